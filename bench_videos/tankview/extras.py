@@ -1,0 +1,266 @@
+"""What disturbs the picture: tools over the fly, bubbles, waves, a shaking hand, flicker, noise."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from tankview import motion, optics, sprite
+from tankview.scene import Scene
+
+Picture = NDArray[np.float32]
+Floats = NDArray[np.float64]
+_SHIFT = 5
+
+
+class Shake:
+    """How hand shake moves the picture: right and down [px] and a turn [rad], about its middle."""
+
+    def __init__(self, scene: Scene) -> None:
+        """Draw the tones, a few a second, from the scene's seed."""
+        rng = np.random.default_rng(scene.seed + 29)
+        tones = 6
+        self.rates = 2 * np.pi * rng.uniform(0.4, 5.0, (3, tones))
+        self.phases = rng.uniform(0, 2 * np.pi, (3, tones))
+        turn = 0.25 / (scene.camera.height / 2)
+        self.size = scene.camera.shake_px * np.sqrt(2 / tones) * np.array([1.0, 1.0, turn])
+        self.middle = np.array([scene.camera.width - 1, scene.camera.height - 1]) / 2
+
+    def motion(self, time: Floats) -> Floats:
+        """Return right, down [px] and turn [rad] at each instant, shape (n, 3)."""
+        tone = np.cos(self.rates * np.asarray(time)[:, None, None] + self.phases) - np.cos(self.phases)
+        return tone.sum(axis=2) * self.size
+
+    def moved(self, pixels: Floats, motion: Floats) -> Floats:
+        """Return pixels (n, 2) after the shake (n, 3) of their own instants."""
+        cos, sin = np.cos(motion[:, 2]), np.sin(motion[:, 2])
+        x, y = (pixels - self.middle).T
+        return np.column_stack([cos * x - sin * y, sin * x + cos * y]) + self.middle + motion[:, :2]
+
+    def still(self, dense: Picture, density: int, motion: Floats) -> Picture:
+        """Return the still picture as shaken, sampled from its denser drawing."""
+        cos, sin = np.cos(motion[2]), np.sin(motion[2])
+        back = np.array([[cos, sin], [-sin, cos]])
+        shift = self.middle - back @ (self.middle + motion[:2])
+        matrix = density * np.column_stack([back, shift + 0.5])
+        matrix[:, 2] -= 0.5
+        size = tuple(int(side) // density for side in dense.shape[1::-1])
+        how = cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP
+        shaken = cv2.warpAffine(dense, matrix, size, flags=how, borderMode=cv2.BORDER_REPLICATE)
+        return np.asarray(shaken, dtype=np.float32)
+
+
+class Noise:
+    """Grey noise: cut anew for every frame from a pool, which is quicker than drawing it."""
+
+    def __init__(self, shape: tuple[int, int], sigma: float, rng: np.random.Generator) -> None:
+        """``sigma`` is in grey levels."""
+        self.shape, self.sigma, self.rng = shape, sigma, rng
+        self.pool = rng.standard_normal((3, shape[0] + 97, shape[1] + 89), dtype=np.float32) * np.float32(
+            sigma
+        )
+
+    def add(self, picture: Picture) -> None:
+        """Add noise in place."""
+        if self.sigma == 0:
+            return
+        layer, top, left = self.rng.integers([3, 97, 89])
+        cut = self.pool[layer, top : top + self.shape[0], left : left + self.shape[1]]
+        if self.rng.random() < 0.5:
+            picture += cut
+        else:
+            picture -= cut
+
+
+def flicker(scene: Scene, time: float, readout_share: Floats) -> Picture:
+    """Return the light at the rows of the sensor, averaged over the exposure."""
+    extras, exposure = scene.extras, scene.camera.exposure / scene.timing.fps
+    row_time = time + scene.camera.readout * readout_share
+    depth = extras.flicker * np.sinc(extras.flicker_hz * exposure)
+    light = extras.light * (1 + depth * np.sin(2 * np.pi * extras.flicker_hz * row_time))
+    return light.astype(np.float32)
+
+
+class Bubbles:
+    """Bubbles that rise through the tank again and again, wobbling a little."""
+
+    def __init__(self, scene: Scene, px_per_m: float) -> None:
+        """Draw sizes, speeds and paths from the scene's seed."""
+        rng, extras, tank = np.random.default_rng(scene.seed + 43), scene.extras, scene.tank
+        self.scene, count = scene, extras.bubbles
+        self.span = scene.camera.height / px_per_m + 0.06
+        self.low = scene.camera.y + self.span / 2
+        self.x = rng.uniform(-0.45, 0.45, count) * tank.width
+        self.depth = rng.uniform(0.15, 0.95, count) * tank.depth
+        if scene.card is not None:
+            self.depth = np.minimum(self.depth, tank.fall_plane + scene.card.gap)
+        self.speed = rng.uniform(*extras.bubble_speed, count)
+        self.phase = rng.uniform(0, 1, count)
+        sizes = rng.uniform(*extras.bubble_diameter, count)
+        self.px_per_m = px_per_m
+        self.stamps = [sprite.Stamp(sprite.bubble(d, px_per_m, scene.camera.blur_px)) for d in sizes]
+
+    def _pixels(self, time: float) -> Floats:
+        risen = self.speed * time + self.phase * 1.7 * self.span
+        y = self.low - risen % (1.7 * self.span)
+        x = self.x + 0.0012 * np.sin(2 * np.pi * (4 * time + self.phase))
+        points = np.column_stack([x, y, self.depth])
+        return optics.project(points, self.scene.camera, self.scene.tank)
+
+    def lay(self, picture: Picture, time: float, exposure: float) -> None:
+        """Blend all bubbles into a picture; times in s."""
+        starts, ends = self._pixels(time - exposure / 2), self._pixels(time + exposure / 2)
+        for stamp, start, end in zip(self.stamps, starts, ends, strict=True):
+            stamp.lay(picture, start, end, self.px_per_m, opacity=0.9)
+
+
+def waves(picture: Picture, scene: Scene, time: float, shift: Floats) -> None:
+    """Draw the moving water line over the still one."""
+    surface = scene.tank.surface_y
+    if surface is None or scene.extras.waves == 0:
+        return
+    x = np.linspace(-0.6, 0.6, 60) * scene.tank.width
+    ripple = np.sin(70 * x - 14 * time) + 0.7 * np.sin(131 * x + 19 * time + 1)
+    y = surface + scene.extras.waves * ripple / np.sqrt((1 + 0.49) / 2)
+    points = optics.project(np.column_stack([x, y, np.zeros_like(x)]), scene.camera, scene.tank) + shift
+    band = 0.0014 * optics.scale(np.array([0.0, surface, 0.0]), scene.camera, scene.tank)
+    _paint(picture, np.vstack([points, points[::-1] + np.array([0, band])]), 110.0, 0.75)
+
+
+class Tools:
+    """Tweezers, hand and thread over one drop's fly."""
+
+    def __init__(self, scene: Scene, path: motion.Path) -> None:
+        """Lay out when the tips are where, and how far open."""
+        self.scene, self.path = scene, path
+        drop, top = path.drop, motion.PARKED_Y
+        rise = (drop.release_y - top) / 0.35
+        brought = drop.start - drop.held - drop.lowering
+        stops = [(brought, top, 0.0), (drop.start - drop.held, drop.release_y, 0.0)]
+        stops += [(drop.start, drop.release_y, 0.0), (drop.start + 0.06, drop.release_y, 1.0)]
+        stops += [(drop.start + 0.25, drop.release_y, 1.0)]
+        if not scene.extras.tweezers_stay:
+            stops += [(drop.start + 0.25 + rise, top, 1.0)]
+        if np.isfinite(drop.rest):
+            stops += self._fetching(drop.rest)
+        self.stops = np.array(stops).T
+        self.x = drop.release_x
+
+    def _fetching(self, rest: float) -> list[tuple[float, float, float]]:
+        leave = self.path.landing + rest
+        low = float(self.path.at(np.array([leave - 1e-6]))[0, 1])
+        top, lift = motion.PARKED_Y, self.path.drop.lift_speed
+        down = min(0.6 * rest, 0.7)
+        return [
+            (leave - 0.15 - down, top, 1.0),
+            (leave - 0.15, low, 1.0),
+            (leave, low, 0.0),
+            (leave + (low - top) / lift, top, 0.0),
+        ]
+
+    def lay(self, picture: Picture, time: float, shift: Floats) -> None:
+        """Draw the tools at an instant, with the picture's shift [px]."""
+        if not self.stops[0, 0] <= time <= self.stops[0, -1] + 0.01 and not self.scene.extras.tweezers_stay:
+            return
+        extras, look = self.scene.extras, self.scene.fly
+        y, gap = (float(np.interp(time, self.stops[0], row)) for row in self.stops[1:])
+        grip = y - look.length / 2 + 0.001
+        x = self.x
+        if time > self.path.landing:
+            x = float(self.path.at(np.array([self.path.landing]))[0, 0])
+        if extras.thread:
+            fly = self.path.at(np.array([time]))[0]
+            self._outline(picture, _thread(fly[0], fly[1] - look.length / 2), shift, 90.0, 0.7)
+        if extras.tweezers:
+            for side in (-1.0, 1.0):
+                for outline, level in _arm(x, grip, gap, side):
+                    self._outline(picture, outline, shift, level, 1.0)
+        if extras.hand:
+            for outline, level in _hand(x, grip):
+                self._outline(picture, outline, shift, level, 1.0)
+
+    def _outline(
+        self, picture: Picture, outline: Floats, shift: Floats, level: float, opacity: float
+    ) -> None:
+        points = np.column_stack([outline, np.full(len(outline), self.path.depth)])
+        pixels = optics.project(points, self.scene.camera, self.scene.tank)
+        _paint(picture, pixels + shift, level, opacity)
+
+
+def _thread(x: float, low: float) -> Floats:
+    return np.array([[x - 0.0001, -0.4], [x + 0.0001, -0.4], [x + 0.0001, low], [x - 0.0001, low]])
+
+
+def _arm(x: float, tip: float, gap: float, side: float) -> list[tuple[Floats, float]]:
+    """Return one arm of the tweezers: its outline and the lit edge, with their grey levels."""
+    foot = x + side * (0.0003 + 0.004 * gap)
+    mid, high = x + side * (0.0035 + 0.004 * gap), x + side * 0.0045
+    inner = [[foot, tip + 0.003], [mid, tip - 0.035], [high, tip - 0.13]]
+    outer = [
+        [high + side * 0.0035, tip - 0.13],
+        [mid + side * 0.003, tip - 0.035],
+        [foot + side * 0.0009, tip + 0.003],
+    ]
+    lit = [
+        [high + side * 0.0012, tip - 0.13],
+        [mid + side * 0.001, tip - 0.035],
+        [foot + side * 0.0004, tip + 0.003],
+    ]
+    return [(np.array(inner + outer), 104.0), (np.array(inner + lit), 158.0)]
+
+
+def _hand(x: float, tip: float) -> list[tuple[Floats, float]]:
+    """Return forearm with back of the hand, forefinger and thumb on the tweezers, with grey levels."""
+    arm = [
+        [0.002, -0.100],
+        [0.020, -0.098],
+        [0.044, -0.128],
+        [0.068, -0.175],
+        [0.110, -0.420],
+        [0.052, -0.420],
+    ]
+    arm += [[0.016, -0.190], [-0.006, -0.150]]
+    finger = [
+        [-0.0065, -0.078],
+        [-0.002, -0.080],
+        [0.014, -0.104],
+        [0.030, -0.135],
+        [0.010, -0.150],
+        [-0.010, -0.105],
+    ]
+    thumb = [
+        [0.0065, -0.084],
+        [0.001, -0.085],
+        [0.010, -0.110],
+        [0.034, -0.140],
+        [0.040, -0.122],
+        [0.018, -0.096],
+    ]
+    parts = ((arm, 142.0), (thumb, 128.0), (finger, 154.0))
+    return [(_rounded(np.array(part)) + np.array([x, tip]), level) for part, level in parts]
+
+
+def _rounded(corners: Floats) -> Floats:
+    """Cut the corners of an outline three times over (Chaikin), which leaves it smooth."""
+    for _ in range(3):
+        ahead = np.roll(corners, -1, axis=0)
+        pair = np.stack([0.75 * corners + 0.25 * ahead, 0.25 * corners + 0.75 * ahead], axis=1)
+        corners = pair.reshape(-1, 2)
+    return corners
+
+
+def _paint(picture: Picture, outline: Floats, level: float, opacity: float) -> None:
+    """Blend a filled outline [px] into the picture, smooth at its edge."""
+    low = np.maximum(np.floor(outline.min(axis=0)).astype(int) - 2, 0)
+    high = np.minimum(np.ceil(outline.max(axis=0)).astype(int) + 3, picture.shape[1::-1])
+    if np.any(low >= high):
+        return
+    mask = np.zeros(tuple((high - low)[::-1]), dtype=np.uint8)
+    whole = np.round((outline - low) * 2**_SHIFT).astype(np.int32).reshape(-1, 1, 2)
+    cv2.fillPoly(mask, [whole], 255, cv2.LINE_AA, _SHIFT)
+    soft = cv2.GaussianBlur(mask, (0, 0), 0.6)
+    share = soft.astype(np.float32) * np.float32(opacity / 255)
+    patch = picture[low[1] : high[1], low[0] : high[0]]
+    patch *= 1 - share
+    patch += share * np.float32(level)

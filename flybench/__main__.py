@@ -1,0 +1,5 @@
+"""`python -m flybench`."""
+
+from flybench.cli import main
+
+main()

@@ -1,0 +1,65 @@
+"""The still background: the middle value of sample frames, and how much each place flickers about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Picture = NDArray[Any]
+
+
+@dataclass(frozen=True)
+class Backdrop:
+    """Median and spread (half the middle two thirds) of the samples, stored orientation, 0 to 255."""
+
+    median: NDArray[np.uint8]
+    spread: NDArray[np.uint8]
+
+    @property
+    def noise(self) -> float:
+        """Return the usual spread of a pixel: the noise of the clip [grey levels]."""
+        return float(max(np.mean(self.spread[::7, ::7]), 0.5))
+
+
+def eight_bit(luma: Picture, shift: int) -> NDArray[np.uint8]:
+    """Return a luma plane on the 0 to 255 scale; an eight-bit one is returned as it is."""
+    return luma if shift == 0 else cv2.convertScaleAbs(luma, alpha=0.5**shift)
+
+
+def backdrop_of(samples: Sequence[NDArray[np.uint8]]) -> Backdrop:
+    """Sort the samples pixel by pixel and take the middle one and the middle two thirds.
+
+    A sorting network of whole-picture minimum and maximum steps does in some hundredths of a second what
+    ``numpy.median`` does in most of a second.
+    """
+    lanes = [sample.copy() for sample in samples]
+    for low, high in _network(len(lanes)):
+        smaller = cv2.min(lanes[low], lanes[high])
+        lanes[high] = cv2.max(lanes[low], lanes[high])
+        lanes[low] = smaller
+    n = len(lanes)
+    sixth = n // 6
+    spread = cv2.convertScaleAbs(cv2.subtract(lanes[n - 1 - sixth], lanes[sixth]), alpha=0.5)
+    return Backdrop(lanes[n // 2], spread)
+
+
+def _network(n: int) -> Iterator[tuple[int, int]]:
+    """Yield the compare-and-swap pairs of Batcher's odd-even merge sort for any ``n``.
+
+    Knuth, The Art of Computer Programming vol. 3, 5.2.2, algorithm M (from memory).
+    """
+    p = 1
+    while p < n:
+        k = p
+        while k >= 1:
+            for j in range(k % p, n - k, 2 * k):
+                for i in range(min(k, n - j - k)):
+                    if (i + j) // (2 * p) == (i + j + k) // (2 * p):
+                        yield i + j, i + j + k
+            k //= 2
+        p *= 2

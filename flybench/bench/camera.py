@@ -1,0 +1,147 @@
+"""The camera: rays from a pixel through air, wall and water to a plane in the tank.
+
+Refraction is traced exactly through parallel layers; the near-normal formula
+(apparent depth = depth / n) serves only as a check in the tests. Tank axes: x to the right, y down the
+front wall, z into the tank; the planes of card and fall are taken parallel to the front wall.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+from scipy.spatial.transform import Rotation
+
+Floats = NDArray[np.float64]
+
+PARAMETERS = ("tilt", "pan", "roll", "x", "y", "log_focal", "bend")
+TILT_PRIOR = 0.10
+"""Standard deviation of tilt and pan before any corner is seen [rad]."""
+POINTS_TILT_PRIOR = 0.035
+"""The same where only two points are given, which cannot show a tilt [rad]."""
+BEND_PRIOR = 0.10
+"""Standard deviation of the lens distortion coefficient before any corner is seen."""
+
+
+@dataclass(frozen=True)
+class Layers:
+    """What lies between lens and plane: thicknesses [m] and refractive indices, lens first."""
+
+    thickness: tuple[float, ...]
+    index: tuple[float, ...]
+
+    def reach(self, tangent: Floats) -> Floats:
+        """Return how far sideways a ray gets, leaving the lens at this slope (tangent of the angle) [m]."""
+        sine = tangent / np.sqrt(1.0 + tangent**2)
+        inside = [sine / n for n in self.index]
+        slopes = [s / np.sqrt(1.0 - s**2) for s in inside]
+        return np.asarray(sum(d * slope for d, slope in zip(self.thickness, slopes, strict=True)))
+
+    @property
+    def apparent_distance(self) -> float:
+        """Return the distance at which the plane seems to lie when seen square on [m]."""
+        return sum(d / n for d, n in zip(self.thickness, self.index, strict=True))
+
+
+@dataclass(frozen=True)
+class Camera:
+    """A pin-hole with one radial distortion term; ``centre`` is the middle of the picture [px]."""
+
+    parameters: Floats
+    """tilt, pan, roll [rad], lens position x, y [m], log of focal length [px], bend; shape (7,)."""
+    centre: tuple[float, float]
+
+    @property
+    def focal(self) -> float:
+        """Return the focal length [px]."""
+        return float(np.exp(self.parameters[5]))
+
+    @property
+    def tilt_degrees(self) -> float:
+        """Return the angle between the lens axis and the normal of the card [degrees]."""
+        axis = Rotation.from_rotvec(self.parameters[:3]).apply([0.0, 0.0, 1.0])
+        return float(np.degrees(np.arccos(np.clip(axis[2], -1.0, 1.0))))
+
+    def to_plane(self, pixels: Floats, layers: Layers) -> Floats:
+        """Trace pixels (n, 2) to a plane behind ``layers``; returns positions (n, 2) [m]."""
+        seen = (pixels - np.array(self.centre)) / self.focal
+        seen = seen * (1.0 + self.parameters[6] * np.sum(seen**2, axis=1, keepdims=True))
+        rays = Rotation.from_rotvec(self.parameters[:3]).apply(np.column_stack([seen, np.ones(len(seen))]))
+        slope = rays[:, :2] / rays[:, 2:]
+        tangent = np.hypot(slope[:, 0], slope[:, 1])
+        stretch = layers.reach(tangent) / np.maximum(tangent, 1e-12)
+        return np.asarray(self.parameters[3:5] + slope * stretch[:, None])
+
+    def metres_per_pixel(self, pixel: tuple[float, float], layers: Layers) -> float:
+        """Return the size of a pixel at one place of a plane, mean of across and down [m]."""
+        x, y = pixel
+        corner = np.array([[x - 0.5, y], [x + 0.5, y], [x, y - 0.5], [x, y + 0.5]])
+        left, right, up, down = self.to_plane(corner, layers)
+        return float(np.sqrt(np.linalg.norm(right - left) * np.linalg.norm(down - up)))
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """A camera fitted to known places, with what the fit leaves open."""
+
+    camera: Camera
+    covariance: Floats
+    """Covariance of the parameters, shape (7, 7)."""
+    residual_px: float
+    """Root mean square distance of used corners from the model [px]."""
+    used: NDArray[np.bool_]
+    """Which corners agreed with the rest."""
+
+
+def calibrate(
+    pixels: Floats, places: Floats, size: tuple[int, int], layers: Layers, pixel_sigma: float, tilt_prior: float = TILT_PRIOR
+) -> Calibration:
+    """Fit the camera to pixels (n, 2) of known places (n, 2) [m] in a plane behind ``layers``.
+
+    Robust: corners more than four scaled median deviations off are left out. The stated covariance uses
+    the corners' own scatter, but never less than ``pixel_sigma`` [px].
+    """
+    centre = ((size[0] - 1) / 2.0, (size[1] - 1) / 2.0)
+    start, metres = _start(pixels, places, np.array(centre), layers)
+    prior = np.array([tilt_prior, tilt_prior, np.inf, np.inf, np.inf, np.inf, BEND_PRIOR])
+    used = np.ones(len(pixels), dtype=bool)
+    solution = start
+    for _ in range(4):
+        solution, jacobian = _solve(solution, pixels[used], places[used], centre, layers, metres * pixel_sigma, prior)
+        off = np.linalg.norm(Camera(solution, centre).to_plane(pixels, layers) - places, axis=1) / metres
+        limit = max(4.0 * 1.4826 * float(np.median(off[used])), 6.0 * pixel_sigma, 0.3)
+        if np.array_equal(off < limit, used):
+            break
+        used = off < limit
+    residual = float(np.sqrt(np.mean(off[used] ** 2)))
+    spare = max(2 * int(used.sum()) - 7, 1)
+    inflation = max(1.0, residual / pixel_sigma * np.sqrt(used.sum() / spare))
+    covariance = np.linalg.inv(jacobian.T @ jacobian) * inflation**2
+    return Calibration(Camera(solution, centre), covariance, residual, used)
+
+
+def _start(pixels: Floats, places: Floats, centre: Floats, layers: Layers) -> tuple[Floats, float]:
+    """Return first parameters and the metres a pixel spans, from the best turn, shift and scale."""
+    z = (pixels - centre) @ np.array([1.0, 1.0j])
+    w = places @ np.array([1.0, 1.0j])
+    turn = np.vdot(z - z.mean(), w - w.mean()) / np.vdot(z - z.mean(), z - z.mean())
+    foot = w.mean() - turn * z.mean()
+    metres = float(abs(turn))
+    focal = layers.apparent_distance / metres
+    return np.array([0.0, 0.0, np.angle(turn), foot.real, foot.imag, np.log(focal), 0.0]), metres
+
+
+def _solve(
+    start: Floats, pixels: Floats, places: Floats, centre: tuple[float, float], layers: Layers, sigma: float, prior: Floats
+) -> tuple[Floats, Floats]:
+    """Return the best parameters and the Jacobian in units of ``sigma`` [m], priors included."""
+
+    def misfit(parameters: Floats) -> Floats:
+        off = (Camera(parameters, centre).to_plane(pixels, layers) - places).ravel() / sigma
+        return np.concatenate([off, parameters / prior])
+
+    scale = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01])
+    found = least_squares(misfit, start, x_scale=scale, loss="linear", max_nfev=60)
+    return found.x, found.jac

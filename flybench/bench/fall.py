@@ -1,0 +1,209 @@
+"""The fall: terminal speed, response time, start speed and start point of one drop, fitted together.
+
+Nothing is tied or fixed: a response time tied to the speed, or a fixed release point, biases dense flies
+by percents, and a straight line through the lower half is worse. Only a weak prior keeps the response
+time within what floats and tungsten can do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from flybench.bench.noise import Averaged, averaged_fit
+from flybench.hydraulics.falling import depth, speed
+from flybench.hydraulics.sphere import GRAVITY
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+MASS_FACTOR = 2.2
+"""Response time over terminal speed / g, usual value: 1.1 for bare tungsten, 3 for brass in a soft dressing."""
+MASS_FACTOR_SPREAD = 0.7
+"""Standard deviation of the logarithm of that factor (judgement; covers 0.55 to 9 at two deviations)."""
+HISTORY_SHARE = 0.01
+"""Standard uncertainty from the history force, as a share of the mean shortfall from terminal speed: the
+tau-free fits tabulated for Mei and Adrian's kernel are off by about this much."""
+_OUTLIER = 5.0
+_MOST_OUTLIERS = 0.2
+_NOISE_FLOOR = 1e-6
+
+
+@dataclass(frozen=True)
+class FallFit:
+    """A fitted fall. ``values`` are terminal speed [m/s], log of response time [s], start speed [m/s] and
+    start depth [m]; the start is the first frame of ``times``."""
+
+    times: Floats
+    depths: Floats
+    used: Mask
+    values: Floats
+    covariance: Floats
+    sigma: float
+    wander_share: float
+    memory: float
+    share_uncertainty: float
+
+    @property
+    def terminal_speed(self) -> float:
+        """Return the terminal speed [m/s]."""
+        return float(self.values[0])
+
+    @property
+    def fit_uncertainty(self) -> float:
+        """Return its standard uncertainty from the scatter of the track alone [m/s]."""
+        return float(np.sqrt(self.covariance[0, 0]))
+
+    @property
+    def history_uncertainty(self) -> float:
+        """Return the standard uncertainty from leaving the history force out [m/s]."""
+        shortfall = np.abs(1.0 - self.speed_at(self.times[self.used]) / self.terminal_speed)
+        return float(HISTORY_SHARE * np.mean(shortfall) * self.terminal_speed)
+
+    @property
+    def response_time(self) -> float:
+        """Return the response time [s]."""
+        return float(np.exp(self.values[1]))
+
+    @property
+    def start_speed(self) -> float:
+        """Return the speed at the first used frame [m/s]."""
+        return float(self.values[2])
+
+    @property
+    def terminal_share(self) -> float:
+        """Return the share of terminal speed reached at the end; for a plunged fly, terminal over speed."""
+        return _share(self.values, float(self.times[-1] - self.times[0]))
+
+    @property
+    def residuals(self) -> Floats:
+        """Return measured less fitted depth [m], outliers included."""
+        return self.depths - self.depth_at(self.times)
+
+    def depth_at(self, times: Floats) -> Floats:
+        """Return the fitted depth at real times [m]."""
+        return _depth(self.values, times - self.times[0])
+
+    def speed_at(self, times: Floats) -> Floats:
+        """Return the fitted speed at real times [m/s]."""
+        v, log_tau, v0, _ = self.values
+        return np.asarray(speed(times - self.times[0], v, np.exp(log_tau), v0))
+
+
+def fit_fall(times: Floats, depths: Floats, reading_noise: float) -> FallFit:
+    """Fit one drop: times [s] and depths [m] along the fall, ``reading_noise`` [m] a first guess of scatter.
+
+    First a robust fit to find outliers (single misread frames), then the average over all noise models.
+    """
+    t = times - times[0]
+    start, rough_log_tau = _robust(t, depths, reading_noise)
+    used = _inliers(depths - _depth(start, t), reading_noise)
+    values, averaged = start, None
+    for _ in range(3):
+        values, averaged = _refined(values, t[used], depths[used], rough_log_tau)
+    assert averaged is not None
+    return FallFit(
+        times, depths, used, values, averaged.covariance, averaged.sigma, averaged.wander_share, averaged.memory,
+        _share_uncertainty(values, averaged.covariance, float(t[-1])),
+    )
+
+
+def quick_speed(times: Floats, depths: Floats, near: FallFit) -> float:
+    """Return the terminal speed of the same frames with other depths, by plain least squares from ``near``.
+
+    For differences only: how the speed answers to a changed scale or distance.
+    """
+    t = times[near.used] - times[0]
+    log_tau = near.values[1]
+
+    def misfit(values: Floats) -> Floats:
+        off = (_depth(values, t) - depths[near.used]) / max(near.sigma, _NOISE_FLOOR)
+        return np.append(off, (values[1] - log_tau) / MASS_FACTOR_SPREAD)
+
+    return float(least_squares(misfit, near.values, x_scale=_scales(near.values), max_nfev=30).x[0])
+
+
+def bound(times: Floats, values: Floats, sigma: float) -> float:
+    """Return the Cramer-Rao bound of the terminal speed's standard deviation [m/s], all four values free."""
+    jacobian = _jacobian(values, times - times[0])
+    return float(np.sqrt(np.linalg.inv(jacobian.T @ jacobian)[0, 0]) * sigma)
+
+
+def _depth(values: Floats, t: Floats) -> Floats:
+    v, log_tau, v0, y0 = values
+    return np.asarray(y0 + depth(t, v, np.exp(log_tau), v0))
+
+
+def _jacobian(values: Floats, t: Floats) -> Floats:
+    """Return d depth / d values, shape (n, 4), by central differences."""
+    steps = 1e-5 * _scales(values)
+    columns = []
+    for i, h in enumerate(steps):
+        shift = np.zeros(4)
+        shift[i] = h
+        columns.append((_depth(values + shift, t) - _depth(values - shift, t)) / (2 * h))
+    return np.stack(columns, axis=1)
+
+
+def _scales(values: Floats) -> Floats:
+    return np.array([max(abs(values[0]), 0.01), 1.0, max(abs(values[0]), 0.01), 0.1])
+
+
+def _robust(t: Floats, depths: Floats, noise: float) -> tuple[Floats, float]:
+    """Return the best of a few robust fits, and the logarithm of the response time expected for its speed."""
+    third = max(len(t) // 3, 3)
+    early = max(float(np.polyfit(t[:third], depths[:third], 1)[0]), 0.005)
+    late = max(float(np.polyfit(t[-third:], depths[-third:], 1)[0]), 0.01)
+
+    def misfit(values: Floats) -> Floats:
+        off = (_depth(values, t) - depths) / (3 * noise)
+        expected = np.log(MASS_FACTOR * max(values[0], 0.005) / GRAVITY)
+        return np.append(off, (values[1] - expected) / MASS_FACTOR_SPREAD)
+
+    best = None
+    for factor in (1.0, 1.25):
+        guess = np.array([late * factor, np.log(MASS_FACTOR * late / GRAVITY), early, depths[0]])
+        low, high = [0.004, -9.0, 0.0, -np.inf], [20.0, 3.0, 10.0, np.inf]
+        found = least_squares(misfit, guess, bounds=(low, high), x_scale=_scales(guess), loss="soft_l1", max_nfev=200)
+        best = found if best is None or found.cost < best.cost else best
+    assert best is not None
+    return np.asarray(best.x), float(np.log(MASS_FACTOR * best.x[0] / GRAVITY))
+
+
+def _inliers(residual: Floats, noise: float) -> Mask:
+    """Return which frames agree: within five scaled median deviations of a running middle."""
+    spread = 1.4826 * float(np.median(np.abs(residual - np.median(residual))))
+    used = np.abs(residual) < _OUTLIER * max(spread, 0.3 * noise)
+    if np.mean(~used) > _MOST_OUTLIERS:
+        return np.ones(len(residual), dtype=bool)
+    return used
+
+
+def _refined(values: Floats, t: Floats, depths: Floats, expected: float) -> tuple[Floats, Averaged]:
+    """One Gauss-Newton step with the scatter averaged over all noise models."""
+    jacobian = _jacobian(values, t)
+    precision = np.diag([0.0, MASS_FACTOR_SPREAD**-2, 0.0, 0.0])
+    pull = np.array([0.0, expected - values[1], 0.0, 0.0])
+    averaged = averaged_fit(depths - _depth(values, t), jacobian, t, pull, precision)
+    step = averaged.step / max(1.0, float(np.max(np.abs(averaged.step) / (0.5 * _scales(values)))))
+    moved = values + step
+    moved[0] = max(moved[0], 0.004)
+    return moved, averaged
+
+
+def _share(values: Floats, t: float) -> float:
+    v, log_tau, v0, _ = values
+    ratio = float(speed(t, v, np.exp(log_tau), v0)) / v
+    return min(ratio, 1.0 / ratio) if ratio > 0 else 0.0
+
+
+def _share_uncertainty(values: Floats, covariance: Floats, t: float) -> float:
+    slope = np.zeros(4)
+    for i, h in enumerate(1e-4 * _scales(values)):
+        shift = np.zeros(4)
+        shift[i] = h
+        slope[i] = (_share(values + shift, t) - _share(values - shift, t)) / (2 * h)
+    return float(np.sqrt(max(slope @ covariance @ slope, 0.0)))

@@ -1,0 +1,244 @@
+"""Footage: frames of a clip, streamed, each with its own presentation time. Nothing else opens a clip.
+
+The luma plane is handed on as it was decoded (8 to 16 bits, stored orientation): no colour conversion,
+no scaling, no copy. Only the rate tag is read from the file; place tags are never read.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import av
+import av.error
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.orientation import Orientation, orientation_of
+from flybench.errors import FlybenchError
+
+MAX_PIXELS = 36_000_000
+"""Largest picture read (8K is 33 megapixels); a header that claims more is not believed."""
+RATE_TAG = "com.android.capture.fps"
+_MAX_BROKEN_PACKETS = 2000
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One decoded frame: ``luma`` is the decoder's own memory, valid until the next frame is asked for."""
+
+    index: int
+    clip_time: float
+    """Presentation time in the file [s], first frame 0, slow motion not yet undone."""
+    luma: NDArray[Any]
+    """Shape (rows, columns) as stored, uint8 or uint16."""
+    shift: int
+    """Bits above eight: luma / 2**shift is on the 0 to 255 scale."""
+
+
+@dataclass(frozen=True)
+class Survey:
+    """What the packets say before anything is decoded."""
+
+    times: NDArray[np.float64]
+    """Presentation times of the packets to be shown, ascending [s]."""
+    key_times: NDArray[np.float64]
+    promised: int
+    """Frames that the file says it holds."""
+
+
+@dataclass
+class Tally:
+    """What decoding met: filled while frames are streamed."""
+
+    decoded: int = 0
+    broken: int = 0
+    unordered: int = 0
+
+
+@dataclass
+class Clip:
+    """An open clip; use as a context manager."""
+
+    path: Path
+    orientation: Orientation
+    capture_rate_tag: float | None
+    survey: Survey
+    tally: Tally = field(default_factory=Tally)
+
+    @property
+    def name(self) -> str:
+        """Return the file's name without its folder."""
+        return self.path.name
+
+    def sha256(self) -> str:
+        """Return the SHA-256 of the file as hexadecimal text."""
+        with self.path.open("rb") as handle:
+            return hashlib.file_digest(handle, "sha256").hexdigest()
+
+    def frames(self) -> Iterator[Frame]:
+        """Yield every frame that decodes, in time order; ``tally`` counts what did not."""
+        self.tally = Tally()
+        with _container(self.path) as container:
+            stream = container.streams.video[0]
+            stream.thread_type = "AUTO"
+            last = -np.inf
+            for picture in _decoded(container, stream, self.tally):
+                seconds = float(picture.pts * stream.time_base) - float(self.survey.times[0])
+                if seconds <= last:
+                    self.tally.unordered += 1
+                    continue
+                last = seconds
+                luma, shift = _luma(picture)
+                if luma.shape != (self.orientation.rows, self.orientation.columns):
+                    self.tally.broken += 1
+                    continue
+                yield Frame(self.tally.decoded, seconds, luma, shift)
+                self.tally.decoded += 1
+
+    def samples(self, count: int) -> list[Frame]:
+        """Return about ``count`` frames (copies) spread over the clip, the first one included.
+
+        Where the clip has enough key frames only those are decoded; else the whole clip is.
+        """
+        keys = self.survey.key_times
+        if len(keys) >= count // 2 and len(self.survey.times) > 4 * count:
+            return self._key_samples(keys[_spread(len(keys), count)])
+        wanted = set(_spread(len(self.survey.times), count).tolist())
+        return [_kept(frame) for frame in self.frames() if frame.index in wanted]
+
+    def _key_samples(self, times: NDArray[np.float64]) -> list[Frame]:
+        kept = []
+        with _container(self.path) as container:
+            stream = container.streams.video[0]
+            stream.codec_context.skip_frame = "NONKEY"
+            for number, seconds in enumerate(times):
+                container.seek(int(seconds / stream.time_base), stream=stream, backward=True)
+                picture = next(_decoded(container, stream, Tally()), None)
+                if picture is not None:
+                    shown = float(picture.pts * stream.time_base) - float(self.survey.times[0])
+                    kept.append(_kept(Frame(number, shown, *_luma(picture))))
+        return kept
+
+
+def open_clip(path: Path) -> Clip:
+    """Open a clip, read its first frame and its packets' times.
+
+    Raises FlybenchError where there is no picture to read: no file, a folder, not a clip, no video
+    stream, a picture larger than MAX_PIXELS, or no frame that decodes.
+    """
+    with _container(path) as container:
+        if not container.streams.video:
+            raise FlybenchError(f"{path}: holds sound but no picture. Give a video clip.")
+        stream = container.streams.video[0]
+        _check_size(path, stream.codec_context.width, stream.codec_context.height)
+        stream.codec_context.skip_frame = "DEFAULT"
+        first = next(_decoded(container, stream, Tally()), None)
+        if first is None:
+            raise FlybenchError(f"{path}: no frame decodes. The file is damaged; copy it from the phone again.")
+        _check_size(path, first.width, first.height)
+        tag = _rate_tag({**container.metadata, **stream.metadata})
+    return Clip(path, orientation_of(first), tag, _survey(path))
+
+
+def _check_size(path: Path, width: int, height: int) -> None:
+    if width * height > MAX_PIXELS:
+        raise FlybenchError(
+            f"{path}: the picture is {width} x {height} px; the limit is {MAX_PIXELS // 10**6} megapixels (8K). "
+            "Film at 1080p: it is ample."
+        )
+
+
+def _container(path: Path) -> Any:
+    """Open the file with PyAV, and say plainly why it cannot be."""
+    if path.is_dir():
+        raise FlybenchError(f"{path}: is a folder. Give the clip itself, for example {path / 'drop.mp4'}.")
+    options: dict[str, Any] = {"metadata_errors": "replace"} if _takes_metadata_errors() else {}
+    try:
+        return av.open(str(path), **options)
+    except av.error.FileNotFoundError as error:
+        raise FlybenchError(f"{path}: no such file. Check the name and the folder.") from error
+    except (av.error.FFmpegError, OSError) as error:
+        size = path.stat().st_size if path.exists() else 0
+        what = "is empty (0 bytes)" if size == 0 else f"is not a clip that can be read ({size} bytes)"
+        raise FlybenchError(f"{path}: {what}. Copy it from the phone again, unedited.") from error
+
+
+def _takes_metadata_errors() -> bool:
+    """Tell whether this PyAV (before 19) needs to be told to live with odd bytes in tags."""
+    return int(av.__version__.split(".", 1)[0]) < 19
+
+
+def _decoded(container: Any, stream: Any, tally: Tally) -> Iterator[Any]:
+    """Yield decoded pictures, packet by packet, passing over what does not decode."""
+    for packet in _packets(container, stream, tally):
+        try:
+            pictures = packet.decode()
+        except av.error.EOFError:
+            return
+        except (av.error.FFmpegError, ValueError):
+            tally.broken += 1
+            if tally.broken > _MAX_BROKEN_PACKETS:
+                return
+            continue
+        yield from (picture for picture in pictures if picture.pts is not None)
+
+
+def _packets(container: Any, stream: Any, tally: Tally) -> Iterator[Any]:
+    """Yield the stream's packets until the end or until the file itself breaks off."""
+    packets = container.demux(stream)
+    while True:
+        try:
+            packet = next(packets, None)
+        except (av.error.FFmpegError, OSError):
+            tally.broken += 1
+            return
+        if packet is None:
+            return
+        yield packet
+
+
+def _survey(path: Path) -> Survey:
+    """Read the times of all packets without decoding them."""
+    with _container(path) as container:
+        stream = container.streams.video[0]
+        shown = [p for p in _packets(container, stream, Tally()) if p.pts is not None and not p.is_discard]
+        base = float(stream.time_base)
+        promised = max(stream.frames, len(shown))
+    times = np.unique(np.array([p.pts for p in shown], dtype=float)) * base
+    keys = np.unique(np.array([p.pts for p in shown if p.is_keyframe], dtype=float)) * base
+    return Survey(times, keys, promised)
+
+
+def _rate_tag(tags: dict[str, str]) -> float | None:
+    """Return the capture rate that the phone wrote into the file [Hz], if it makes sense."""
+    try:
+        rate = float(tags.get(RATE_TAG, "nan"))
+    except ValueError:
+        return None
+    return rate if 1.0 <= rate <= 10_000.0 else None
+
+
+def _luma(picture: Any) -> tuple[NDArray[Any], int]:
+    """Return the luma plane as a view of the decoder's memory, and its bits above eight."""
+    form = picture.format
+    bits = form.components[0].bits
+    plain = not form.is_rgb and form.name.startswith(("yuv", "nv", "gray")) and (bits == 8 or form.name.endswith("le"))
+    if not plain or form.name.startswith(("yuyv", "yvyu")):
+        picture, bits = picture.reformat(format="gray"), 8
+    plane = picture.planes[0]
+    kind: Any = np.uint8 if bits == 8 else np.uint16
+    line = plane.line_size // np.dtype(kind).itemsize
+    luma = np.frombuffer(plane, kind).reshape(-1, line)[: picture.height, : picture.width]
+    return luma, bits - 8
+
+
+def _spread(available: int, count: int) -> NDArray[np.int64]:
+    return np.unique(np.linspace(0, available - 1, min(count, available)).round().astype(np.int64))
+
+
+def _kept(frame: Frame) -> Frame:
+    return Frame(frame.index, frame.clip_time, frame.luma.copy(), frame.shift)

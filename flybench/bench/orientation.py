@@ -1,0 +1,89 @@
+"""Stored and upright pictures: phones store the sensor's rows and a turn to apply when showing them.
+
+Frames are worked on as stored (turning every one would cost as much as finding the fly); positions
+are turned instead. Pixel centres lie at whole numbers; x is to the right, y downwards.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Orientation:
+    """Quarter turns (counter-clockwise) and mirroring that make the stored picture upright."""
+
+    rows: int
+    columns: int
+    quarter_turns: int = 0
+    mirrored: bool = False
+
+    @property
+    def rotation(self) -> int:
+        """Return the turn in degrees counter-clockwise: -90, 0, 90 or 180."""
+        return {0: 0, 1: 90, 2: 180, 3: -90}[self.quarter_turns % 4]
+
+    @property
+    def width(self) -> int:
+        """Return the width of the upright picture [px]."""
+        return self.rows if self.quarter_turns % 2 else self.columns
+
+    @property
+    def height(self) -> int:
+        """Return the height of the upright picture [px]."""
+        return self.columns if self.quarter_turns % 2 else self.rows
+
+    @property
+    def rows_run_along_fall(self) -> bool:
+        """Tell whether the sensor's rows are read out up or down the upright picture (phone on its side)."""
+        return self.quarter_turns % 2 == 0
+
+    def picture(self, stored: NDArray[Any]) -> NDArray[Any]:
+        """Return the upright picture (a contiguous copy) of a stored one."""
+        turned = np.rot90(stored, k=self.quarter_turns)
+        return np.ascontiguousarray(turned[:, ::-1] if self.mirrored else turned)
+
+    def upright(self, stored_xy: Floats) -> Floats:
+        """Turn stored positions (n, 2) [px] into upright ones."""
+        x, y = stored_xy[:, 0], stored_xy[:, 1]
+        last_x, last_y = self.columns - 1.0, self.rows - 1.0
+        turned = {
+            0: (x, y),
+            1: (y, last_x - x),
+            2: (last_x - x, last_y - y),
+            3: (last_y - y, x),
+        }[self.quarter_turns % 4]
+        across = self.width - 1.0 - turned[0] if self.mirrored else turned[0]
+        return np.stack([across, turned[1]], axis=1)
+
+    def stored(self, upright_xy: Floats) -> Floats:
+        """Turn upright positions (n, 2) [px] back into stored ones."""
+        x, y = upright_xy[:, 0], upright_xy[:, 1]
+        x = self.width - 1.0 - x if self.mirrored else x
+        last_x, last_y = self.columns - 1.0, self.rows - 1.0
+        turned = {
+            0: (x, y),
+            1: (last_x - y, x),
+            2: (last_x - x, last_y - y),
+            3: (y, last_y - x),
+        }[self.quarter_turns % 4]
+        return np.stack(turned, axis=1)
+
+
+def orientation_of(picture: Any) -> Orientation:
+    """Read the display matrix of a decoded PyAV picture; anything but quarter turns is taken as none."""
+    data = picture.side_data.get("DISPLAYMATRIX")
+    if data is None:
+        return Orientation(picture.height, picture.width)
+    matrix = np.frombuffer(bytes(data), "<i4").reshape(3, 3)[:2, :2] / 65536.0
+    mirrored = bool(np.linalg.det(matrix) < 0)
+    if mirrored:
+        matrix = matrix @ np.diag([-1.0, 1.0])
+    angle = np.degrees(np.arctan2(matrix[1, 0], matrix[0, 0]))
+    return Orientation(picture.height, picture.width, round(angle / 90.0) % 4, mirrored)

@@ -1,0 +1,102 @@
+"""What the user says about the tank, the camera, the scale and the fly: plain records in SI units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+Point = tuple[float, float]
+
+TYPED_UNCERTAINTY = 0.0015
+"""Standard uncertainty of a typed distance [m]: +-3 mm, k = 2, unless the sheet says otherwise."""
+TEMPERATURE_UNCERTAINTY = 0.5
+"""Standard uncertainty of the water temperature [K]: +-1 K, k = 2, unless the sheet says otherwise."""
+BAR_UNCERTAINTY = 0.00015
+"""Standard uncertainty of a bar read with a ruler [m]: +-0.3 mm, k = 2."""
+UNCHECKED_PRINT = 0.005
+"""Relative standard uncertainty of a printed card whose bar nobody measured (judgement): +-1 %, k = 2."""
+POINTS_UNCERTAINTY_PX = 0.5
+"""Standard uncertainty of each typed scale point along the line between them [px]."""
+
+
+@dataclass(frozen=True)
+class Length:
+    """A typed distance and its standard uncertainty [m]."""
+
+    value: float
+    standard_uncertainty: float = TYPED_UNCERTAINTY
+
+    def shifted(self, sigmas: float) -> Length:
+        """Return the distance moved by so many standard uncertainties."""
+        return replace(self, value=self.value + sigmas * self.standard_uncertainty)
+
+
+@dataclass(frozen=True)
+class TankSettings:
+    """Inner sizes [m]; a round column has ``diameter`` and no width or depth."""
+
+    width: float | None = None
+    depth: float | None = None
+    diameter: float | None = None
+    wall: float = 0.0
+    wall_index: float = 1.49
+    fall_plane: Length | None = None
+
+    @property
+    def shortest_side(self) -> float | None:
+        """Return the side that slows the fly most [m]."""
+        sides = [side for side in (self.width, self.depth, self.diameter) if side is not None]
+        return min(sides) if sides else None
+
+    @property
+    def depth_along_view(self) -> float | None:
+        """Return the inner size along the line of sight [m]."""
+        return self.depth if self.depth is not None else self.diameter
+
+
+@dataclass(frozen=True)
+class CameraSettings:
+    """Lens to outer front face, true capture rate [Hz], sensor readout first to last row [s]."""
+
+    distance: Length | None = None
+    capture_rate: float | None = None
+    readout: float | None = None
+
+
+@dataclass(frozen=True)
+class ScaleSettings:
+    """The printed card in the water, or two points of the upright first frame and their true distance."""
+
+    card: bool = False
+    bar: Length | None = None
+    points: tuple[Point, Point] | None = None
+    length: Length | None = None
+    gap: Length = field(default_factory=lambda: Length(0.0))
+
+    @property
+    def source(self) -> str:
+        """Name the scale as results do."""
+        return "card" if self.card else "points"
+
+
+@dataclass(frozen=True)
+class FlySettings:
+    """What is known of the fly; masses [kg], volume [m3], bead diameter [m]; (value, standard uncertainty)."""
+
+    code: str | None = None
+    mass: tuple[float, float] | None = None
+    mass_in_water: tuple[float, float] | None = None
+    volume: tuple[float, float] | None = None
+    bead: float | None = None
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Everything about one clip; temperature [K], salinity [kg/kg]."""
+
+    temperature: float
+    temperature_uncertainty: float = TEMPERATURE_UNCERTAINTY
+    salinity: float = 0.0
+    tank: TankSettings = field(default_factory=TankSettings)
+    camera: CameraSettings = field(default_factory=CameraSettings)
+    scale: ScaleSettings = field(default_factory=ScaleSettings)
+    fly: FlySettings = field(default_factory=FlySettings)

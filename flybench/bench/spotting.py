@@ -1,0 +1,202 @@
+"""Spotting: everything in a frame that is not background, found coarsely and then placed to sub-pixels.
+
+Frames stay in stored orientation; a spot's position is upright and in the reference picture, so that a
+shaking hand is already taken out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.backdrop import Backdrop, eight_bit
+from flybench.bench.footage import Frame
+from flybench.bench.orientation import Orientation
+from flybench.bench.steady import moved_back
+
+Floats = NDArray[np.float64]
+Picture = NDArray[np.uint8]
+
+MOST_SPOTS = 12
+"""Spots kept a frame, largest first."""
+_FLOOR = 9.0
+_SIGMAS = 4.5
+_SMALLEST = 6
+_LARGEST_SHARE = 0.10
+_BLOCKS = 32
+_FLICKER = 0.012
+_EDGE_SHARE = 0.35
+_KERNEL = np.ones((3, 3), np.uint8)
+
+
+@dataclass(frozen=True)
+class Spot:
+    """One thing seen in one frame; lengths in px of the reference picture, upright."""
+
+    frame: int
+    clip_time: float
+    x: float
+    y: float
+    area: float
+    contrast: float
+    """Mean difference from the background [grey levels]; negative where darker."""
+    length: float
+    """Extent along its longer axis: four standard deviations of its shape [px]."""
+    breadth: float
+    lean: float
+    """Angle of the longer axis from the vertical [rad]."""
+    at_edge: bool
+    """True where it touches the picture's border: cut off, or a hand or tweezers."""
+    sensor_row: float
+    """Place along the sensor's read-out, 0 (first row) to 1 (last row)."""
+
+
+class Spotter:
+    """Finds spots in frames against one backdrop."""
+
+    def __init__(self, backdrop: Backdrop, orientation: Orientation) -> None:
+        """Prepare the small background and the threshold of each place."""
+        self.orientation = orientation
+        self.full = backdrop.median
+        longest = max(backdrop.median.shape)
+        self.step = 1 if longest <= 1000 else 2 if longest <= 2200 else 4
+        self.small = self._shrunk(backdrop.median)
+        spread = self._shrunk(backdrop.spread).astype(np.float32)
+        noise = backdrop.noise / (1.0 if self.step == 1 else 1.4)
+        limit = np.maximum(np.maximum(_FLOOR, _SIGMAS * noise), 3.0 * cv2.blur(spread, (5, 5)))
+        self.limit = np.minimum(limit, 250.0).astype(np.uint8)
+        self.blocks = self._block_rows(self.small)
+
+    def spots(self, frame: Frame, motion: Floats | None) -> list[Spot]:
+        """Return what is not background in a frame; ``motion`` maps reference -> frame (None: still)."""
+        small = self._shrunk(eight_bit(frame.luma, frame.shift))
+        background, limit = self._seen_from(motion)
+        gain = self._gain(small) if motion is None else None
+        if gain is not None:
+            background = cv2.multiply(background, gain, dtype=cv2.CV_8U)
+        over = cv2.compare(cv2.absdiff(small, background), limit, cv2.CMP_GT)
+        over = cv2.morphologyEx(over, cv2.MORPH_OPEN, _KERNEL)
+        boxes = _boxes(over, _LARGEST_SHARE * over.size)
+        placed = [self._placed(frame, box, motion, gain) for box in boxes]
+        return [spot for spot in placed if spot is not None]
+
+    def _shrunk(self, picture: Picture) -> Picture:
+        if self.step == 1:
+            return picture
+        size = (picture.shape[1] // self.step, picture.shape[0] // self.step)
+        return cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+
+    def _seen_from(self, motion: Floats | None) -> tuple[Picture, Picture]:
+        """Return background and thresholds as a moved camera sees them."""
+        if motion is None:
+            return self.small, self.limit
+        small = motion.copy()
+        offset = (self.step - 1) / 2.0
+        small[:, 2] = (motion[:, :2] @ [offset, offset] + motion[:, 2] - offset) / self.step
+        size = (self.small.shape[1], self.small.shape[0])
+        background = cv2.warpAffine(self.small, small, size, borderMode=cv2.BORDER_REPLICATE)
+        limit = cv2.warpAffine(self.limit, small, size, borderValue=255)
+        return background, limit
+
+    def _block_rows(self, small: Picture) -> Floats:
+        """Return the mean grey of blocks, shape (_BLOCKS, _BLOCKS)."""
+        return cv2.resize(small, (_BLOCKS, _BLOCKS), interpolation=cv2.INTER_AREA).astype(float) + 1.0
+
+    def _gain(self, small: Picture) -> NDArray[np.float32] | None:
+        """Return brightness against the background row by row of the sensor, or None where it is steady.
+
+        Mains light makes bands that run along the sensor's rows; exposure makes the same gain everywhere.
+        """
+        rows = np.median(self._block_rows(small) / self.blocks, axis=1)
+        if np.abs(rows - 1.0).max() < _FLICKER:
+            return None
+        column = cv2.resize(rows.astype(np.float32).reshape(-1, 1), (1, small.shape[0]), interpolation=cv2.INTER_LINEAR)
+        return np.repeat(column, small.shape[1], axis=1)
+
+    def _placed(self, frame: Frame, box: tuple[int, int, int, int], motion: Floats | None, gain: NDArray[np.float32] | None) -> Spot | None:
+        """Measure one thing at full resolution."""
+        window = self._window(box, frame.luma.shape)
+        x0, y0, x1, y1 = window
+        light = frame.luma[y0:y1, x0:x1].astype(np.float32) * 0.5**frame.shift
+        dark = self._background(window, motion)
+        if gain is not None:
+            rows = np.minimum(np.arange(y0, y1) // self.step, gain.shape[0] - 1)
+            dark = dark * gain[rows, :1]
+        shape = _shape(light - dark)
+        if shape is None:
+            return None
+        stored = np.array([[x0 + shape[0], y0 + shape[1]]])
+        at_edge = self._at_edge(box)
+        back = stored if motion is None else moved_back(stored, motion)
+        x, y = self.orientation.upright(back)[0]
+        lean = self._upright_lean(shape[6])
+        row = float(stored[0, 1] / max(frame.luma.shape[0] - 1, 1))
+        return Spot(frame.index, frame.clip_time, float(x), float(y), *shape[2:6], lean, at_edge, row)
+
+    def _window(self, box: tuple[int, int, int, int], shape: tuple[int, ...]) -> tuple[int, int, int, int]:
+        """Return the full-resolution window around a coarse box: a third larger, inside the picture."""
+        x, y, w, h = (side * self.step for side in box)
+        pad = max(4, round(_EDGE_SHARE * max(w, h)))
+        return max(x - pad, 0), max(y - pad, 0), min(x + w + pad, shape[1]), min(y + h + pad, shape[0])
+
+    def _background(self, window: tuple[int, int, int, int], motion: Floats | None) -> NDArray[np.float32]:
+        x0, y0, x1, y1 = window
+        if motion is None:
+            return self.full[y0:y1, x0:x1].astype(np.float32)
+        shifted = motion.copy()
+        shifted[:, 2] -= (x0, y0)
+        return cv2.warpAffine(self.full, shifted, (x1 - x0, y1 - y0), borderMode=cv2.BORDER_REPLICATE).astype(np.float32)
+
+    def _at_edge(self, box: tuple[int, int, int, int]) -> bool:
+        x, y, w, h = box
+        rows, columns = self.small.shape
+        return x <= 1 or y <= 1 or x + w >= columns - 1 or y + h >= rows - 1
+
+    def _upright_lean(self, lean: float) -> float:
+        """Turn an axis given in the stored picture into the angle from the upright vertical [rad]."""
+        ends = self.orientation.upright(np.array([[0.0, 0.0], [np.sin(lean), np.cos(lean)]]))
+        across, down = ends[1] - ends[0]
+        angle = np.arctan2(across, down)
+        return float((angle + np.pi / 2) % np.pi - np.pi / 2)
+
+
+
+
+def _boxes(mask: Picture, most_area: float) -> list[tuple[int, int, int, int]]:
+    """Return the bounding boxes of the largest things in a mask."""
+    outlines, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
+    boxes = [cv2.boundingRect(outline) for outline in outlines]
+    kept = [tuple(int(side) for side in box) for box in boxes if _SMALLEST <= box[2] * box[3] <= most_area]
+    kept.sort(key=lambda box: -box[2] * box[3])
+    return kept[:MOST_SPOTS]  # type: ignore[return-value]
+
+
+def _shape(difference: NDArray[np.float32]) -> tuple[float, ...] | None:
+    """Return centroid x, y, area, contrast, length, breadth and lean of the main thing in a window.
+
+    Weights are the differences from the background above two fifths of their peak (98th percentile of
+    the strong part), in the one connected piece that holds the most; a faint shadow beside the fly, a
+    thread or noise stay out.
+    """
+    weight = np.abs(difference)
+    strong = weight[weight > 0.5 * weight.max()]
+    if strong.size == 0 or weight.max() <= 0:
+        return None
+    peak = float(np.percentile(strong, 90))
+    inside = (weight > 0.4 * peak).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(inside, connectivity=8)
+    if count < 2:
+        return None
+    main = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    ys, xs = np.nonzero(labels == main)
+    w = weight[ys, xs].astype(float)
+    total = w.sum()
+    x, y = float(xs @ w / total), float(ys @ w / total)
+    cov = np.cov(np.stack([xs, ys]), aweights=w, bias=True) + np.eye(2) / 12.0
+    values, vectors = np.linalg.eigh(cov)
+    lean = float(np.arctan2(vectors[0, 1], vectors[1, 1]))
+    contrast = float(difference[ys, xs].mean())
+    return x, y, float(len(w)), contrast, 4 * float(np.sqrt(values[1])), 4 * float(np.sqrt(values[0])), lean

@@ -1,0 +1,121 @@
+"""Hand-held clips: how each frame has moved against the reference picture.
+
+The reference is the clip's first frame, stored orientation. Anchors are the card's corners or, without
+a card, corners of the still background; where they stay put the clip counts as still and frames are not
+registered at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Picture = NDArray[np.uint8]
+
+STILL_PX = 0.35
+"""Anchors that move less than this over the whole clip count as still [px]."""
+_WINDOW = (21, 21)
+_LEVELS = 3
+_MIN_ANCHORS = 6
+_TRUSTED_SHARE = 0.6
+_UNMOVED: Floats = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+
+
+@dataclass(frozen=True)
+class Steadier:
+    """Tracks the anchors (n, 2) [px] of a reference picture through other frames."""
+
+    reference: Picture
+    anchors: Floats
+
+    def motion(self, picture: Picture, guess: Floats) -> Floats | None:
+        """Return the affine motion reference -> picture, shape (2, 3), or None where it cannot be told."""
+        start = self.anchors.astype(np.float32).reshape(-1, 1, 2)
+        first = moved(self.anchors, guess).astype(np.float32).reshape(-1, 1, 2)
+        found, seen, _ = cv2.calcOpticalFlowPyrLK(
+            self.reference, picture, start, first.copy(), winSize=_WINDOW, maxLevel=_LEVELS, flags=cv2.OPTFLOW_USE_INITIAL_FLOW
+        )
+        good = np.ravel(seen) == 1
+        if good.sum() < _MIN_ANCHORS:
+            return None
+        options: dict[str, Any] = {"method": cv2.RANSAC, "ransacReprojThreshold": 1.0, "maxIters": 500, "refineIters": 20}
+        fit = cv2.estimateAffinePartial2D if good.sum() < 2 * _MIN_ANCHORS else cv2.estimateAffine2D
+        matrix, inside = fit(start[good], found[good], **options)
+        if matrix is None or np.sum(inside) < _TRUSTED_SHARE * len(self.anchors):
+            return None
+        return np.asarray(matrix, dtype=float)
+
+
+@dataclass(frozen=True)
+class Steadiness:
+    """What the samples say about the camera's and the card's movement."""
+
+    motions: list[Floats]
+    """Affine motion reference -> sample, one a sample."""
+    largest_px: float
+    """Largest movement of an anchor between reference and samples [px]."""
+    jumped: bool
+    """True where the picture was still, jumped once, and was still again: a bumped phone or card."""
+
+    @property
+    def still(self) -> bool:
+        """Tell whether frames need no registration."""
+        return self.largest_px < STILL_PX
+
+
+def unmoved() -> Floats:
+    """Return the motion that leaves everything where it is."""
+    return _UNMOVED.copy()
+
+
+def moved(points: Floats, motion: Floats) -> Floats:
+    """Apply an affine motion (2, 3) to points (n, 2)."""
+    return points @ motion[:, :2].T + motion[:, 2]
+
+
+def moved_back(points: Floats, motion: Floats) -> Floats:
+    """Undo an affine motion (2, 3) on points (n, 2)."""
+    return (points - motion[:, 2]) @ np.linalg.inv(motion[:, :2]).T
+
+
+def background_anchors(reference: Picture) -> Floats:
+    """Return up to eighty strong corners of a picture (n, 2) [px]; few where it is bare."""
+    found = cv2.goodFeaturesToTrack(reference, 80, 0.02, 0.02 * max(reference.shape))
+    if found is None:
+        return np.empty((0, 2))
+    points = np.asarray(found, dtype=float).reshape(-1, 2)
+    strength = cv2.cornerMinEigenVal(reference, 7)
+    at = points.round().astype(int)
+    return points[strength[at[:, 1], at[:, 0]] > 1e-4]
+
+
+def steadiness_of(steadier: Steadier, samples: Sequence[Picture]) -> Steadiness:
+    """Follow the anchors through the samples."""
+    guess, motions, paths = unmoved(), [], []
+    for sample in samples:
+        found = steadier.motion(sample, guess) if len(steadier.anchors) >= _MIN_ANCHORS else None
+        guess = unmoved() if found is None else found
+        motions.append(guess)
+        paths.append(moved(steadier.anchors, guess) - steadier.anchors)
+    if len(steadier.anchors) == 0:
+        return Steadiness(motions, 0.0, False)
+    path = np.array(paths)
+    largest = float(np.median(np.linalg.norm(path, axis=2), axis=1).max())
+    return Steadiness(motions, largest, _jumped(np.median(path, axis=1)))
+
+
+def _jumped(path: Floats) -> bool:
+    """Tell whether a path (samples, 2) [px] is one step between two still stretches."""
+    for cut in range(2, len(path) - 1):
+        before, after = path[:cut], path[cut:]
+        step = np.linalg.norm(after.mean(axis=0) - before.mean(axis=0))
+        rest = max(np.abs(before - before.mean(axis=0)).max(), np.abs(after - after.mean(axis=0)).max())
+        if step > 1.0 and rest < 0.25 * step and rest < 0.5:
+            return True
+    return False

@@ -1,0 +1,1 @@
+"""One function per figure; each draws on the axes it is given."""

@@ -1,0 +1,36 @@
+"""The command line: each command is a thin adapter over a job, loaded only when it is called."""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from flybench import __version__
+from flybench.cli.lazy import LazyGroup
+from flybench.errors import FlybenchError
+
+NOUNS = {
+    "bench": ("flybench.cli.bench", "The tank: scale card, plan, and sink speed from a clip."),
+    "demo": ("flybench.cli.demo", "The whole job on shipped demo clips, in a throw-away folder."),
+}
+
+
+@click.group(
+    cls=LazyGroup,
+    modules=NOUNS,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="Start with:  flybench demo   then   flybench bench card --help",
+)
+@click.version_option(__version__, package_name="flybench", message="flybench %(version)s")
+def root() -> None:
+    """Know how fast a tied fly sinks, from a phone clip of it falling through a tank."""
+
+
+def main() -> None:
+    """Run the command line; the only place where an error becomes a message and an exit code."""
+    try:
+        root(standalone_mode=True, prog_name="flybench")
+    except FlybenchError as error:
+        click.echo(f"Error: {error}", err=True)
+        sys.exit(1)

@@ -1,0 +1,18 @@
+"""The one error class that reaches the user as a message instead of a traceback."""
+
+
+class FlybenchError(Exception):
+    """Something the user can put right: what is wrong, which value, which limit, what to do.
+
+    The command line catches it in one place, prints ``Error: <message>`` on standard error and
+    ends with exit code 1.
+    """
+
+
+class BadValueError(FlybenchError):
+    """A value that cannot be used; ``key`` names the sheet key or option it came from."""
+
+    def __init__(self, key: str, problem: str, cure: str) -> None:
+        """Join the three parts into one sentence each."""
+        super().__init__(f"{key}: {problem}. {cure}")
+        self.key = key

@@ -1,0 +1,145 @@
+"""What the walls of the tank take off the sink speed.
+
+The published formulas disagree: a ball a tenth as wide as its tube loses 1 to 6 % at the Reynolds
+numbers of flies. So no single formula is trusted: the middle of those that apply is used, and half
+their spread is carried as standard uncertainty. Creeping-flow formulas (Faxén, Haberman-Sayre,
+Francis) say 20 % there and never take part above Re 1.
+
+All are for spheres on the axis of a round tube. For a rectangular tank take its shorter side as
+the tube's diameter, which is a judgement, not a published fact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from flybench.quantity import Floats, Measured, inside
+
+WIDEST_RATIO = 0.3
+"""Highest ratio of body to tank width that is corrected at all."""
+SLOWEST, FASTEST = 1e-3, 2e5
+"""Range of the Reynolds number."""
+FLOOR = 0.1
+"""Least standard uncertainty over the correction 1 - f: a judgement, for where one formula stands alone."""
+
+
+@dataclass(frozen=True)
+class WallFormula:
+    """A wall formula: factor over (ratio, Re), where it holds, its source.
+
+    ``fades`` are four Reynolds numbers: it begins to count at the first, counts in full from the
+    second to the third, and no longer at the fourth.
+    """
+
+    factor: Callable[[Floats, Floats], Floats]
+    fades: tuple[float, float, float, float]
+    reference: str
+
+    def weight(self, reynolds: Floats) -> Floats:
+        """Return from 0 to 1 how far the formula counts, a ramp in ln Re at either end."""
+        start, full, last, end = np.log(self.fades)
+        at = np.log(reynolds)
+        rising = np.clip((at - start) / (full - start), 0, 1)
+        falling = np.clip((end - at) / (end - last), 0, 1)
+        weight: Floats = np.minimum(rising, falling)
+        return weight
+
+
+def wall_factor(ratio: float, reynolds: float) -> Measured:
+    """Return the sink speed in the tank over the sink speed in free water.
+
+    f = (lowest + highest applicable formula) / 2; standard uncertainty = half the difference, at
+    least a tenth of 1 - f. Divide the speed measured in the tank by f.
+
+    Parameters: ratio, width of the body over width of the tank [-]; reynolds, of the free fall [-].
+    Returns: factor with standard uncertainty [-]; a ratio of 0 gives exactly 1 and 0.
+    Range: ratio 0 to 0.3, Re 0.001 to 2e5. A body that wobbles can lose far more than this.
+    References: see FORMULAS.
+
+    >>> factor = wall_factor(0.05, 2000.0)
+    >>> round(factor.value, 3), round(factor.standard_uncertainty, 3)
+    (0.985, 0.014)
+    """
+    lowest, highest = factor_limits(ratio, reynolds)
+    middle = float(lowest + highest) / 2
+    spread = float(highest - lowest) / 2
+    return Measured(middle, max(spread, FLOOR * (1 - middle)))
+
+
+def factor_limits(ratio: ArrayLike, reynolds: ArrayLike) -> tuple[Floats, Floats]:
+    """Return the lowest and the highest applicable wall factor, over arrays.
+
+    A formula outside its range is replaced by Di Felice's, which holds at every Reynolds number;
+    within its ramp it counts in part, so nothing jumps as Re passes from one set to the next.
+
+    Parameters, range: as wall_factor.
+    Returns: lowest and highest factor [-].
+    """
+    cure = "The tank is too narrow: use one at least 3.3, better 30, times as wide as the fly."
+    width = inside("ratio of fly to tank width", ratio, 0.0, WIDEST_RATIO, "", cure)
+    speed = inside("Reynolds number", reynolds, SLOWEST, FASTEST, "", "Check diameter, speed and water.")
+    everywhere = _di_felice(width, speed)
+    blended = [
+        everywhere + formula.weight(speed) * (formula.factor(width, speed) - everywhere)
+        for formula in FORMULAS.values()
+    ]
+    return np.min(blended, axis=0), np.max(blended, axis=0)
+
+
+def _di_felice(ratio: Floats, reynolds: Floats) -> Floats:
+    power = (3.3 + 0.085 * reynolds) / (1 + 0.1 * reynolds)
+    return ((1 - ratio) / (1 - 0.33 * ratio)) ** power
+
+
+def _haberman_sayre(ratio: Floats, _: Floats) -> Floats:
+    above = 1 - 2.1050 * ratio + 2.0865 * ratio**3 - 1.7068 * ratio**5 + 0.72603 * ratio**6
+    return above / (1 - 0.75857 * ratio**5)
+
+
+def _francis(ratio: Floats, _: Floats) -> Floats:
+    return ((1 - ratio) / (1 - 0.475 * ratio)) ** 4
+
+
+def _munroe(ratio: Floats, _: Floats) -> Floats:
+    return 1 - ratio**1.5
+
+
+def _newton(ratio: Floats, _: Floats) -> Floats:
+    return (1 - ratio**2) * np.sqrt(1 - 0.5 * ratio**2)
+
+
+def _clift(ratio: Floats, _: Floats) -> Floats:
+    return 1 - 1.6 * ratio**1.6
+
+
+def _jsme(ratio: Floats, _: Floats) -> Floats:
+    return 1 - 2.130 * ratio**2.462
+
+
+_NEVER_FADES = (1e-9, 1e-8, 1e8, 1e9)
+_INERTIAL = (100.0, 500.0, 1e8, 1e9)
+
+FORMULAS = {
+    "di-felice": WallFormula(
+        _di_felice, _NEVER_FADES, "Di Felice (1996), Int. J. Multiphase Flow 22, 527-533, from memory"
+    ),
+    "haberman-sayre": WallFormula(
+        _haberman_sayre,
+        (1e-9, 1e-8, 0.05, 0.1),
+        "Haberman & Sayre (1958), David Taylor Model Basin Report 1143",
+    ),
+    "francis": WallFormula(_francis, (1e-9, 1e-8, 0.5, 1.0), "Francis (1933), Physics 4, 403, from memory"),
+    "munroe": WallFormula(_munroe, _INERTIAL, "Munroe (1888), Trans. AIME 17, 637, from memory"),
+    "newton": WallFormula(_newton, _INERTIAL, "Newton (1687), as given by later reviews, from memory"),
+    "clift": WallFormula(
+        _clift, (100.0, 500.0, 1e4, 2e4), "Clift, Grace & Weber (1978), Re 1e2 to 1e4, from memory"
+    ),
+    "jsme-straight": WallFormula(
+        _jsme, _INERTIAL, "Bulletin of the JSME 18, no. 124 (1975), spheres falling straight (abstract)"
+    ),
+}
+"""Every wall formula by name."""

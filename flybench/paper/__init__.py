@@ -1,0 +1,1 @@
+"""What is printed: the scale card and the report page."""
