@@ -61,7 +61,6 @@ FLAGS: dict[str, Flag] = {
     "spiralling-path": Flag(_D, "The path swings or spirals.", "Look at the fly for an uneven wing or bent hook; take more drops."),
     "tumbling": Flag(_D, "The fly turned over as it fell.", "A fly that tumbles has no one drag; balance its dressing, or take more drops."),
     "near-wall": Flag(_D, "The fly fell close to a side wall.", "Release it in the middle of the tank."),
-    "blurred": Flag(_D, "The fly moved further than its own length while one frame was taken.", "Use more light or a higher frame rate."),
     "odd-drop": Flag(_D, "This drop is far from the others.", "Look at it in the overlay clip; release the fly the same way each time."),
 }
 

@@ -21,6 +21,7 @@ FEWEST = 6
 _GHOST = 0.6
 _GHOST_AREA = 0.3
 _TOGETHER = 0.5
+_AREA_TOLERANCE = 0.12
 
 
 @dataclass(frozen=True)
@@ -124,9 +125,20 @@ def _trimmed(sightings: Sightings, rows: NDArray[np.int64], run: NDArray[np.int6
     run = run[: last + 1]
     run = run[:-2] if landed and len(run) > FEWEST + 2 else run
     area = np.array([sightings.spots[row].area for row in rows[run]])
-    usual = np.median(area) if len(run) else 0.0
-    fits = np.flatnonzero((area > 0.6 * usual) & (area < 1.7 * usual))
-    return (run[fits[0] : fits[-1] + 1] if fits.size else run[:0]), bool(landed)
+    return run[_whole(area)], bool(landed)
+
+
+def _whole(area: Floats) -> Mask:
+    """Return where the whole fly was seen: its area is what it usually is, give or take its own scatter.
+
+    A fly cut by an edge of the card, half under the surface or grown together with its shadow has a
+    different area, and its centre is not the fly's.
+    """
+    if not len(area):
+        return np.zeros(0, dtype=bool)
+    off = np.log(np.maximum(area, 1.0)) - np.log(np.median(area))
+    scatter = 1.4826 * float(np.median(np.abs(off)))
+    return np.asarray(np.abs(off) < np.clip(4.0 * scatter, _AREA_TOLERANCE, 0.5))
 
 
 def _drop(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float, landed: bool) -> Drop:

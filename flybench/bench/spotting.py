@@ -29,7 +29,20 @@ _LARGEST_SHARE = 0.10
 _BLOCKS = 32
 _FLICKER = 0.012
 _EDGE_SHARE = 0.35
+_BARE, _COVERED = 0.4, 0.6
+_BLACK = 8.0
 _KERNEL = np.ones((3, 3), np.uint8)
+
+
+Box = tuple[int, int, int, int]
+
+
+@dataclass(frozen=True)
+class _Thing:
+    """A coarse find: bounding box x, y, width, height and outline, in px of the small picture."""
+
+    box: Box
+    outline: NDArray[np.int32]
 
 
 @dataclass(frozen=True)
@@ -79,8 +92,8 @@ class Spotter:
             background = cv2.multiply(background, gain, dtype=cv2.CV_8U)
         over = cv2.compare(cv2.absdiff(small, background), limit, cv2.CMP_GT)
         over = cv2.morphologyEx(over, cv2.MORPH_OPEN, _KERNEL)
-        boxes = _boxes(over, _LARGEST_SHARE * over.size)
-        placed = [self._placed(frame, box, motion, gain) for box in boxes]
+        things = _things(over, _LARGEST_SHARE * over.size)
+        placed = [self._placed(frame, thing, motion, gain) for thing in things]
         return [spot for spot in placed if spot is not None]
 
     def _shrunk(self, picture: Picture) -> Picture:
@@ -116,33 +129,41 @@ class Spotter:
         column = cv2.resize(rows.astype(np.float32).reshape(-1, 1), (1, small.shape[0]), interpolation=cv2.INTER_LINEAR)
         return np.repeat(column, small.shape[1], axis=1)
 
-    def _placed(self, frame: Frame, box: tuple[int, int, int, int], motion: Floats | None, gain: NDArray[np.float32] | None) -> Spot | None:
+    def _placed(self, frame: Frame, thing: _Thing, motion: Floats | None, gain: NDArray[np.float32] | None) -> Spot | None:
         """Measure one thing at full resolution."""
-        window = self._window(box, frame.luma.shape)
+        window = self._window(thing.box, frame.luma.shape)
         x0, y0, x1, y1 = window
         light = frame.luma[y0:y1, x0:x1].astype(np.float32) * 0.5**frame.shift
         dark = self._background(window, motion)
         if gain is not None:
             rows = np.minimum(np.arange(y0, y1) // self.step, gain.shape[0] - 1)
             dark = dark * gain[rows, :1]
-        shape = _shape(light - dark)
+        shape = _shape(np.where(self._mask(thing, window), light - dark, 0.0), dark)
         if shape is None:
             return None
         stored = np.array([[x0 + shape[0], y0 + shape[1]]])
-        at_edge = self._at_edge(box)
+        at_edge = self._at_edge(thing.box)
         back = stored if motion is None else moved_back(stored, motion)
         x, y = self.orientation.upright(back)[0]
         lean = self._upright_lean(shape[6])
         row = float(stored[0, 1] / max(frame.luma.shape[0] - 1, 1))
         return Spot(frame.index, frame.clip_time, float(x), float(y), *shape[2:6], lean, at_edge, row)
 
-    def _window(self, box: tuple[int, int, int, int], shape: tuple[int, ...]) -> tuple[int, int, int, int]:
+    def _mask(self, thing: _Thing, window: Box) -> NDArray[np.bool_]:
+        """Return where in a window this thing and no neighbour lies: its coarse outline, somewhat widened."""
+        x0, y0, x1, y1 = window
+        mask = np.zeros((y1 - y0, x1 - x0), np.uint8)
+        outline = (thing.outline * self.step + (self.step - 1) // 2 - (x0, y0)).astype(np.int32)
+        cv2.drawContours(mask, [outline], -1, 255, cv2.FILLED)
+        return cv2.dilate(mask, _KERNEL, iterations=2 * self.step) > 0
+
+    def _window(self, box: Box, shape: tuple[int, ...]) -> Box:
         """Return the full-resolution window around a coarse box: a third larger, inside the picture."""
         x, y, w, h = (side * self.step for side in box)
         pad = max(4, round(_EDGE_SHARE * max(w, h)))
         return max(x - pad, 0), max(y - pad, 0), min(x + w + pad, shape[1]), min(y + h + pad, shape[0])
 
-    def _background(self, window: tuple[int, int, int, int], motion: Floats | None) -> NDArray[np.float32]:
+    def _background(self, window: Box, motion: Floats | None) -> NDArray[np.float32]:
         x0, y0, x1, y1 = window
         if motion is None:
             return self.full[y0:y1, x0:x1].astype(np.float32)
@@ -150,7 +171,7 @@ class Spotter:
         shifted[:, 2] -= (x0, y0)
         return cv2.warpAffine(self.full, shifted, (x1 - x0, y1 - y0), borderMode=cv2.BORDER_REPLICATE).astype(np.float32)
 
-    def _at_edge(self, box: tuple[int, int, int, int]) -> bool:
+    def _at_edge(self, box: Box) -> bool:
         x, y, w, h = box
         rows, columns = self.small.shape
         return x <= 1 or y <= 1 or x + w >= columns - 1 or y + h >= rows - 1
@@ -165,38 +186,44 @@ class Spotter:
 
 
 
-def _boxes(mask: Picture, most_area: float) -> list[tuple[int, int, int, int]]:
-    """Return the bounding boxes of the largest things in a mask."""
+def _things(mask: Picture, most_area: float) -> list[_Thing]:
+    """Return the largest things in a coarse mask."""
     outlines, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
-    boxes = [cv2.boundingRect(outline) for outline in outlines]
-    kept = [tuple(int(side) for side in box) for box in boxes if _SMALLEST <= box[2] * box[3] <= most_area]
-    kept.sort(key=lambda box: -box[2] * box[3])
-    return kept[:MOST_SPOTS]  # type: ignore[return-value]
+    things = []
+    for outline in outlines:
+        x, y, w, h = (int(side) for side in cv2.boundingRect(outline))
+        if _SMALLEST <= w * h <= most_area:
+            things.append(_Thing((x, y, w, h), outline.reshape(-1, 1, 2)))
+    things.sort(key=lambda thing: -thing.box[2] * thing.box[3])
+    return things[:MOST_SPOTS]
 
 
-def _shape(difference: NDArray[np.float32]) -> tuple[float, ...] | None:
+def _shape(difference: NDArray[np.float32], background: NDArray[np.float32]) -> tuple[float, ...] | None:
     """Return centroid x, y, area, contrast, length, breadth and lean of the main thing in a window.
 
-    Weights are the differences from the background above two fifths of their peak (98th percentile of
-    the strong part), in the one connected piece that holds the most; a faint shadow beside the fly, a
-    thread or noise stay out.
+    Each pixel weighs by how surely it is covered: nothing below two fifths of the peak difference from
+    the background, fully from three fifths on, in the one connected piece that is largest. So a faint
+    shadow beside the fly, a thread or noise stay out, and neither the fly's own shading nor a background
+    that is lighter here and darker there pulls the centre.
     """
     weight = np.abs(difference)
+    if difference.sum() < 0:
+        weight = weight / (background + _BLACK)
     strong = weight[weight > 0.5 * weight.max()]
     if strong.size == 0 or weight.max() <= 0:
         return None
     peak = float(np.percentile(strong, 90))
-    inside = (weight > 0.4 * peak).astype(np.uint8)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(inside, connectivity=8)
+    cover = np.clip((weight / peak - _BARE) / (_COVERED - _BARE), 0.0, 1.0)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats((cover > 0).astype(np.uint8), connectivity=8)
     if count < 2:
         return None
     main = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
     ys, xs = np.nonzero(labels == main)
-    w = weight[ys, xs].astype(float)
-    total = w.sum()
+    w = cover[ys, xs].astype(float)
+    total = float(w.sum())
     x, y = float(xs @ w / total), float(ys @ w / total)
     cov = np.cov(np.stack([xs, ys]), aweights=w, bias=True) + np.eye(2) / 12.0
     values, vectors = np.linalg.eigh(cov)
     lean = float(np.arctan2(vectors[0, 1], vectors[1, 1]))
-    contrast = float(difference[ys, xs].mean())
-    return x, y, float(len(w)), contrast, 4 * float(np.sqrt(values[1])), 4 * float(np.sqrt(values[0])), lean
+    contrast = float(difference[ys, xs] @ w / total)
+    return x, y, total, contrast, 4 * float(np.sqrt(values[1])), 4 * float(np.sqrt(values[0])), lean

@@ -23,7 +23,10 @@ STILL_PX = 0.35
 _WINDOW = (21, 21)
 _LEVELS = 3
 _MIN_ANCHORS = 6
-_TRUSTED_SHARE = 0.6
+_MANY_ANCHORS = 40
+_TRUSTED_SHARE = 0.4
+_BORDER = 12
+_WEAKEST = 2e-5
 _UNMOVED: Floats = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 
 
@@ -44,8 +47,8 @@ class Steadier:
         good = np.ravel(seen) == 1
         if good.sum() < _MIN_ANCHORS:
             return None
-        options: dict[str, Any] = {"method": cv2.RANSAC, "ransacReprojThreshold": 1.0, "maxIters": 500, "refineIters": 20}
-        fit = cv2.estimateAffinePartial2D if good.sum() < 2 * _MIN_ANCHORS else cv2.estimateAffine2D
+        options: dict[str, Any] = {"method": cv2.RANSAC, "ransacReprojThreshold": 1.5, "maxIters": 500, "refineIters": 20}
+        fit = cv2.estimateAffine2D if good.sum() >= _MANY_ANCHORS else cv2.estimateAffinePartial2D
         matrix, inside = fit(start[good], found[good], **options)
         if matrix is None or np.sum(inside) < _TRUSTED_SHARE * len(self.anchors):
             return None
@@ -85,14 +88,17 @@ def moved_back(points: Floats, motion: Floats) -> Floats:
 
 
 def background_anchors(reference: Picture) -> Floats:
-    """Return up to eighty strong corners of a picture (n, 2) [px]; few where it is bare."""
-    found = cv2.goodFeaturesToTrack(reference, 80, 0.02, 0.02 * max(reference.shape))
+    """Return up to 150 corners of a picture (n, 2) [px], away from its border; few where it is bare."""
+    inside = np.zeros_like(reference)
+    inside[_BORDER:-_BORDER, _BORDER:-_BORDER] = 255
+    apart = max(0.012 * max(reference.shape), 6.0)
+    found = cv2.goodFeaturesToTrack(reference, 150, 0.005, apart, mask=inside, blockSize=7)
     if found is None:
         return np.empty((0, 2))
     points = np.asarray(found, dtype=float).reshape(-1, 2)
     strength = cv2.cornerMinEigenVal(reference, 7)
     at = points.round().astype(int)
-    return points[strength[at[:, 1], at[:, 0]] > 1e-4]
+    return points[strength[at[:, 1], at[:, 0]] > _WEAKEST]
 
 
 def steadiness_of(steadier: Steadier, samples: Sequence[Picture]) -> Steadiness:

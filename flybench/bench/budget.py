@@ -1,0 +1,95 @@
+"""The uncertainty budget: how the speeds answer to each thing that is not quite known."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.clock import Clock
+from flybench.bench.drops import Drop
+from flybench.bench.fall import FallFit, quick_speed
+from flybench.bench.geometry import Geometry, changes
+from flybench.bench.settings import UNCHECKED_PRINT, Settings
+from flybench.hydraulics.sphere import drag_slope
+from flybench.hydraulics.water import Water
+
+Floats = NDArray[np.float64]
+
+SLOWEST_READOUT = 0.030
+"""Longest rolling-shutter readout expected [s]; never longer than the time between frames."""
+_SCALE_SOURCES = ("card corners", "scale points", "print size of the card", "length between the points")
+
+
+@dataclass(frozen=True)
+class Fall:
+    """One drop's pixels and fit, ready to be measured again with something changed."""
+
+    drop: Drop
+    pixels: Floats
+    fit: FallFit
+    down: Floats
+    """Unit vector of the vertical on the fall plane, shape (2,)."""
+
+
+def shared_doubts(falls: list[Fall], geometry: Geometry, clock: Clock, rows_along_fall: bool) -> dict[str, Floats]:
+    """Return, for each doubt that all drops share, the relative change of each drop's speed, shape (n,).
+
+    Parts of one name are joined as squares; the sign is that of the largest part.
+    """
+    settings = geometry.settings
+    base = np.array([_speed(fall, geometry.places(fall.pixels)) for fall in falls])
+    parts: dict[str, list[Floats]] = defaultdict(list)
+    for name, places in changes(geometry):
+        changed = np.array([_speed(fall, places(fall.pixels)) for fall in falls])
+        parts[name].append(changed / base - 1.0)
+    ones = np.ones(len(falls))
+    if settings.scale.card and settings.scale.bar is None:
+        parts["print size of the card"].append(UNCHECKED_PRINT * ones)
+    parts["time base"].append(clock.relative_uncertainty * ones)
+    if rows_along_fall and settings.camera.readout is None:
+        longest = min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
+        parts["rolling shutter"].append(base * longest / geometry.picture_height / np.sqrt(3.0))
+    parts["vertical"].append(np.array([_vertical(fall) for fall in falls]))
+    parts["water temperature"].append(_temperature(settings, falls) * ones)
+    return {name: _joined(found) for name, found in parts.items()}
+
+
+def scale_uncertainty(doubts: dict[str, Floats]) -> float:
+    """Return the relative standard uncertainty of the scale alone."""
+    found = [float(np.mean(np.abs(doubts[name]))) for name in _SCALE_SOURCES if name in doubts]
+    return float(np.sqrt(np.sum(np.square(found))))
+
+
+def _speed(fall: Fall, places: Floats) -> float:
+    return quick_speed(fall.drop.times, places @ fall.down, fall.fit)
+
+
+def _joined(parts: list[Floats]) -> Floats:
+    stack = np.array(parts)
+    size = np.sqrt(np.sum(stack**2, axis=0))
+    lead = stack[np.argmax(np.abs(stack).sum(axis=1))]
+    return np.asarray(np.copysign(size, lead))
+
+
+def _vertical(fall: Fall) -> float:
+    """Return the relative doubt of reading a slanting path along ``down`` and not along itself."""
+    path = fall.drop.places[-1] - fall.drop.places[0]
+    cosine = float(path @ fall.down / np.linalg.norm(path))
+    return (1.0 / max(cosine, 0.5) - 1.0) / np.sqrt(3.0)
+
+
+def _temperature(settings: Settings, falls: list[Fall]) -> float:
+    """Return the relative change of speed for one standard uncertainty of the water's temperature.
+
+    v ~ nu^(n / (2 + n)) with n = d ln Cd / d ln Re of a sphere at the fly's Reynolds number.
+    """
+    warm = Water(settings.temperature + (0.05 if settings.temperature < 313.0 else -0.05), settings.salinity)
+    water = Water(settings.temperature, settings.salinity)
+    slope = np.log(warm.kinematic_viscosity / water.kinematic_viscosity) / (warm.temperature - water.temperature)
+    speed = float(np.mean([fall.fit.terminal_speed for fall in falls]))
+    width = float(np.mean([fall.drop.breadth for fall in falls]))
+    n = float(drag_slope(np.clip(speed * width / water.kinematic_viscosity, 1.0, 1e5)))
+    return float(n / (2.0 + n) * slope * settings.temperature_uncertainty)

@@ -1,0 +1,77 @@
+"""From the sink speed in the tank to free water, and to drag where the weight is known."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flybench.bench.result import Drag, FreeWater
+from flybench.bench.settings import FlySettings, Settings
+from flybench.errors import BadValueError
+from flybench.hydraulics.sphere import GRAVITY, drag_coefficient
+from flybench.hydraulics.walls import WIDEST_RATIO, wall_factor
+from flybench.hydraulics.water import Water
+
+_WIDTH_DOUBT = 0.2
+_BARE_BEAD_MARGIN = 0.9
+
+
+def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: float) -> FreeWater | None:
+    """Take the walls out of a speed [m/s]; None where the tank is unknown or too narrow to correct.
+
+    ``fly_width`` [m] is the extent across the fall as seen; its own doubt (20 %) and the spread of the
+    published wall formulas are carried.
+    """
+    side = settings.tank.shortest_side
+    if side is None or fly_width / side > WIDEST_RATIO / (1 + _WIDTH_DOUBT):
+        return None
+    nu = Water(settings.temperature, settings.salinity).kinematic_viscosity
+    reynolds = float(np.clip(speed * fly_width / nu, 1.0, 1e5))
+    ratio = fly_width / side
+    factor = wall_factor(ratio, reynolds)
+    wider = wall_factor(ratio * (1 + _WIDTH_DOUBT), reynolds)
+    doubt = float(np.hypot(factor.standard_uncertainty, wider.value - factor.value))
+    free = speed / factor.value
+    return FreeWater(free, free * float(np.hypot(uncertainty / speed, doubt / factor.value)), factor.value)
+
+
+def submerged_weight(fly: FlySettings, water: Water) -> tuple[float, float] | None:
+    """Return weight less buoyancy and its standard uncertainty [N], or None where it is not known.
+
+    Raises BadValueError where mass and volume say that the fly floats.
+    """
+    if fly.mass_in_water is not None:
+        mass, doubt = fly.mass_in_water
+        return mass * GRAVITY, doubt * GRAVITY
+    if fly.mass is None or fly.volume is None:
+        return None
+    displaced = fly.volume[0] * water.density
+    if fly.mass[0] <= displaced:
+        raise BadValueError(
+            "fly.volume",
+            f"displaces {displaced * 1e3:.3g} g of water, the fly weighs {fly.mass[0] * 1e3:.3g} g: it would float",
+            "Weigh the soaked fly hanging in water and give fly.mass_in_water instead",
+        )
+    doubt = float(np.hypot(fly.mass[1], fly.volume[1] * water.density))
+    return (fly.mass[0] - displaced) * GRAVITY, doubt * GRAVITY
+
+
+def drag(settings: Settings, speed: float, uncertainty: float) -> tuple[Drag | None, list[str]]:
+    """Return the drag at a free-water speed [m/s], and a flag where it is below the bare bead's.
+
+    Drag area 2 W / (rho v^2); the coefficient is on the bead's frontal area, the Reynolds number on the
+    bead's diameter.
+    """
+    water = Water(settings.temperature, settings.salinity)
+    weight = submerged_weight(settings.fly, water)
+    if weight is None:
+        return None, []
+    area = 2.0 * weight[0] / (water.density * speed**2)
+    doubt = area * float(np.hypot(weight[1] / weight[0], 2.0 * uncertainty / speed))
+    bead = settings.fly.bead
+    if bead is None:
+        return Drag(*weight, area, doubt, None, None, None, None), []
+    frontal = np.pi / 4 * bead**2
+    reynolds = speed * bead / water.kinematic_viscosity
+    dressing = area / (frontal * float(drag_coefficient(reynolds)))
+    flags = ["drag-too-small"] if dressing + 2 * dressing * doubt / area < _BARE_BEAD_MARGIN else []
+    return Drag(*weight, area, doubt, area / frontal, frontal, reynolds, dressing), flags

@@ -1,0 +1,192 @@
+"""The method from end to end: a clip's frames and the user's settings in, a bench result out."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.backdrop import eight_bit
+from flybench.bench.budget import Fall, scale_uncertainty, shared_doubts
+from flybench.bench.clock import Clock, clock_of
+from flybench.bench.drag import drag, free_water, submerged_weight
+from flybench.bench.dropchecks import clip_flags, drop_flags, odd_drops, paths_width
+from flybench.bench.drops import Drop, Findings, find_drops
+from flybench.bench.fall import FallFit, fit_fall
+from flybench.bench.footage import Clip
+from flybench.bench.geometry import Geometry
+from flybench.bench.pooling import Pooled, pool, wetting_trend
+from flybench.bench.result import BenchResult, ClipFacts, MeasuredDrop
+from flybench.bench.settings import Settings
+from flybench.bench.spotting import Spot, Spotter
+from flybench.bench.stage import Stage, set_up
+from flybench.bench.steady import unmoved
+from flybench.bench.track import Sightings, join
+from flybench.hydraulics.water import Water
+from flybench.uncertainty import BudgetLine
+
+Floats = NDArray[np.float64]
+Progress = Callable[[int, int], None]
+
+READING_NOISE_PX = 0.1
+"""First guess of the scatter of one reading [px]."""
+FEWEST_FITTED = 12
+"""Fewest frames from which a fall is fitted; below it four values are not told apart from noise."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """A result together with what its pictures need."""
+
+    result: BenchResult
+    stage: Stage
+    clock: Clock
+    spots: list[Spot]
+    down: Floats
+
+
+def measure(clip: Clip, settings: Settings, progress: Progress | None = None) -> Run:
+    """Measure the sink speed of the fly in a clip.
+
+    Raises FlybenchError (or BadValueError) where there is nothing to measure: no scale, no card found, no
+    fall found. A fall that is seen but gives no sink speed is a result with the verdict "refused".
+    """
+    submerged_weight(settings.fly, Water(settings.temperature, settings.salinity))
+    clock = clock_of(clip.survey.times, clip.capture_rate_tag, settings.camera.capture_rate)
+    stage = set_up(clip, settings)
+    spots = _watch(clip, stage, progress)
+    findings = _findings(spots, clip, stage, clock, settings)
+    down = _down(findings.drops)
+    measured = _measured(findings, stage.geometry, down, clock)
+    return _concluded(clip, settings, stage, clock, spots, measured, down, findings)
+
+
+def _watch(clip: Clip, stage: Stage, progress: Progress | None) -> list[Spot]:
+    """Stream the frames and keep what was spotted."""
+    spotter = Spotter(stage.backdrop, clip.orientation)
+    spots: list[Spot] = []
+    motion = None if stage.steadiness.still else unmoved()
+    for frame in clip.frames():
+        if motion is not None:
+            found = stage.steadier.motion(eight_bit(frame.luma, frame.shift), motion)
+            motion = motion if found is None else found
+            if found is None:
+                continue
+        spots += spotter.spots(frame, motion)
+        if progress is not None:
+            progress(frame.index + 1, len(clip.survey.times))
+    return spots
+
+
+def _findings(spots: list[Spot], clip: Clip, stage: Stage, clock: Clock, settings: Settings) -> Findings:
+    """Join the spots to tracks and the tracks to drops."""
+    if not spots:
+        return Findings([], Counter())
+    places = stage.geometry.places(np.array([[spot.x, spot.y] for spot in spots]))
+    readout = settings.camera.readout or 0.0
+    times = np.array([spot.clip_time / clock.stretch + (spot.sensor_row - 0.5) * readout for spot in spots])
+    sightings = Sightings(spots, times, places)
+    return find_drops(sightings, join(sightings), stage.geometry.metres_per_px)
+
+
+def _down(drops: Iterable[Drop]) -> Floats:
+    """Return the vertical on the fall plane: the middle direction of all paths."""
+    paths = np.array([drop.places[-1] - drop.places[0] for drop in drops])
+    if not len(paths):
+        return np.array([0.0, 1.0])
+    slant = float(np.median(paths[:, 0] / paths[:, 1]))
+    return np.array([slant, 1.0]) / np.hypot(slant, 1.0)
+
+
+def _measured(findings: Findings, geometry: Geometry, down: Floats, clock: Clock) -> list[MeasuredDrop]:
+    """Fit every drop and look for what is wrong with it."""
+    noise = READING_NOISE_PX * geometry.metres_per_px
+    measured = []
+    for drop in findings.drops:
+        fit = fit_fall(drop.times, drop.places @ down, noise) if len(drop.times) >= FEWEST_FITTED else None
+        flags, tilt = drop_flags(drop, fit, down, geometry, clock)
+        measured.append(MeasuredDrop(drop, fit, 0.0 if fit is None else _own(fit), tilt, flags))
+    return odd_drops(measured)
+
+
+def _own(fit: FallFit) -> float:
+    """Return the uncertainty that a drop shares with no other [m/s]."""
+    return float(np.hypot(fit.fit_uncertainty, fit.history_uncertainty))
+
+
+def _concluded(
+    clip: Clip, settings: Settings, stage: Stage, clock: Clock, spots: list[Spot], measured: list[MeasuredDrop], down: Floats, findings: Findings
+) -> Run:
+    used = [drop for drop in measured if drop.used]
+    flags = stage.flags + clip_flags(clip, clock, settings)
+    left_out = dict(findings.left_out)
+    facts = _facts(clip, clock)
+    geometry = stage.geometry
+    if not used:
+        result = BenchResult(facts, settings.scale.source, geometry.metres_per_px, 0.0, measured, None, flags=flags, left_out=left_out)
+        return Run(result, stage, clock, spots, down)
+    falls = [_fall(drop, spots, down) for drop in used]
+    doubts = shared_doubts(falls, geometry, clock, clip.orientation.rows_run_along_fall)
+    speeds = np.array([fall.fit.terminal_speed for fall in falls])
+    own = np.array([drop.uncertainty for drop in used])
+    pooled = pool(speeds, own)
+    totals = iter(np.hypot(own, speeds * np.sqrt(sum(relative**2 for relative in doubts.values()))))
+    drops = [_with_uncertainty(drop, float(next(totals))) if drop.used else drop for drop in measured]
+    budget = _budget(pooled, falls, doubts)
+    uncertainty = float(np.sqrt(sum(line.standard_uncertainty**2 for line in budget)))
+    width = paths_width(used)
+    free = free_water(settings, pooled.speed, uncertainty, width)
+    dragged, drag_flags = drag(settings, free.speed, free.uncertainty) if free else (None, [])
+    flags += drag_flags + _pooled_flags(pooled, speeds, own, settings, width)
+    result = BenchResult(
+        facts, settings.scale.source, geometry.metres_per_px, scale_uncertainty(doubts), drops, pooled.speed, budget,
+        pooled.spread, free, dragged, flags, left_out,
+    )
+    return Run(result, stage, clock, spots, down)
+
+
+def _fall(measured: MeasuredDrop, spots: list[Spot], down: Floats) -> Fall:
+    assert measured.fit is not None
+    pixels = np.array([[spots[row].x, spots[row].y] for row in measured.drop.rows])
+    return Fall(measured.drop, pixels, measured.fit, down)
+
+
+def _with_uncertainty(measured: MeasuredDrop, uncertainty: float) -> MeasuredDrop:
+    return MeasuredDrop(measured.drop, measured.fit, uncertainty, measured.tilt_degrees, measured.flags)
+
+
+def _budget(pooled: Pooled, falls: list[Fall], doubts: dict[str, Floats]) -> list[BudgetLine]:
+    """Return the lines [m/s], largest first."""
+    freedom = float(sum(max(int(fall.fit.used.sum()) - 4, 1) for fall in falls))
+    history = float(np.mean([fall.fit.history_uncertainty for fall in falls]))
+    reading = float(np.sqrt(max(pooled.within**2 - history**2 / len(falls), 0.0)))
+    lines = [
+        BudgetLine("reading the track", reading, freedom),
+        BudgetLine("drop-to-drop spread", pooled.between, pooled.degrees_of_freedom),
+        BudgetLine("history force", history),
+    ]
+    lines += [BudgetLine(name, float(abs(np.mean(relative)) * pooled.speed)) for name, relative in doubts.items()]
+    return sorted(lines, key=lambda line: -line.standard_uncertainty)
+
+
+def _pooled_flags(pooled: Pooled, speeds: Floats, own: Floats, settings: Settings, width: float) -> list[str]:
+    side = settings.tank.shortest_side
+    checks = {
+        "single-drop": pooled.count == 1,
+        "few-drops": pooled.count == 2,
+        "drops-differ": pooled.count > 1 and float(np.std(speeds, ddof=1)) > 0.04 * pooled.speed,
+        "wetting": wetting_trend(speeds, own) is not None,
+        "narrow-tank": side is not None and width > side / 15.0,
+    }
+    return [flag for flag, raised in checks.items() if raised]
+
+
+def _facts(clip: Clip, clock: Clock) -> ClipFacts:
+    times, orientation = clip.survey.times, clip.orientation
+    return ClipFacts(
+        clip.name, clip.sha256(), clip.tally.decoded, orientation.width, orientation.height, orientation.rotation,
+        float(times[-1] - times[0]) / clock.stretch, clock.capture_rate, clock.stretch,
+    )
