@@ -34,7 +34,9 @@ class Fall:
     """Unit vector of the vertical on the fall plane, shape (2,)."""
 
 
-def shared_doubts(falls: list[Fall], geometry: Geometry, clock: Clock, rows_along_fall: bool) -> dict[str, Floats]:
+def shared_doubts(
+    falls: list[Fall], geometry: Geometry, clock: Clock, rows_along_fall: bool
+) -> dict[str, Floats]:
     """Return, for each doubt that all drops share, the relative change of each drop's speed, shape (n,).
 
     Parts of one name are joined as squares; the sign is that of the largest part.
@@ -88,7 +90,9 @@ def _temperature(settings: Settings, falls: list[Fall]) -> float:
     """
     warm = Water(settings.temperature + (0.05 if settings.temperature < 313.0 else -0.05), settings.salinity)
     water = Water(settings.temperature, settings.salinity)
-    slope = np.log(warm.kinematic_viscosity / water.kinematic_viscosity) / (warm.temperature - water.temperature)
+    slope = np.log(warm.kinematic_viscosity / water.kinematic_viscosity) / (
+        warm.temperature - water.temperature
+    )
     speed = float(np.mean([fall.fit.terminal_speed for fall in falls]))
     width = float(np.mean([fall.drop.breadth for fall in falls]))
     n = float(drag_slope(np.clip(speed * width / water.kinematic_viscosity, 1.0, 1e5)))

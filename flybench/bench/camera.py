@@ -96,7 +96,12 @@ class Calibration:
 
 
 def calibrate(
-    pixels: Floats, places: Floats, size: tuple[int, int], layers: Layers, pixel_sigma: float, tilt_prior: float = TILT_PRIOR
+    pixels: Floats,
+    places: Floats,
+    size: tuple[int, int],
+    layers: Layers,
+    pixel_sigma: float,
+    tilt_prior: float = TILT_PRIOR,
 ) -> Calibration:
     """Fit the camera to pixels (n, 2) of known places (n, 2) [m] in a plane behind ``layers``.
 
@@ -109,7 +114,9 @@ def calibrate(
     used = np.ones(len(pixels), dtype=bool)
     solution = start
     for _ in range(4):
-        solution, jacobian = _solve(solution, pixels[used], places[used], centre, layers, metres * pixel_sigma, prior)
+        solution, jacobian = _solve(
+            solution, pixels[used], places[used], centre, layers, metres * pixel_sigma, prior
+        )
         off = np.linalg.norm(Camera(solution, centre).to_plane(pixels, layers) - places, axis=1) / metres
         limit = max(4.0 * 1.4826 * float(np.median(off[used])), 6.0 * pixel_sigma, 0.3)
         if np.array_equal(off < limit, used):
@@ -134,7 +141,13 @@ def _start(pixels: Floats, places: Floats, centre: Floats, layers: Layers) -> tu
 
 
 def _solve(
-    start: Floats, pixels: Floats, places: Floats, centre: tuple[float, float], layers: Layers, sigma: float, prior: Floats
+    start: Floats,
+    pixels: Floats,
+    places: Floats,
+    centre: tuple[float, float],
+    layers: Layers,
+    sigma: float,
+    prior: Floats,
 ) -> tuple[Floats, Floats]:
     """Return the best parameters and the Jacobian in units of ``sigma`` [m], priors included."""
 

@@ -32,7 +32,9 @@ _JITTER = 0.15
 _MISSING = 0.02
 
 
-def drop_flags(drop: Drop, fit: FallFit | None, down: Floats, geometry: Geometry, clock: Clock) -> tuple[list[str], float]:
+def drop_flags(
+    drop: Drop, fit: FallFit | None, down: Floats, geometry: Geometry, clock: Clock
+) -> tuple[list[str], float]:
     """Return a drop's flags and the angle of its path from the vertical of the card [degrees]."""
     path = drop.places[-1] - drop.places[0]
     tilt = float(np.degrees(np.arctan2(path[0], path[1])))
@@ -96,7 +98,12 @@ def odd_drops(measured: list[MeasuredDrop]) -> list[MeasuredDrop]:
     if len(used) < 3:
         return measured
     middle = float(np.median([drop.fit.terminal_speed for drop in used if drop.fit]))
-    far = {id(drop) for drop in used if drop.fit and abs(drop.fit.terminal_speed / middle - 1.0) > _ODD_LEAST + 3 * drop.uncertainty / middle}
+    far = {
+        id(drop)
+        for drop in used
+        if drop.fit
+        and abs(drop.fit.terminal_speed / middle - 1.0) > _ODD_LEAST + 3 * drop.uncertainty / middle
+    }
     return [replace(drop, flags=[*drop.flags, "odd-drop"]) if id(drop) in far else drop for drop in measured]
 
 

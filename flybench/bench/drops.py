@@ -84,7 +84,7 @@ def _falls(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float) 
         return [], "stayed at the picture's edge (a hand, tweezers)"
     speed = _speed(times, places[:, 1])
     down = speed > SLOWEST
-    if np.sum(down) < FEWEST or places[-1, 1] - places[0, 1] < -0.5 * reach and not np.any(down):
+    if np.sum(down) < FEWEST or (places[-1, 1] - places[0, 1] < -0.5 * reach and not np.any(down)):
         return [], "rose (a bubble?)"
     usual = float(np.percentile(speed[down], 75))
     falling = down & (speed > 0.3 * usual) & ~edge
@@ -115,13 +115,17 @@ def _runs(mask: Mask, times: Floats) -> list[NDArray[np.int64]]:
     return list(np.split(index, np.flatnonzero(breaks) + 1))
 
 
-def _trimmed(sightings: Sightings, rows: NDArray[np.int64], run: NDArray[np.int64], speed: Floats) -> tuple[NDArray[np.int64], bool]:
+def _trimmed(
+    sightings: Sightings, rows: NDArray[np.int64], run: NDArray[np.int64], speed: Floats
+) -> tuple[NDArray[np.int64], bool]:
     """Cut landing, splash and cut-off frames from both ends; tell whether it landed in view."""
     tail = speed[run[-max(len(run) * 2 // 5, 3) :]]
     good = np.flatnonzero(speed[run] > 0.85 * np.median(tail))
     last = int(good[-1]) if good.size else len(run) - 1
     after = run[-1] + 1
-    landed = last < len(run) - 1 or (after < len(rows) and speed[min(after, len(speed) - 1)] < 0.3 * np.median(tail))
+    landed = last < len(run) - 1 or (
+        after < len(rows) and speed[min(after, len(speed) - 1)] < 0.3 * np.median(tail)
+    )
     run = run[: last + 1]
     run = run[:-2] if landed and len(run) > FEWEST + 2 else run
     area = np.array([sightings.spots[row].area for row in rows[run]])

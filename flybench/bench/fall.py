@@ -106,7 +106,14 @@ def fit_fall(times: Floats, depths: Floats, reading_noise: float) -> FallFit:
         values, averaged = _refined(values, t[used], depths[used], rough_log_tau)
     assert averaged is not None
     return FallFit(
-        times, depths, used, values, averaged.covariance, averaged.sigma, averaged.wander_share, averaged.memory,
+        times,
+        depths,
+        used,
+        values,
+        averaged.covariance,
+        averaged.sigma,
+        averaged.wander_share,
+        averaged.memory,
         _share_uncertainty(values, averaged.covariance, float(t[-1])),
     )
 
@@ -167,7 +174,9 @@ def _robust(t: Floats, depths: Floats, noise: float) -> tuple[Floats, float]:
     for factor in (1.0, 1.25):
         guess = np.array([late * factor, np.log(MASS_FACTOR * late / GRAVITY), early, depths[0]])
         low, high = [0.004, -9.0, 0.0, -np.inf], [20.0, 3.0, 10.0, np.inf]
-        found = least_squares(misfit, guess, bounds=(low, high), x_scale=_scales(guess), loss="soft_l1", max_nfev=200)
+        found = least_squares(
+            misfit, guess, bounds=(low, high), x_scale=_scales(guess), loss="soft_l1", max_nfev=200
+        )
         best = found if best is None or found.cost < best.cost else best
     assert best is not None
     return np.asarray(best.x), float(np.log(MASS_FACTOR * best.x[0] / GRAVITY))

@@ -138,7 +138,9 @@ def open_clip(path: Path) -> Clip:
         stream.codec_context.skip_frame = "DEFAULT"
         first = next(_decoded(container, stream, Tally()), None)
         if first is None:
-            raise FlybenchError(f"{path}: no frame decodes. The file is damaged; copy it from the phone again.")
+            raise FlybenchError(
+                f"{path}: no frame decodes. The file is damaged; copy it from the phone again."
+            )
         _check_size(path, first.width, first.height)
         tag = _rate_tag({**container.metadata, **stream.metadata})
     return Clip(path, orientation_of(first), tag, _survey(path))
@@ -226,7 +228,11 @@ def _luma(picture: Any) -> tuple[NDArray[Any], int]:
     """Return the luma plane as a view of the decoder's memory, and its bits above eight."""
     form = picture.format
     bits = form.components[0].bits
-    plain = not form.is_rgb and form.name.startswith(("yuv", "nv", "gray")) and (bits == 8 or form.name.endswith("le"))
+    plain = (
+        not form.is_rgb
+        and form.name.startswith(("yuv", "nv", "gray"))
+        and (bits == 8 or form.name.endswith("le"))
+    )
     if not plain or form.name.startswith(("yuyv", "yvyu")):
         picture, bits = picture.reformat(format="gray"), 8
     plane = picture.planes[0]

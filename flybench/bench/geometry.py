@@ -129,7 +129,10 @@ def _typed_changes(geometry: Geometry) -> Iterator[tuple[str, Settings]]:
         yield "fall plane", replace(settings, tank=replace(tank, fall_plane=plane.shifted(1)))
     yield "gap between scale and fall", replace(settings, scale=replace(scale, gap=scale.gap.shifted(1)))
     if scale.length is not None:
-        yield "length between the points", replace(settings, scale=replace(scale, length=scale.length.shifted(1)))
+        yield (
+            "length between the points",
+            replace(settings, scale=replace(scale, length=scale.length.shifted(1))),
+        )
     if scale.bar is not None:
         yield "print size of the card", replace(settings, scale=replace(scale, bar=scale.bar.shifted(1)))
 

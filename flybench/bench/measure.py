@@ -118,7 +118,14 @@ def _own(fit: FallFit) -> float:
 
 
 def _concluded(
-    clip: Clip, settings: Settings, stage: Stage, clock: Clock, spots: list[Spot], measured: list[MeasuredDrop], down: Floats, findings: Findings
+    clip: Clip,
+    settings: Settings,
+    stage: Stage,
+    clock: Clock,
+    spots: list[Spot],
+    measured: list[MeasuredDrop],
+    down: Floats,
+    findings: Findings,
 ) -> Run:
     used = [drop for drop in measured if drop.used]
     flags = stage.flags + clip_flags(clip, clock, settings)
@@ -126,7 +133,16 @@ def _concluded(
     facts = _facts(clip, clock)
     geometry = stage.geometry
     if not used:
-        result = BenchResult(facts, settings.scale.source, geometry.metres_per_px, 0.0, measured, None, flags=flags, left_out=left_out)
+        result = BenchResult(
+            facts,
+            settings.scale.source,
+            geometry.metres_per_px,
+            0.0,
+            measured,
+            None,
+            flags=flags,
+            left_out=left_out,
+        )
         return Run(result, stage, clock, spots, down)
     falls = [_fall(drop, spots, down) for drop in used]
     doubts = shared_doubts(falls, geometry, clock, clip.orientation.rows_run_along_fall)
@@ -142,8 +158,18 @@ def _concluded(
     dragged, drag_flags = drag(settings, free.speed, free.uncertainty) if free else (None, [])
     flags += drag_flags + _pooled_flags(pooled, speeds, own, settings, width)
     result = BenchResult(
-        facts, settings.scale.source, geometry.metres_per_px, scale_uncertainty(doubts), drops, pooled.speed, budget,
-        pooled.spread, free, dragged, flags, left_out,
+        facts,
+        settings.scale.source,
+        geometry.metres_per_px,
+        scale_uncertainty(doubts),
+        drops,
+        pooled.speed,
+        budget,
+        pooled.spread,
+        free,
+        dragged,
+        flags,
+        left_out,
     )
     return Run(result, stage, clock, spots, down)
 
@@ -168,7 +194,9 @@ def _budget(pooled: Pooled, falls: list[Fall], doubts: dict[str, Floats]) -> lis
         BudgetLine("drop-to-drop spread", pooled.between, pooled.degrees_of_freedom),
         BudgetLine("history force", history),
     ]
-    lines += [BudgetLine(name, float(abs(np.mean(relative)) * pooled.speed)) for name, relative in doubts.items()]
+    lines += [
+        BudgetLine(name, float(abs(np.mean(relative)) * pooled.speed)) for name, relative in doubts.items()
+    ]
     return sorted(lines, key=lambda line: -line.standard_uncertainty)
 
 
@@ -187,6 +215,13 @@ def _pooled_flags(pooled: Pooled, speeds: Floats, own: Floats, settings: Setting
 def _facts(clip: Clip, clock: Clock) -> ClipFacts:
     times, orientation = clip.survey.times, clip.orientation
     return ClipFacts(
-        clip.name, clip.sha256(), clip.tally.decoded, orientation.width, orientation.height, orientation.rotation,
-        float(times[-1] - times[0]) / clock.stretch, clock.capture_rate, clock.stretch,
+        clip.name,
+        clip.sha256(),
+        clip.tally.decoded,
+        orientation.width,
+        orientation.height,
+        orientation.rotation,
+        float(times[-1] - times[0]) / clock.stretch,
+        clock.capture_rate,
+        clock.stretch,
     )

@@ -74,7 +74,9 @@ def whitened(columns: Floats, times: Floats, share: Floats, memory: Floats) -> t
     return out, log_det
 
 
-def averaged_fit(residual: Floats, jacobian: Floats, times: Floats, pull: Floats, precision: Floats) -> Averaged:
+def averaged_fit(
+    residual: Floats, jacobian: Floats, times: Floats, pull: Floats, precision: Floats
+) -> Averaged:
     """Solve residual (n,) ~ jacobian (n, p) step under every noise of the grid and average.
 
     ``precision`` (p, p) is the prior's inverse covariance and ``pull`` (p,) its mean less the present value.
@@ -96,10 +98,14 @@ def averaged_fit(residual: Floats, jacobian: Floats, times: Floats, pull: Floats
     weight = np.exp(log_like - log_like.max())
     weight /= weight.sum()
     student = (n - p) / max(n - p - 2, 1)
-    return _mixture(step, np.linalg.inv(whole) * (student * sigma2)[:, None, None], weight, sigma2, share, memory)
+    return _mixture(
+        step, np.linalg.inv(whole) * (student * sigma2)[:, None, None], weight, sigma2, share, memory
+    )
 
 
-def _mixture(step: Floats, covariance: Floats, weight: Floats, sigma2: Floats, share: Floats, memory: Floats) -> Averaged:
+def _mixture(
+    step: Floats, covariance: Floats, weight: Floats, sigma2: Floats, share: Floats, memory: Floats
+) -> Averaged:
     mean = weight @ step
     off = step - mean
     total = np.einsum("g,gpq->pq", weight, covariance) + np.einsum("g,gp,gq->pq", weight, off, off)

@@ -138,7 +138,10 @@ def as_json(result: BenchResult, version: str) -> dict[str, Any]:
         "degrees_of_freedom": _finite(result.degrees_of_freedom),
         "free_water": _free_water(result.free_water),
         "drag": _drag(result.drag),
-        "budget": [{"source": line.source, "standard_uncertainty_m_s": line.standard_uncertainty} for line in result.budget],
+        "budget": [
+            {"source": line.source, "standard_uncertainty_m_s": line.standard_uncertainty}
+            for line in result.budget
+        ],
         "flags": result.all_flags,
         "verdict": result.verdict,
     }
@@ -151,21 +154,49 @@ def _finite(value: float | None) -> float | None:
 
 def _drop(measured: MeasuredDrop) -> dict[str, Any]:
     drop, fit = measured.drop, measured.fit
-    told: dict[str, Any] = {"start_s": float(drop.times[0]), "end_s": float(drop.times[-1]), "frames_used": len(drop.times)}
-    names = ("sink_speed_m_s", "standard_uncertainty_m_s", "fit_uncertainty_m_s", "start_speed_m_s", "response_time_s")
+    told: dict[str, Any] = {
+        "start_s": float(drop.times[0]),
+        "end_s": float(drop.times[-1]),
+        "frames_used": len(drop.times),
+    }
+    names = (
+        "sink_speed_m_s",
+        "standard_uncertainty_m_s",
+        "fit_uncertainty_m_s",
+        "start_speed_m_s",
+        "response_time_s",
+    )
     if fit is None:
         told |= dict.fromkeys((*names, "terminal_share"))
     else:
-        values = (fit.terminal_speed, measured.uncertainty, fit.fit_uncertainty, fit.start_speed, fit.response_time)
-        told |= dict(zip(names, values, strict=True)) | {"terminal_share": fit.terminal_share, "frames_used": int(fit.used.sum())}
+        values = (
+            fit.terminal_speed,
+            measured.uncertainty,
+            fit.fit_uncertainty,
+            fit.start_speed,
+            fit.response_time,
+        )
+        told |= dict(zip(names, values, strict=True)) | {
+            "terminal_share": fit.terminal_share,
+            "frames_used": int(fit.used.sum()),
+        }
     residual = None if fit is None else float((fit.residuals[fit.used] ** 2).mean() ** 0.5 * 1e3)
-    return told | {"path_tilt_deg": measured.tilt_degrees, "residual_rms_mm": residual, "used": measured.used, "flags": measured.flags}
+    return told | {
+        "path_tilt_deg": measured.tilt_degrees,
+        "residual_rms_mm": residual,
+        "used": measured.used,
+        "flags": measured.flags,
+    }
 
 
 def _free_water(free: FreeWater | None) -> dict[str, float] | None:
     if free is None:
         return None
-    return {"sink_speed_m_s": free.speed, "standard_uncertainty_m_s": free.uncertainty, "wall_factor": free.wall_factor}
+    return {
+        "sink_speed_m_s": free.speed,
+        "standard_uncertainty_m_s": free.uncertainty,
+        "wall_factor": free.wall_factor,
+    }
 
 
 def _drag(drag: Drag | None) -> dict[str, float | None] | None:

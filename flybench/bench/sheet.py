@@ -79,7 +79,9 @@ def read_sheet(tables: Tables) -> Settings:
         salinity=_value(flat, "water.salinity") or 0.0,
         tank=_tank(flat),
         camera=CameraSettings(
-            _length(flat, "camera.distance"), _value(flat, "camera.capture_rate"), _value(flat, "camera.readout")
+            _length(flat, "camera.distance"),
+            _value(flat, "camera.capture_rate"),
+            _value(flat, "camera.readout"),
         ),
         scale=_scale(flat),
         fly=_fly(flat),
@@ -94,7 +96,11 @@ def _flat(tables: Tables) -> dict[str, Any]:
     flat: dict[str, Any] = {}
     for table, keys in tables.items():
         if not isinstance(keys, Mapping):
-            raise BadValueError(table, "stands outside any table", "Write it under [water], [tank], [camera], [scale] or [fly]")
+            raise BadValueError(
+                table,
+                "stands outside any table",
+                "Write it under [water], [tank], [camera], [scale] or [fly]",
+            )
         for key, value in keys.items():
             name = f"{table}.{key}"
             if name not in known:
@@ -113,7 +119,9 @@ def _nearest(name: str, known: list[str]) -> str:
 
 
 def _missing(key: str, why: str) -> BadValueError:
-    return BadValueError(key, f"is missing; {why}", f'Write for example {key.split(".")[1]} = "{QUANTITIES[key].example}"')
+    return BadValueError(
+        key, f"is missing; {why}", f'Write for example {key.split(".")[1]} = "{QUANTITIES[key].example}"'
+    )
 
 
 def _quantity(flat: Mapping[str, Any], name: str) -> tuple[float, float | None] | None:
@@ -122,7 +130,9 @@ def _quantity(flat: Mapping[str, Any], name: str) -> tuple[float, float | None] 
         return None
     key = QUANTITIES[name]
     if not isinstance(flat[name], str):
-        raise BadValueError(name, f"{flat[name]!r} has no unit", f'Write it with its unit, for example "{key.example}"')
+        raise BadValueError(
+            name, f"{flat[name]!r} has no unit", f'Write it with its unit, for example "{key.example}"'
+        )
     value, spread = parse_with_uncertainty(flat[name], key.unit, name)
     if not key.low <= value <= key.high:
         raise BadValueError(name, f"{flat[name]} is not possible ({key.meaning})", _limits(key))
@@ -132,9 +142,13 @@ def _quantity(flat: Mapping[str, Any], name: str) -> tuple[float, float | None] 
 def _limits(key: Key) -> str:
     if key.unit == "K":
         return f"Give {key.low - 273.15:g} to {key.high - 273.15:g} degC"
-    scale, unit = {"m": (1e3, "mm"), "kg": (1e3, "g"), "m**3": (1e9, "mm**3"), "s": (1e3, "ms"), "kg/kg": (1e3, "g/kg")}.get(
-        key.unit, (1.0, key.unit)
-    )
+    scale, unit = {
+        "m": (1e3, "mm"),
+        "kg": (1e3, "g"),
+        "m**3": (1e9, "mm**3"),
+        "s": (1e3, "ms"),
+        "kg/kg": (1e3, "g/kg"),
+    }.get(key.unit, (1.0, key.unit))
     return f"Give {key.low * scale:g} to {key.high * scale:g} {unit}"
 
 
@@ -155,7 +169,11 @@ def _weighed(flat: Mapping[str, Any], name: str, relative: float) -> tuple[float
 
 def _tank(flat: Mapping[str, Any]) -> TankSettings:
     if "tank.diameter" in flat and ("tank.width" in flat or "tank.depth" in flat):
-        raise BadValueError("tank.diameter", "stands beside tank.width or tank.depth", "Give a diameter for a round column, width and depth for a square one")
+        raise BadValueError(
+            "tank.diameter",
+            "stands beside tank.width or tank.depth",
+            "Give a diameter for a round column, width and depth for a square one",
+        )
     return TankSettings(
         width=_value(flat, "tank.width"),
         depth=_value(flat, "tank.depth"),
@@ -170,11 +188,19 @@ def _wall_index(flat: Mapping[str, Any]) -> float:
     if "tank.wall_index" in flat:
         index = flat["tank.wall_index"]
         if isinstance(index, bool) or not isinstance(index, (int, float)) or not 1.3 <= index <= 1.9:
-            raise BadValueError("tank.wall_index", f"{index!r} is no refractive index of a wall", "Give a number from 1.3 to 1.9, without quotes")
+            raise BadValueError(
+                "tank.wall_index",
+                f"{index!r} is no refractive index of a wall",
+                "Give a number from 1.3 to 1.9, without quotes",
+            )
         return float(index)
     material = flat.get("tank.wall_material", "acrylic")
     if material not in WALL_INDEX:
-        raise BadValueError("tank.wall_material", f"{material!r} is not known", f"Use one of {', '.join(WALL_INDEX)}, or give wall_index")
+        raise BadValueError(
+            "tank.wall_material",
+            f"{material!r} is not known",
+            f"Use one of {', '.join(WALL_INDEX)}, or give wall_index",
+        )
     return WALL_INDEX[material]
 
 
@@ -183,13 +209,25 @@ def _scale(flat: Mapping[str, Any]) -> ScaleSettings:
     if card and points:
         raise BadValueError("scale", "has both a card and points", "Keep one of them: a clip has one scale")
     if card and flat["scale.card"] != "in water":
-        raise BadValueError("scale.card", f"{flat['scale.card']!r} is not known", 'Stand the card in the tank and write card = "in water"')
+        raise BadValueError(
+            "scale.card",
+            f"{flat['scale.card']!r} is not known",
+            'Stand the card in the tank and write card = "in water"',
+        )
     if not card and not points:
-        raise BadValueError("scale", "is missing: nothing tells how large a pixel is", 'Print the card (flybench bench card) and write card = "in water" under [scale], or give points and length')
+        raise BadValueError(
+            "scale",
+            "is missing: nothing tells how large a pixel is",
+            'Print the card (flybench bench card) and write card = "in water" under [scale], or give points and length',
+        )
     if points and "scale.length" not in flat:
         raise _missing("scale.length", "points need their true distance")
     if card and "scale.length" in flat:
-        raise BadValueError("scale.length", "stands beside a card", "It belongs to points; the card's own bar goes into scale.bar")
+        raise BadValueError(
+            "scale.length",
+            "stands beside a card",
+            "It belongs to points; the card's own bar goes into scale.bar",
+        )
     return ScaleSettings(
         card=card,
         bar=_length(flat, "scale.bar", BAR_UNCERTAINTY),
@@ -204,11 +242,21 @@ def _points(given: Any) -> tuple[tuple[float, float], tuple[float, float]]:
     try:
         (x0, y0), (x1, y1) = ((float(x), float(y)) for x, y in given)
     except (TypeError, ValueError) as error:
-        raise BadValueError("scale.points", f"{given!r} is not two points", "Write points = [[x, y], [x, y]] in pixels of the upright first frame") from error
+        raise BadValueError(
+            "scale.points",
+            f"{given!r} is not two points",
+            "Write points = [[x, y], [x, y]] in pixels of the upright first frame",
+        ) from error
     if not all(map(math.isfinite, (x0, y0, x1, y1))):
-        raise BadValueError("scale.points", f"{given!r} is not finite", "Give pixels of the upright first frame")
+        raise BadValueError(
+            "scale.points", f"{given!r} is not finite", "Give pixels of the upright first frame"
+        )
     if math.hypot(x1 - x0, y1 - y0) < 20.0:
-        raise BadValueError("scale.points", f"lie {math.hypot(x1 - x0, y1 - y0):.3g} px apart", "Give two different points at least 20 px apart, better a whole picture's height")
+        raise BadValueError(
+            "scale.points",
+            f"lie {math.hypot(x1 - x0, y1 - y0):.3g} px apart",
+            "Give two different points at least 20 px apart, better a whole picture's height",
+        )
     return (x0, y0), (x1, y1)
 
 
@@ -224,7 +272,11 @@ def _fly(flat: Mapping[str, Any]) -> FlySettings:
         bead=_value(flat, "fly.bead"),
     )
     if fly.mass and fly.mass_in_water and fly.mass_in_water[0] >= fly.mass[0]:
-        raise BadValueError("fly.mass_in_water", "is not below fly.mass", "A fly weighs less under water; were the two swapped?")
+        raise BadValueError(
+            "fly.mass_in_water",
+            "is not below fly.mass",
+            "A fly weighs less under water; were the two swapped?",
+        )
     return fly
 
 
@@ -233,7 +285,11 @@ def _check_geometry(settings: Settings) -> None:
     tank, scale = settings.tank, settings.scale
     depth = tank.depth_along_view
     if tank.fall_plane and depth and tank.fall_plane.value > depth:
-        raise BadValueError("tank.fall_plane", f"{tank.fall_plane.value * 1e3:g} mm lies outside the tank ({depth * 1e3:g} mm deep)", "Measure from the inner front face to where the fly falls")
+        raise BadValueError(
+            "tank.fall_plane",
+            f"{tank.fall_plane.value * 1e3:g} mm lies outside the tank ({depth * 1e3:g} mm deep)",
+            "Measure from the inner front face to where the fly falls",
+        )
     if scale.gap.value == 0.0:
         return
     if settings.camera.distance is None:
@@ -242,4 +298,8 @@ def _check_geometry(settings: Settings) -> None:
         raise _missing("tank.depth", "a gap between scale and fall plane cannot be corrected without it")
     plane = tank.fall_plane.value if tank.fall_plane else (depth or 0.0) / 2
     if not 0.0 <= plane + scale.gap.value <= (depth or math.inf):
-        raise BadValueError("scale.gap", f"{scale.gap.value * 1e3:g} mm puts the scale outside the tank", "It is positive when the fly falls nearer to the camera than the scale")
+        raise BadValueError(
+            "scale.gap",
+            f"{scale.gap.value * 1e3:g} mm puts the scale outside the tank",
+            "It is positive when the fly falls nearer to the camera than the scale",
+        )

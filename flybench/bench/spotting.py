@@ -126,10 +126,14 @@ class Spotter:
         rows = np.median(self._block_rows(small) / self.blocks, axis=1)
         if np.abs(rows - 1.0).max() < _FLICKER:
             return None
-        column = cv2.resize(rows.astype(np.float32).reshape(-1, 1), (1, small.shape[0]), interpolation=cv2.INTER_LINEAR)
+        column = cv2.resize(
+            rows.astype(np.float32).reshape(-1, 1), (1, small.shape[0]), interpolation=cv2.INTER_LINEAR
+        )
         return np.repeat(column, small.shape[1], axis=1)
 
-    def _placed(self, frame: Frame, thing: _Thing, motion: Floats | None, gain: NDArray[np.float32] | None) -> Spot | None:
+    def _placed(
+        self, frame: Frame, thing: _Thing, motion: Floats | None, gain: NDArray[np.float32] | None
+    ) -> Spot | None:
         """Measure one thing at full resolution."""
         window = self._window(thing.box, frame.luma.shape)
         x0, y0, x1, y1 = window
@@ -169,7 +173,9 @@ class Spotter:
             return self.full[y0:y1, x0:x1].astype(np.float32)
         shifted = motion.copy()
         shifted[:, 2] -= (x0, y0)
-        return cv2.warpAffine(self.full, shifted, (x1 - x0, y1 - y0), borderMode=cv2.BORDER_REPLICATE).astype(np.float32)
+        return cv2.warpAffine(self.full, shifted, (x1 - x0, y1 - y0), borderMode=cv2.BORDER_REPLICATE).astype(
+            np.float32
+        )
 
     def _at_edge(self, box: Box) -> bool:
         x, y, w, h = box
@@ -182,8 +188,6 @@ class Spotter:
         across, down = ends[1] - ends[0]
         angle = np.arctan2(across, down)
         return float((angle + np.pi / 2) % np.pi - np.pi / 2)
-
-
 
 
 def _things(mask: Picture, most_area: float) -> list[_Thing]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,8 +22,6 @@ from flybench.bench.settings import Settings
 from flybench.bench.steady import Steadier, Steadiness, background_anchors, moved, moved_back, steadiness_of
 from flybench.bench.tags import CardCorners, find_corners, refine_corners
 from flybench.errors import BadValueError, FlybenchError
-
-import cv2
 
 Floats = NDArray[np.float64]
 Picture = NDArray[np.uint8]
@@ -91,7 +90,11 @@ def _card(pictures: Sequence[Picture], orientation: Orientation, name: str) -> t
 
 
 def _known(
-    settings: Settings, corners: CardCorners | None, pictures: Sequence[Picture], orientation: Orientation, steadiness: Steadiness
+    settings: Settings,
+    corners: CardCorners | None,
+    pictures: Sequence[Picture],
+    orientation: Orientation,
+    steadiness: Steadiness,
 ) -> tuple[Known, list[str]]:
     """Return known pixels and places: corners averaged over all samples, or the typed points."""
     size = (orientation.width, orientation.height)
@@ -101,7 +104,9 @@ def _known(
     seen = []
     for picture, motion in zip(pictures, steadiness.motions, strict=True):
         there = orientation.upright(moved(orientation.stored(corners.pixels), motion))
-        found = refine_corners(orientation.picture(picture), CardCorners(there, corners.places, corners.numbers))
+        found = refine_corners(
+            orientation.picture(picture), CardCorners(there, corners.places, corners.numbers)
+        )
         seen.append(orientation.upright(moved_back(orientation.stored(found), motion)))
     pixels = np.median(np.array(seen), axis=0)
     scale = settings.scale.bar.value / card.BAR if settings.scale.bar else 1.0

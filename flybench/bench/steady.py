@@ -42,12 +42,23 @@ class Steadier:
         start = self.anchors.astype(np.float32).reshape(-1, 1, 2)
         first = moved(self.anchors, guess).astype(np.float32).reshape(-1, 1, 2)
         found, seen, _ = cv2.calcOpticalFlowPyrLK(
-            self.reference, picture, start, first.copy(), winSize=_WINDOW, maxLevel=_LEVELS, flags=cv2.OPTFLOW_USE_INITIAL_FLOW
+            self.reference,
+            picture,
+            start,
+            first.copy(),
+            winSize=_WINDOW,
+            maxLevel=_LEVELS,
+            flags=cv2.OPTFLOW_USE_INITIAL_FLOW,
         )
         good = np.ravel(seen) == 1
         if good.sum() < _MIN_ANCHORS:
             return None
-        options: dict[str, Any] = {"method": cv2.RANSAC, "ransacReprojThreshold": 1.5, "maxIters": 500, "refineIters": 20}
+        options: dict[str, Any] = {
+            "method": cv2.RANSAC,
+            "ransacReprojThreshold": 1.5,
+            "maxIters": 500,
+            "refineIters": 20,
+        }
         fit = cv2.estimateAffine2D if good.sum() >= _MANY_ANCHORS else cv2.estimateAffinePartial2D
         matrix, inside = fit(start[good], found[good], **options)
         if matrix is None or np.sum(inside) < _TRUSTED_SHARE * len(self.anchors):

@@ -80,7 +80,9 @@ def _strip(picture: NDArray[np.uint8], strip: int, tags: Any, ids: Any) -> tuple
         return np.empty((0, 2)), np.empty(0, dtype=np.int64)
     own_tags = [tag for tag, keep in zip(tags, mine, strict=True) if keep]
     own_ids = np.asarray(ids).reshape(-1, 1)[mine].astype(np.int32)
-    found, index, _, _ = cv2.aruco.CharucoDetector(board).detectBoard(picture, markerCorners=own_tags, markerIds=own_ids)
+    found, index, _, _ = cv2.aruco.CharucoDetector(board).detectBoard(
+        picture, markerCorners=own_tags, markerIds=own_ids
+    )
     if index is None:
         return np.empty((0, 2)), np.empty(0, dtype=np.int64)
     return np.asarray(found, dtype=float).reshape(-1, 2), np.asarray(index).ravel().astype(np.int64)

@@ -116,4 +116,6 @@ def _velocity(sightings: Sightings, track: Track) -> Floats | None:
     if len(track) < _SETTLED - 1:
         return None
     first, last = track.rows[-min(len(track), 4)], track.rows[-1]
-    return np.asarray((sightings.places[last] - sightings.places[first]) / (sightings.times[last] - sightings.times[first]))
+    return np.asarray(
+        (sightings.places[last] - sightings.places[first]) / (sightings.times[last] - sightings.times[first])
+    )
