@@ -14,5 +14,5 @@ class BadValueError(FlybenchError):
 
     def __init__(self, key: str, problem: str, cure: str) -> None:
         """Join the three parts into one sentence each."""
-        super().__init__(f"{key}: {problem}. {cure}")
+        super().__init__(f"{key}: {problem}. {cure.rstrip('.')}.")
         self.key = key

@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench import card as drawing
 from tankview import cardface, optics
 from tankview.scene import Scene
 
@@ -102,7 +103,7 @@ class Backdrop:
         """Return how far inside the paper's edge card points lie [m]."""
         assert self.scene.card is not None
         setting = self.scene.card
-        half = np.array([cardface.drawing.width(), cardface.height(setting)]) / 2
+        half = np.array([drawing.width(), cardface.height(setting)]) / 2
         return np.min(half + setting.margin - np.abs(spot - half), axis=1)
 
     def _rear(self, entry: Floats, growth: Floats) -> Floats:

@@ -34,7 +34,7 @@ class Writer:
         turned = self.quarter_turns % 2
         size = (camera.width, camera.height)
         stream.width, stream.height = size[::-1] if turned else size
-        stream.pix_fmt = "yuv420p10le" if how.ten_bit else "yuv420p"
+        self.pix_fmt = stream.pix_fmt = "yuv420p10le" if how.ten_bit else "yuv420p"
         stream.time_base = stream.codec_context.time_base = Fraction(1, TICKS)
         stream.codec_context.color_range = _FULL if how.full_range else _LIMITED
         stream.codec_context.options = _options(scene)
@@ -47,7 +47,7 @@ class Writer:
     def write(self, picture: NDArray[np.float32], stamp: int) -> None:
         """Add one picture in grey levels 0 to 255; ``stamp`` in ticks."""
         luma = np.rot90(self._luma(picture), -self.quarter_turns)
-        frame = av.VideoFrame(luma.shape[1], luma.shape[0], self.stream.pix_fmt)
+        frame = av.VideoFrame(luma.shape[1], luma.shape[0], self.pix_fmt)
         factor = 4 if self.how.ten_bit else 1
         _fill(frame.planes[0], luma)
         for plane, chroma in zip(frame.planes[1:], self.how.tint, strict=True):
@@ -97,5 +97,5 @@ def _options(scene: Scene) -> dict[str, str]:
 
 
 def _fill(plane: av.video.plane.VideoPlane, values: NDArray[np.uint8] | NDArray[np.uint16]) -> None:
-    rows = np.frombuffer(plane, values.dtype).reshape(plane.height, -1)
+    rows = np.frombuffer(memoryview(plane), values.dtype).reshape(plane.height, -1)
     rows[:, : values.shape[1]] = values

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import isfinite
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,7 @@ class Path:
         self._wander = [_Wander(drop.wander_time, rng) for _ in range(3)]
         self._at_rest = self._sinking(np.array([self.landing]))[0]
 
-    def _integrated(self):  # type: ignore[no-untyped-def]  # scipy is untyped
+    def _integrated(self) -> Any:
         drop = self.drop
 
         def rate(_: float, state: Floats) -> list[float]:
@@ -53,13 +54,13 @@ class Path:
             method="DOP853",
         )
 
-    def state(self, time: Floats) -> Floats:
+    def state(self, time: Floats) -> NDArray[np.int64]:
         """Return the phase at each instant."""
         drop = self.drop
         leave = self.landing + drop.rest
         gone = leave + (self._at_rest[1] - PARKED_Y) / drop.lift_speed
         edges = [drop.start - drop.held - drop.lowering, drop.start, self.landing, leave, gone]
-        return np.searchsorted(edges, time, side="right") % len(edges)
+        return np.asarray(np.searchsorted(edges, time, side="right") % len(edges))
 
     def at(self, time: Floats) -> Floats:
         """Return x, y and depth [m] at each instant, shape (n, 3)."""

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from tankview import extras, motion, optics, sprite
+from tankview import extras, motion, optics, sprite, tools
 from tankview.backdrop import Backdrop
 from tankview.encode import TICKS, Writer
 from tankview.scene import Drop, Scene
@@ -51,7 +51,7 @@ class Shown:
     """One drop over all frames: where its fly is when its row of the sensor is read."""
 
     path: motion.Path
-    tools: extras.Tools
+    hands: tools.Tools
     time: Floats
     place: Floats
     pixel: Floats
@@ -97,8 +97,10 @@ class Studio:
         angle = path.angle(time, scene.fly.tilt_deg, scene.fly.tumble_deg_s)
         scale = self._scale(place)
         present = path.state(time) != motion.ABSENT
-        tools = extras.Tools(scene, path)
-        return Shown(path, tools, time, place, self._pixels(place), *bounds, angle, scale, present)
+        hands = tools.Tools(scene, path)
+        return Shown(
+            path, hands, time, place, self._pixels(place), bounds[0], bounds[1], angle, scale, present
+        )
 
     def _pixels(self, place: Floats) -> Floats:
         """Return picture positions, shaken, of one place a frame."""
@@ -119,7 +121,7 @@ class Studio:
                 self._lay_fly(picture, shown, number)
         self.bubbles.lay(picture, time, scene.camera.exposure / scene.timing.fps)
         for shown in self.shown:
-            shown.tools.lay(picture, float(time), shift)
+            shown.hands.lay(picture, float(time), shift)
         extras.waves(picture, scene, float(time), shift)
         if scene.extras.flicker or scene.extras.light != 1:
             rows = _rows(scene)
@@ -176,18 +178,21 @@ class Studio:
             (shown.pixel > -0.5) & (shown.pixel < [camera.width - 0.5, camera.height - 0.5]), axis=1
         )
         seen = np.flatnonzero(inside & (shown.path.state(shown.time) == motion.SINKING))
-        place = shown.place[seen]
+        place, pixel, time = shown.place[seen], shown.pixel[seen], shown.time[seen]
         return DropTruth(
-            drop.terminal_speed,
-            drop.response_time,
-            drop.start_speed,
-            drop.start,
-            shown.path.landing,
-            seen,
-            shown.time[seen],
-            *place.T,
-            shown.path.speed(shown.time[seen]),
-            *shown.pixel[seen].T,
+            terminal_speed_m_s=drop.terminal_speed,
+            response_time_s=drop.response_time,
+            start_speed_m_s=drop.start_speed,
+            release_s=drop.start,
+            landing_s=shown.path.landing,
+            frames=seen,
+            time_s=time,
+            x_m=place[:, 0],
+            y_m=place[:, 1],
+            depth_m=place[:, 2],
+            speed_m_s=shown.path.speed(time),
+            px=pixel[:, 0],
+            py=pixel[:, 1],
         )
 
 

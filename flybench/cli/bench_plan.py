@@ -5,10 +5,11 @@ from __future__ import annotations
 import json
 import re
 import textwrap
-from typing import TextIO
+from pathlib import Path
 
 import click
 
+from flybench.jobs.files import whole_file
 from flybench.jobs.plan import DENSITY_RATIO, PlanMade, make_plan
 
 EPILOG = """\b
@@ -40,18 +41,25 @@ WIDTH = 100
 )
 @click.option("--pixels", type=int, default=1920, show_default=True, help="Long side of the picture, pixels.")
 @click.option(
-    "--json", "json_file", type=click.File("w"), help='Write the machine form to a file, "-" for here.'
+    "--json",
+    "json_file",
+    metavar="FILE",
+    help='Write the machine form to a file; "-": here, in place of the table.',
 )
-def command(tracking_noise: float, pixels: int, json_file: TextIO | None, **texts: str | None) -> None:
+def command(tracking_noise: float, pixels: int, json_file: str | None, **texts: str | None) -> None:
     """Say how tall a column, how wide a tank, how far the camera and how many drops a precision needs."""
     if texts["density_ratio"] and texts["response_time"]:
         raise click.UsageError("Give --density-ratio or --response-time, not both.")
     given = {key.replace("_", "-"): text for key, text in texts.items() if text is not None}
     made = make_plan(given, tracking_noise, pixels)
+    machine = json.dumps(made.as_json(), indent=2)
+    if json_file == "-":
+        click.echo(machine)
+        return
     if json_file:
-        json_file.write(json.dumps(made.as_json(), indent=2) + "\n")
-    if not json_file or json_file.name != "<stdout>":
-        click.echo("\n".join(_report(made)))
+        with whole_file(Path(json_file)) as part:
+            part.write_text(machine + "\n", encoding="utf-8")
+    click.echo("\n".join(_report(made)))
 
 
 def _report(made: PlanMade) -> list[str]:

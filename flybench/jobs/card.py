@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from flybench.bench import card
 from flybench.errors import BadValueError, FlybenchError
+from flybench.jobs.files import whole_file
 from flybench.paper import card as page
 
 PAPERS = tuple(card.ROWS)
@@ -53,7 +52,8 @@ def make_card(
         raise FlybenchError(f"{path}: this is a folder. Name a file in it.")
     if path.exists() and not overwrite:
         raise FlybenchError(f"{path}: the file exists already. Use --overwrite or another --output.")
-    _write_whole(path, page.write(paper, form, dpi))
+    with whole_file(path) as part:
+        part.write_bytes(page.write(paper, form, dpi))
     return CardMade(
         path, paper, form, dpi if form == "png" else None, card.BAR, card.SQUARE, card.PAPER[paper]
     )
@@ -63,18 +63,3 @@ def _check(key: str, value: str, known: tuple[str, ...]) -> None:
     """Refuse a value that is not one of the known ones."""
     if value not in known:
         raise BadValueError(key, f"{value!r} is not known", f"Use one of: {', '.join(known)}.")
-
-
-def _write_whole(path: Path, content: bytes) -> None:
-    """Write to a temporary file beside the wanted one, then put it in place in one step."""
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        part.write_bytes(content)
-        part.replace(path)
-    except OSError as error:
-        with suppress(OSError):
-            part.unlink()
-        why = error.strerror or str(error)
-        raise FlybenchError(
-            f"{path}: cannot write there ({why}). Name a file in a folder you may write to."
-        ) from error

@@ -12,7 +12,7 @@ from flybench.bench.planning import Design
 from flybench.bench.planning_terms import Wish
 from flybench.errors import BadValueError
 from flybench.hydraulics import falling
-from flybench.jobs.plan_reasons import Advice, advice_on, percent, stoppers, warnings_about
+from flybench.jobs.plan_reasons import Advice, advice_on, mm, percent, stoppers, warnings_about
 from flybench.quantity import COVERAGE_FACTOR, inside, parse, speed_text
 
 DENSITY_RATIO = 2.5
@@ -49,6 +49,8 @@ class PlanMade:
         if design.meets:
             speed = speed_text(wish.speed, expanded * wish.speed)
             return f"Yes: ±{percent(wish.precision)} can be met; expect {speed} (k = 2) in free water."
+        if not design.settles:
+            return f"No: the fly does not settle in the {mm(design.column)} of fall that can be seen."
         return f"No: ±{percent(wish.precision)} cannot be met; the best here is ±{percent(expanded)} (k = 2)."
 
     def as_json(self) -> dict[str, Any]:

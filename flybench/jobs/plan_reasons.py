@@ -110,7 +110,8 @@ def _drops(design: Design) -> Advice:
     wider = planning_terms.small_sample(design.drops)
     reason = (
         f"Drops that differ by {percent(design.wish.spread)} leave "
-        f"±{percent(_expanded(design, 'spread'))} in their mean, widened {wider:.2f} times because so few drops show their spread only roughly."
+        f"±{percent(_expanded(design, 'spread'))} in their mean, widened {wider:.2f} times because "
+        f"so few drops show their spread only roughly."
     )
     numbers = {"spread": design.wish.spread, "widened": wider}
     return Advice("drops", design.drops, "1", str(design.drops), reason, numbers)

@@ -1,0 +1,46 @@
+"""Writing files whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from flybench.errors import FlybenchError
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Give a temporary name beside ``path``; put it in place in one step if all went well.
+
+    Whatever happens, an interruption included, neither half a file nor the temporary one is left.
+    Raises FlybenchError where the folder cannot be written to or the disk is full.
+    """
+    part = path.with_name(f".{path.stem}.{os.getpid()}.part{path.suffix}")
+    try:
+        yield part
+        part.replace(path)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise FlybenchError(
+            f"{path}: cannot write there ({why}). Name a file in a folder you may write to."
+        ) from error
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def check_writable(path: Path) -> None:
+    """Refuse, before any work is done, a file that cannot be written in the end."""
+    if path.is_dir():
+        raise FlybenchError(f"{path}: is a folder. Name a file in it.")
+    if not path.parent.is_dir():
+        raise FlybenchError(f"{path}: there is no folder {path.parent}. Make it first or name another.")
+    if not os.access(path.parent, os.W_OK):
+        raise FlybenchError(f"{path}: the folder may not be written to. Name a file in another folder.")
+
+
+def sheet_beside(clip: Path) -> Path:
+    """Return where the sheet of a clip is looked for."""
+    return clip.with_suffix(".toml")

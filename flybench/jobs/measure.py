@@ -1,0 +1,98 @@
+"""Measure a clip: read the sheet, run the method, write the pictures and the machine form."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from flybench import __version__
+from flybench.bench.footage import open_clip
+from flybench.bench.measure import Run, measure
+from flybench.bench.result import BenchResult, as_json
+from flybench.bench.settings import Settings
+from flybench.bench.sheet import read_sheet
+from flybench.errors import FlybenchError
+from flybench.jobs.files import check_writable, sheet_beside, whole_file
+
+Progress = Callable[[str, int, int], None]
+Tables = Mapping[str, Mapping[str, Any]]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Files to write; None leaves one out. ``report`` may end in .png or .pdf."""
+
+    report: list[Path] = field(default_factory=list)
+    overlay: Path | None = None
+    json: Path | None = None
+
+
+def settings_for(clip: Path, sheet: Path | None, options: Tables) -> Settings:
+    """Read the sheet (given, or beside the clip if there is one) and put the options over it."""
+    path = sheet or sheet_beside(clip)
+    tables: dict[str, Any] = _read_toml(path) if sheet or path.exists() else {}
+    if not tables and not options:
+        raise FlybenchError(
+            f"{clip}: there is no sheet beside it ({path.name}) and no options were given. "
+            f"Write one with: flybench bench sheet {clip}"
+        )
+    for table, keys in options.items():
+        tables[table] = {**tables.get(table, {}), **keys}
+    return read_sheet(tables)
+
+
+def _read_toml(path: Path) -> dict[str, Any]:
+    try:
+        with path.open("rb") as handle:
+            return tomllib.load(handle)
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise FlybenchError(f"{path}: is not a sheet that can be read: {error}. Mend that line.") from error
+    except OSError as error:
+        raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the name.") from error
+
+
+def measure_clip(
+    clip: Path, settings: Settings, wanted: Wanted | None = None, progress: Progress | None = None
+) -> Run:
+    """Measure a clip and write what is wanted; nothing is written where the measurement raises.
+
+    Raises FlybenchError for anything the user can put right.
+    """
+    wanted = wanted or Wanted()
+    for path in (*wanted.report, wanted.overlay, wanted.json):
+        if path is not None:
+            check_writable(path)
+    tell = progress or (lambda what, done, whole: None)
+    opened = open_clip(clip)
+    run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole))
+    _write_report(run, wanted.report)
+    if wanted.json is not None:
+        with whole_file(wanted.json) as part:
+            part.write_text(as_text(run.result) + "\n", encoding="utf-8")
+    if wanted.overlay is not None:
+        from flybench.bench.overlay import write_overlay  # noqa: PLC0415 - only where one is wanted
+
+        with whole_file(wanted.overlay) as part:
+            write_overlay(opened, run, part, lambda done, whole: tell("drawing the overlay", done, whole))
+    return run
+
+
+def as_text(result: BenchResult) -> str:
+    """Return the machine form as JSON text."""
+    return json.dumps(as_json(result, __version__), indent=1, ensure_ascii=False, allow_nan=False)
+
+
+def _write_report(run: Run, paths: list[Path]) -> None:
+    """Write the report page; drawing is imported only where it is wanted."""
+    if not paths:
+        return
+    from flybench.paper.report import save_report  # noqa: PLC0415 - importing matplotlib takes half a second
+
+    for path in paths:
+        with whole_file(path) as part:
+            name = "pdf_path" if path.suffix.lower() == ".pdf" else "png_path"
+            save_report(run, **{name: part})
