@@ -20,7 +20,7 @@ CLIPS = Path(__file__).parent / "clips"
 def reed_slip() -> Scene:
     """Return a slick slim fly, about 42 cm/s, 120 frames a second."""
     scene = clean_scene(
-        drops=drops(5, 1.35, first=0.25, terminal_speed=0.418, response_time=0.078, wander=0.0008),
+        drops=drops(5, 1.35, first=0.25, terminal_speed=0.418, response_time=0.056, wander=0.0008),
         duration=6.9,
         seed=11,
         timing__fps=120.0,
@@ -55,7 +55,7 @@ def moss_hackle() -> Scene:
             2.35,
             first=0.7,
             release_y=0.006,
-            response_time=0.041,
+            response_time=0.044,
             wander=0.0025,
             wander_along=0.0004,
             bottom_y=0.2405,
@@ -96,7 +96,7 @@ def moss_hackle() -> Scene:
 def slate_plump() -> Scene:
     """Return a soft bulky fly, about 22 cm/s, 240 frames a second stored four times slower."""
     scene = clean_scene(
-        drops=drops(4, 1.75, first=0.25, response_time=0.034, wander=0.0016),
+        drops=drops(4, 1.75, first=0.25, response_time=0.050, wander=0.0016),
         duration=7.2,
         seed=37,
         timing__fps=240.0,

@@ -189,7 +189,7 @@ def _convert(number: float, written: str, text: str, unit: str, key: str) -> flo
 
 def _unit(written: str, text: str, unit: str, key: str) -> pint.Unit:
     """Return the unit as the registry knows it."""
-    from pint.errors import PintError  # noqa: PLC0415  (only when a unit is read: pint takes 0.4 s)
+    from pint.errors import PintError
 
     try:
         return _registry().parse_units(_POWER.sub(r"**\1", written.replace("**", "^")))
@@ -200,7 +200,7 @@ def _unit(written: str, text: str, unit: str, key: str) -> pint.Unit:
 @cache
 def _registry() -> pint.UnitRegistry[Any]:
     """Return the unit registry, made once; "fps" is frames per second here, not feet."""
-    import pint  # noqa: PLC0415  (the same)
+    import pint
 
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry(on_redefinition="ignore")
     registry.define("fps = 1 / second")

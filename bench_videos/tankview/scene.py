@@ -6,7 +6,6 @@ z away from the camera. A depth is counted from the tank's inner front face into
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from math import inf
 from typing import Any
@@ -262,10 +261,3 @@ def change(thing: Any, path: str, value: Any) -> Any:
     if name not in {known.name for known in fields(thing)}:
         raise KeyError(f"{type(thing).__name__} has no field {name!r}")
     return replace(thing, **{name: change(getattr(thing, name), rest, value) if rest else value})
-
-
-def changed(scene: Scene, changes: Mapping[str, Any]) -> Scene:
-    """Return a copy with several nested fields changed, by dotted path."""
-    for path, value in changes.items():
-        scene = change(scene, path, value)
-    return scene

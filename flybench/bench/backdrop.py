@@ -17,21 +17,21 @@ Picture = NDArray[Any]
 class Backdrop:
     """Median and spread (half the middle two thirds) of the samples, stored orientation, 0 to 255."""
 
-    median: NDArray[np.uint8]
-    spread: NDArray[np.uint8]
+    median: Picture
+    spread: Picture
 
     @property
     def noise(self) -> float:
         """Return the usual spread of a pixel: the noise of the clip [grey levels]."""
-        return float(max(np.mean(self.spread[::7, ::7]), 0.5))
+        return max(float(np.mean(self.spread[::7, ::7])), 0.5)
 
 
-def eight_bit(luma: Picture, shift: int) -> NDArray[np.uint8]:
+def eight_bit(luma: Picture, shift: int) -> Picture:
     """Return a luma plane on the 0 to 255 scale; an eight-bit one is returned as it is."""
     return luma if shift == 0 else cv2.convertScaleAbs(luma, alpha=0.5**shift)
 
 
-def backdrop_of(samples: Sequence[NDArray[np.uint8]]) -> Backdrop:
+def backdrop_of(samples: Sequence[Picture]) -> Backdrop:
     """Sort the samples pixel by pixel and take the middle one and the middle two thirds.
 
     A sorting network of whole-picture minimum and maximum steps does in some hundredths of a second what

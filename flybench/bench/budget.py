@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass
 
@@ -80,7 +81,7 @@ def _vertical(fall: Fall) -> float:
     """Return the relative doubt of reading a slanting path along ``down`` and not along itself."""
     path = fall.drop.places[-1] - fall.drop.places[0]
     cosine = float(path @ fall.down / np.linalg.norm(path))
-    return (1.0 / max(cosine, 0.5) - 1.0) / np.sqrt(3.0)
+    return (1.0 / max(cosine, 0.5) - 1.0) / math.sqrt(3.0)
 
 
 def _temperature(settings: Settings, falls: list[Fall]) -> float:

@@ -73,7 +73,7 @@ def board(strip: int) -> cv2.aruco.CharucoBoard:
 def corners(strip: int) -> Floats:
     """Return the inner corners of a strip in the finder's order, shape (30, 2) [m]."""
     grid = np.asarray(board(strip).getChessboardCorners(), dtype=float).reshape(-1, 3)[:, :2]
-    return grid + np.array([strip_offset(strip), 0.0])
+    return np.asarray(grid + np.array([strip_offset(strip), 0.0]))
 
 
 def squares(paper: str) -> list[Square]:

@@ -50,7 +50,7 @@ FLAGS: dict[str, Flag] = {
     ),
     "rolling-shutter": Flag(
         _D,
-        "The phone lay on its side, so its sensor is read out along the fall and shifts the speed by up to a percent or two.",
+        "The phone lay on its side: its sensor is read out along the fall, which shifts the speed by a percent or so.",
         "Hold the phone upright, or give camera.readout.",
     ),
     # the scale

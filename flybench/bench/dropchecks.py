@@ -32,9 +32,7 @@ _JITTER = 0.15
 _MISSING = 0.02
 
 
-def drop_flags(
-    drop: Drop, fit: FallFit | None, down: Floats, geometry: Geometry, clock: Clock
-) -> tuple[list[str], float]:
+def drop_flags(drop: Drop, fit: FallFit | None, down: Floats, geometry: Geometry) -> tuple[list[str], float]:
     """Return a drop's flags and the angle of its path from the vertical of the card [degrees]."""
     path = drop.places[-1] - drop.places[0]
     tilt = float(np.degrees(np.arctan2(path[0], path[1])))

@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 MASS_FACTOR = 2.2
-"""Response time over terminal speed / g, usual value: 1.1 for bare tungsten, 3 for brass in a soft dressing."""
+"""Usual response time over terminal speed / g: 1.1 for bare tungsten, 3 for brass in a soft dressing."""
 MASS_FACTOR_SPREAD = 0.7
 """Standard deviation of the logarithm of that factor (judgement; covers 0.55 to 9 at two deviations)."""
 HISTORY_SHARE = 0.01
@@ -215,4 +215,4 @@ def _share_uncertainty(values: Floats, covariance: Floats, t: float) -> float:
         shift = np.zeros(4)
         shift[i] = h
         slope[i] = (_share(values + shift, t) - _share(values - shift, t)) / (2 * h)
-    return float(np.sqrt(max(slope @ covariance @ slope, 0.0)))
+    return float(np.sqrt(max(float(slope @ covariance @ slope), 0.0)))

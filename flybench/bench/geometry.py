@@ -166,4 +166,4 @@ def _leaning(geometry: Geometry, pixels: Floats) -> Floats:
     apparent, n = geometry.fall.apparent_distance, geometry.fall.index[-1]
     lower = places[:, 1] - foot
     shift = lower**2 * UPRIGHT_UNCERTAINTY / (n * apparent)
-    return places + np.column_stack([np.zeros(len(places)), shift])
+    return np.asarray(places + np.column_stack([np.zeros(len(places)), shift]))

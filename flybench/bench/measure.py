@@ -10,15 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.backdrop import eight_bit
-from flybench.bench.budget import Fall, scale_uncertainty, shared_doubts
 from flybench.bench.clock import Clock, clock_of
-from flybench.bench.drag import drag, free_water, submerged_weight
-from flybench.bench.dropchecks import clip_flags, drop_flags, odd_drops, paths_width
+from flybench.bench.conclude import conclude
+from flybench.bench.drag import submerged_weight
+from flybench.bench.dropchecks import clip_flags, drop_flags, odd_drops
 from flybench.bench.drops import Drop, Findings, find_drops
 from flybench.bench.fall import FallFit, fit_fall
 from flybench.bench.footage import Clip
 from flybench.bench.geometry import Geometry
-from flybench.bench.pooling import Pooled, pool, wetting_trend
 from flybench.bench.result import BenchResult, ClipFacts, MeasuredDrop
 from flybench.bench.settings import Settings
 from flybench.bench.spotting import Spot, Spotter
@@ -26,7 +25,6 @@ from flybench.bench.stage import Stage, set_up
 from flybench.bench.steady import unmoved
 from flybench.bench.track import Sightings, join
 from flybench.hydraulics.water import Water
-from flybench.uncertainty import BudgetLine
 
 Floats = NDArray[np.float64]
 Progress = Callable[[int, int], None]
@@ -60,8 +58,12 @@ def measure(clip: Clip, settings: Settings, progress: Progress | None = None) ->
     spots = _watch(clip, stage, progress)
     findings = _findings(spots, clip, stage, clock, settings)
     down = _down(findings.drops)
-    measured = _measured(findings, stage.geometry, down, clock)
-    return _concluded(clip, settings, stage, clock, spots, measured, down, findings)
+    measured = _measured(findings, stage.geometry, down)
+    result = _unpooled(clip, settings, stage, clock, measured, findings)
+    if result.used_drops:
+        rows_along_fall = clip.orientation.rows_run_along_fall
+        result = conclude(result, spots, down, stage.geometry, clock, rows_along_fall)
+    return Run(result, stage, clock, spots, down)
 
 
 def _watch(clip: Clip, stage: Stage, progress: Progress | None) -> list[Spot]:
@@ -98,16 +100,16 @@ def _down(drops: Iterable[Drop]) -> Floats:
     if not len(paths):
         return np.array([0.0, 1.0])
     slant = float(np.median(paths[:, 0] / paths[:, 1]))
-    return np.array([slant, 1.0]) / np.hypot(slant, 1.0)
+    return np.asarray(np.array([slant, 1.0]) / np.hypot(slant, 1.0))
 
 
-def _measured(findings: Findings, geometry: Geometry, down: Floats, clock: Clock) -> list[MeasuredDrop]:
+def _measured(findings: Findings, geometry: Geometry, down: Floats) -> list[MeasuredDrop]:
     """Fit every drop and look for what is wrong with it."""
     noise = READING_NOISE_PX * geometry.metres_per_px
     measured = []
     for drop in findings.drops:
         fit = fit_fall(drop.times, drop.places @ down, noise) if len(drop.times) >= FEWEST_FITTED else None
-        flags, tilt = drop_flags(drop, fit, down, geometry, clock)
+        flags, tilt = drop_flags(drop, fit, down, geometry)
         measured.append(MeasuredDrop(drop, fit, 0.0 if fit is None else _own(fit), tilt, flags))
     return odd_drops(measured)
 
@@ -117,99 +119,25 @@ def _own(fit: FallFit) -> float:
     return float(np.hypot(fit.fit_uncertainty, fit.history_uncertainty))
 
 
-def _concluded(
+def _unpooled(
     clip: Clip,
     settings: Settings,
     stage: Stage,
     clock: Clock,
-    spots: list[Spot],
     measured: list[MeasuredDrop],
-    down: Floats,
     findings: Findings,
-) -> Run:
-    used = [drop for drop in measured if drop.used]
-    flags = stage.flags + clip_flags(clip, clock, settings)
-    left_out = dict(findings.left_out)
-    facts = _facts(clip, clock)
-    geometry = stage.geometry
-    if not used:
-        result = BenchResult(
-            facts,
-            settings.scale.source,
-            geometry.metres_per_px,
-            0.0,
-            measured,
-            None,
-            flags=flags,
-            left_out=left_out,
-        )
-        return Run(result, stage, clock, spots, down)
-    falls = [_fall(drop, spots, down) for drop in used]
-    doubts = shared_doubts(falls, geometry, clock, clip.orientation.rows_run_along_fall)
-    speeds = np.array([fall.fit.terminal_speed for fall in falls])
-    own = np.array([drop.uncertainty for drop in used])
-    pooled = pool(speeds, own)
-    totals = iter(np.hypot(own, speeds * np.sqrt(sum(relative**2 for relative in doubts.values()))))
-    drops = [_with_uncertainty(drop, float(next(totals))) if drop.used else drop for drop in measured]
-    budget = _budget(pooled, falls, doubts)
-    uncertainty = float(np.sqrt(sum(line.standard_uncertainty**2 for line in budget)))
-    width = paths_width(used)
-    free = free_water(settings, pooled.speed, uncertainty, width)
-    dragged, drag_flags = drag(settings, free.speed, free.uncertainty) if free else (None, [])
-    flags += drag_flags + _pooled_flags(pooled, speeds, own, settings, width)
-    result = BenchResult(
-        facts,
+) -> BenchResult:
+    """Return what is known before the drops are pooled: a result without a speed."""
+    return BenchResult(
+        _facts(clip, clock),
         settings.scale.source,
-        geometry.metres_per_px,
-        scale_uncertainty(doubts),
-        drops,
-        pooled.speed,
-        budget,
-        pooled.spread,
-        free,
-        dragged,
-        flags,
-        left_out,
+        stage.geometry.metres_per_px,
+        0.0,
+        measured,
+        None,
+        flags=stage.flags + clip_flags(clip, clock, settings),
+        left_out=dict(findings.left_out),
     )
-    return Run(result, stage, clock, spots, down)
-
-
-def _fall(measured: MeasuredDrop, spots: list[Spot], down: Floats) -> Fall:
-    assert measured.fit is not None
-    pixels = np.array([[spots[row].x, spots[row].y] for row in measured.drop.rows])
-    return Fall(measured.drop, pixels, measured.fit, down)
-
-
-def _with_uncertainty(measured: MeasuredDrop, uncertainty: float) -> MeasuredDrop:
-    return MeasuredDrop(measured.drop, measured.fit, uncertainty, measured.tilt_degrees, measured.flags)
-
-
-def _budget(pooled: Pooled, falls: list[Fall], doubts: dict[str, Floats]) -> list[BudgetLine]:
-    """Return the lines [m/s], largest first."""
-    freedom = float(sum(max(int(fall.fit.used.sum()) - 4, 1) for fall in falls))
-    history = float(np.mean([fall.fit.history_uncertainty for fall in falls]))
-    reading = float(np.sqrt(max(pooled.within**2 - history**2 / len(falls), 0.0)))
-    lines = [
-        BudgetLine("reading the track", reading, freedom),
-        BudgetLine("drop-to-drop spread", pooled.between, pooled.degrees_of_freedom),
-        BudgetLine("history force", history),
-    ]
-    lines += [
-        BudgetLine(name, float(abs(np.mean(relative)) * pooled.speed)) for name, relative in doubts.items()
-    ]
-    return sorted(lines, key=lambda line: -line.standard_uncertainty)
-
-
-def _pooled_flags(pooled: Pooled, speeds: Floats, own: Floats, settings: Settings, width: float) -> list[str]:
-    side = settings.tank.shortest_side
-    checks = {
-        "single-drop": pooled.count == 1,
-        "few-drops": pooled.count == 2,
-        "drops-differ": pooled.count > 1 and float(np.std(speeds, ddof=1)) > 0.04 * pooled.speed,
-        "wetting": wetting_trend(speeds, own) is not None,
-        "narrow-tank": side is not None and width > side / 15.0,
-    }
-    return [flag for flag, raised in checks.items() if raised]
 
 
 def _facts(clip: Clip, clock: Clock) -> ClipFacts:

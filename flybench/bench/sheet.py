@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from flybench.bench.settings import (
@@ -22,45 +21,12 @@ from flybench.bench.settings import (
     Settings,
     TankSettings,
 )
+from flybench.bench.sheet_keys import OTHERS, QUANTITIES, Key
 from flybench.errors import BadValueError
 from flybench.hydraulics.refractive import WALL_INDEX
 from flybench.quantity import parse_with_uncertainty
 
 Tables = Mapping[str, Mapping[str, Any]]
-
-
-@dataclass(frozen=True)
-class Key:
-    """A key that holds a quantity: its SI unit, the values it may take, and what it means."""
-
-    unit: str
-    low: float
-    high: float
-    example: str
-    meaning: str
-
-
-QUANTITIES: dict[str, Key] = {
-    "water.temperature": Key("K", 273.15, 313.15, "18 degC", "temperature of the water in the tank"),
-    "water.salinity": Key("kg/kg", 0.0, 0.042, "0 g/kg", "salt in the water"),
-    "tank.width": Key("m", 0.02, 5.0, "200 mm", "inner size across the view"),
-    "tank.depth": Key("m", 0.02, 5.0, "140 mm", "inner size along the view"),
-    "tank.diameter": Key("m", 0.02, 5.0, "190 mm", "inner diameter of a round column"),
-    "tank.wall": Key("m", 0.0, 0.05, "4 mm", "thickness of the front wall"),
-    "tank.fall_plane": Key("m", 0.0, 5.0, "70 mm", "inner front face to where the fly falls"),
-    "camera.distance": Key("m", 0.05, 10.0, "620 mm", "lens to the outer front face of the tank"),
-    "camera.capture_rate": Key("Hz", 1.0, 10_000.0, "240 Hz", "rate at which the pictures were taken"),
-    "camera.readout": Key("s", 0.0, 0.1, "8 ms", "sensor readout, first to last row"),
-    "scale.bar": Key("m", 0.05, 0.15, "99.6 mm", "what a ruler says of the card's 100 mm bar"),
-    "scale.length": Key("m", 0.001, 5.0, "250 mm", "true distance between the two points"),
-    "scale.gap": Key("m", -0.5, 0.5, "12 mm", "scale plane to fall plane, positive when the fly is nearer"),
-    "fly.mass": Key("kg", 1e-7, 0.05, "0.21 g", "weight of the fly in air"),
-    "fly.mass_in_water": Key("kg", 1e-7, 0.05, "0.188 g", "what the scale shows with the fly under water"),
-    "fly.volume": Key("m**3", 1e-11, 1e-5, "22 mm**3", "volume of the soaked fly"),
-    "fly.bead": Key("m", 0.0005, 0.02, "2.8 mm", "diameter of the bead"),
-}
-OTHERS = ("tank.wall_material", "tank.wall_index", "scale.card", "scale.points", "fly.code")
-_DISTANCES = ("tank.fall_plane", "camera.distance", "scale.length", "scale.gap")
 
 
 def read_sheet(tables: Tables) -> Settings:
@@ -110,7 +76,7 @@ def _flat(tables: Tables) -> dict[str, Any]:
 
 
 def _nearest(name: str, known: list[str]) -> str:
-    from difflib import get_close_matches  # noqa: PLC0415 - only on the way to an error
+    from difflib import get_close_matches
 
     close = get_close_matches(name, known, n=1)
     table = name.split(".", 1)[0]

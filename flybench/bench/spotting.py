@@ -7,6 +7,7 @@ shaking hand is already taken out.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -18,7 +19,7 @@ from flybench.bench.orientation import Orientation
 from flybench.bench.steady import moved_back
 
 Floats = NDArray[np.float64]
-Picture = NDArray[np.uint8]
+Picture = NDArray[Any]
 
 MOST_SPOTS = 12
 """Spots kept a frame, largest first."""
@@ -42,7 +43,7 @@ class _Thing:
     """A coarse find: bounding box x, y, width, height and outline, in px of the small picture."""
 
     box: Box
-    outline: NDArray[np.int32]
+    outline: Picture
 
 
 @dataclass(frozen=True)
@@ -151,7 +152,7 @@ class Spotter:
         x, y = self.orientation.upright(back)[0]
         lean = self._upright_lean(shape[6])
         row = float(stored[0, 1] / max(frame.luma.shape[0] - 1, 1))
-        return Spot(frame.index, frame.clip_time, float(x), float(y), *shape[2:6], lean, at_edge, row)
+        return Spot(frame.index, frame.clip_time, float(x), float(y), *shape[2:6], lean, at_edge, row)  # type: ignore[call-arg, arg-type]
 
     def _mask(self, thing: _Thing, window: Box) -> NDArray[np.bool_]:
         """Return where in a window this thing and no neighbour lies: its coarse outline, somewhat widened."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -24,7 +25,7 @@ from flybench.bench.tags import CardCorners, find_corners, refine_corners
 from flybench.errors import BadValueError, FlybenchError
 
 Floats = NDArray[np.float64]
-Picture = NDArray[np.uint8]
+Picture = NDArray[Any]
 
 SAMPLES = 15
 FEWEST_CORNERS = 8
@@ -152,6 +153,9 @@ def _aligned(pictures: Sequence[Picture], steadiness: Steadiness) -> list[Pictur
     if steadiness.still:
         return list(pictures)
     size = (pictures[0].shape[1], pictures[0].shape[0])
-    options = {"flags": cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP, "borderMode": cv2.BORDER_REPLICATE}
+    options: dict[str, Any] = {
+        "flags": cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+        "borderMode": cv2.BORDER_REPLICATE,
+    }
     pairs = zip(pictures, steadiness.motions, strict=True)
     return [cv2.warpAffine(picture, motion, size, **options) for picture, motion in pairs]

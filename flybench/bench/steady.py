@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-Picture = NDArray[np.uint8]
+Picture = NDArray[Any]
 
 STILL_PX = 0.35
 """Anchors that move less than this over the whole clip count as still [px]."""
@@ -109,7 +109,7 @@ def background_anchors(reference: Picture) -> Floats:
     points = np.asarray(found, dtype=float).reshape(-1, 2)
     strength = cv2.cornerMinEigenVal(reference, 7)
     at = points.round().astype(int)
-    return points[strength[at[:, 1], at[:, 0]] > _WEAKEST]
+    return np.asarray(points[strength[at[:, 1], at[:, 0]] > _WEAKEST])
 
 
 def steadiness_of(steadier: Steadier, samples: Sequence[Picture]) -> Steadiness:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -106,7 +107,7 @@ def _cost(sightings: Sightings, track: Track, row: int) -> float:
         expected = sightings.places[last] + velocity * dt
     off = float(np.linalg.norm(sightings.places[row] - expected)) / gate
     a, b = sightings.spots[last], sightings.spots[row]
-    growth = abs(np.log((a.area + 4.0) / (b.area + 4.0)))
+    growth = abs(math.log((a.area + 4.0) / (b.area + 4.0)))
     same_sign = (a.contrast > 0) == (b.contrast > 0)
     return off + 0.25 * max(growth - 0.3, 0.0) + (0.0 if same_sign else 0.5)
 

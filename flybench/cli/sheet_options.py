@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from flybench.bench.sheet import QUANTITIES
+from flybench.bench.sheet_keys import QUANTITIES
 from flybench.errors import BadValueError
 
 _NAMES = {"tank.width": "tank-width", "tank.depth": "tank-depth", "tank.diameter": "tank-diameter"}

@@ -74,7 +74,7 @@ def measure_clip(
         with whole_file(wanted.json) as part:
             part.write_text(as_text(run.result) + "\n", encoding="utf-8")
     if wanted.overlay is not None:
-        from flybench.bench.overlay import write_overlay  # noqa: PLC0415 - only where one is wanted
+        from flybench.bench.overlay import write_overlay
 
         with whole_file(wanted.overlay) as part:
             write_overlay(opened, run, part, lambda done, whole: tell("drawing the overlay", done, whole))
@@ -90,7 +90,7 @@ def _write_report(run: Run, paths: list[Path]) -> None:
     """Write the report page; drawing is imported only where it is wanted."""
     if not paths:
         return
-    from flybench.paper.report import save_report  # noqa: PLC0415 - importing matplotlib takes half a second
+    from flybench.paper.report import save_report
 
     for path in paths:
         with whole_file(path) as part:

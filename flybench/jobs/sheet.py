@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from flybench.bench.sheet import QUANTITIES, read_sheet
+from flybench.bench.sheet import read_sheet
+from flybench.bench.sheet_keys import QUANTITIES
 from flybench.errors import FlybenchError
 from flybench.jobs.files import check_writable, sheet_beside, whole_file
 

@@ -1,0 +1,77 @@
+"""Write the parts of the documentation that come from the program: ``python docs/make.py [--texts]``."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from flybench.bench.sheet_keys import QUANTITIES
+from flybench.cli import root
+from flybench.jobs.flags import flags_page
+
+DOCS = Path(__file__).parent
+
+
+def commands_page() -> str:
+    """Return docs/commands.md from the --help of every command."""
+    parts = ["# Commands\n\nMade from the program by `python docs/make.py`.\n"]
+    for name, command in _commands("flybench", root):
+        context = click.Context(command, info_name=name, max_content_width=100, terminal_width=100)
+        parts.append(f"## {name}\n\n```text\n{command.get_help(context).rstrip()}\n```\n")
+    return "\n".join(parts)
+
+
+def _commands(name: str, command: click.Command) -> Iterator[tuple[str, click.Command]]:
+    yield name, command
+    if isinstance(command, click.Group):
+        context = click.Context(command)
+        for verb in command.list_commands(context):
+            below = command.get_command(context, verb)
+            assert below is not None
+            yield from _commands(f"{name} {verb}", below)
+
+
+def sheet_page() -> str:
+    """Return docs/sheet.md: the hand-written part with the table of keys put in."""
+    rows = [f'| `{key}` | `"{q.example}"` | {q.meaning} |' for key, q in QUANTITIES.items()]
+    table = "| key | example | meaning |\n|---|---|---|\n" + "\n".join(rows)
+    return (DOCS / "sheet.in.md").read_text(encoding="utf-8").replace("@KEYS@", table)
+
+
+TEXTS = {"flags.md": flags_page, "commands.md": commands_page, "sheet.md": sheet_page}
+
+
+def write_texts() -> None:
+    """Write the generated pages."""
+    for name, page in TEXTS.items():
+        (DOCS / name).write_text(page(), encoding="utf-8")
+
+
+def write_pictures() -> None:
+    """Run the demo and keep a report page, a still of the overlay and the card."""
+    import cv2
+    import pypdfium2
+
+    from flybench.jobs.demo import run_demo
+
+    with tempfile.TemporaryDirectory() as name:
+        place, _ = run_demo(Path(name), print, lambda what, done, whole: None)
+        shutil.copyfile(place / "moss-hackle.png", DOCS / "pictures" / "report.png")
+        video = cv2.VideoCapture(str(place / "moss-hackle-drawn.mp4"))
+        video.set(cv2.CAP_PROP_POS_FRAMES, 75)
+        cv2.imwrite(str(DOCS / "pictures" / "overlay.png"), video.read()[1])
+        card = pypdfium2.PdfDocument(place / "scale-card-a4.pdf")
+        card[0].render(scale=0.7).to_pil().save(DOCS / "pictures" / "card.png")
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--texts", action="store_true", help="write only the texts, not the pictures")
+    write_texts()
+    if not parser.parse_args().texts:
+        write_pictures()
