@@ -60,7 +60,7 @@ def _clip(folder: Path) -> Path:
             camera__height=1920,
             camera__focal_px=3330.0,
             extras__noise=4.0,
-            encoding__crf=20,
+            encoding__crf=18,
         )
         print("rendering 1200 frames of 1080 x 1920 ...", flush=True)
         render(scene, path)
@@ -89,7 +89,7 @@ def _longer(clip: Path, times: int) -> Path:
                     packet.pts, packet.dts = packet.pts + shift, packet.dts + shift
                     packet.stream = stream
                     out.mux(packet)
-            shift += int(Fraction(20) / base)
+            shift += int(Fraction(201, 10) / base)
     path.with_suffix(".toml").write_text(clip.with_suffix(".toml").read_text(), encoding="utf-8")
     return path
 

@@ -22,6 +22,8 @@ _GHOST = 0.6
 _GHOST_AREA = 0.3
 _TOGETHER = 0.5
 _AREA_TOLERANCE = 0.12
+_UNEVEN = 0.06
+_MOSTLY = 0.6
 
 
 @dataclass(frozen=True)
@@ -129,7 +131,18 @@ def _trimmed(
     run = run[: last + 1]
     run = run[:-2] if landed and len(run) > FEWEST + 2 else run
     area = np.array([sightings.spots[row].area for row in rows[run]])
-    return run[_whole(area)], bool(landed)
+    run = run[_whole(area)]
+    uneven = np.array([sightings.spots[row].unevenness for row in rows[run]])
+    return run[_on_even_ground(uneven)], bool(landed)
+
+
+def _on_even_ground(uneven: Floats) -> Mask:
+    """Return where the background behind the fly is even, if that leaves most of the fall; else everywhere.
+
+    Across an edge of the card the fly's outline, hence its centre, is drawn to the side of more contrast.
+    """
+    even = uneven < max(_UNEVEN, 2.0 * float(np.median(uneven)) if len(uneven) else 0.0)
+    return even if np.mean(even) > _MOSTLY else np.ones(len(uneven), dtype=bool)
 
 
 def _whole(area: Floats) -> Mask:

@@ -7,7 +7,7 @@ shaking hand is already taken out.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import cv2
 import numpy as np
@@ -27,7 +27,7 @@ _FLOOR = 9.0
 _SIGMAS = 4.5
 _SMALLEST = 6
 _LARGEST_SHARE = 0.10
-_BLOCKS = 32
+_EIGHTH = (slice(4, None, 8), slice(4, None, 8))
 _FLICKER = 0.012
 _EDGE_SHARE = 0.35
 _BARE, _COVERED = 0.4, 0.6
@@ -64,6 +64,8 @@ class Spot:
     """Angle of the longer axis from the vertical [rad]."""
     at_edge: bool
     """True where it touches the picture's border: cut off, or a hand or tweezers."""
+    unevenness: float
+    """Spread of the background behind it, over its contrast: high where it crosses an edge of the card."""
     sensor_row: float
     """Place along the sensor's read-out, 0 (first row) to 1 (last row)."""
 
@@ -82,7 +84,7 @@ class Spotter:
         noise = backdrop.noise / (1.0 if self.step == 1 else 1.4)
         limit = np.maximum(np.maximum(_FLOOR, _SIGMAS * noise), 3.0 * cv2.blur(spread, (5, 5)))
         self.limit = np.minimum(limit, 250.0).astype(np.uint8)
-        self.blocks = self._block_rows(self.small)
+        self.sparse = self.small[_EIGHTH].astype(np.float32) + 1.0
 
     def spots(self, frame: Frame, motion: Floats | None) -> list[Spot]:
         """Return what is not background in a frame; ``motion`` maps reference -> frame (None: still)."""
@@ -115,21 +117,16 @@ class Spotter:
         limit = cv2.warpAffine(self.limit, small, size, borderValue=255)
         return background, limit
 
-    def _block_rows(self, small: Picture) -> Floats:
-        """Return the mean grey of blocks, shape (_BLOCKS, _BLOCKS)."""
-        return cv2.resize(small, (_BLOCKS, _BLOCKS), interpolation=cv2.INTER_AREA).astype(float) + 1.0
-
     def _gain(self, small: Picture) -> NDArray[np.float32] | None:
         """Return brightness against the background row by row of the sensor, or None where it is steady.
 
         Mains light makes bands that run along the sensor's rows; exposure makes the same gain everywhere.
         """
-        rows = np.median(self._block_rows(small) / self.blocks, axis=1)
+        ratio = np.median((small[_EIGHTH] + 1.0) / self.sparse, axis=1)
+        rows = np.asarray(cv2.blur(ratio.astype(np.float32).reshape(-1, 1), (1, 5)))
         if np.abs(rows - 1.0).max() < _FLICKER:
             return None
-        column = cv2.resize(
-            rows.astype(np.float32).reshape(-1, 1), (1, small.shape[0]), interpolation=cv2.INTER_LINEAR
-        )
+        column = cv2.resize(rows.reshape(-1, 1), (1, small.shape[0]), interpolation=cv2.INTER_LINEAR)
         return np.repeat(column, small.shape[1], axis=1)
 
     def _placed(
@@ -146,13 +143,24 @@ class Spotter:
         shape = _shape(np.where(self._mask(thing, window), light - dark, 0.0), dark)
         if shape is None:
             return None
-        stored = np.array([[x0 + shape[0], y0 + shape[1]]])
+        stored = np.array([[x0 + shape.x, y0 + shape.y]])
         at_edge = self._at_edge(thing.box)
         back = stored if motion is None else moved_back(stored, motion)
         x, y = self.orientation.upright(back)[0]
-        lean = self._upright_lean(shape[6])
-        row = float(stored[0, 1] / max(frame.luma.shape[0] - 1, 1))
-        return Spot(frame.index, frame.clip_time, float(x), float(y), *shape[2:6], lean, at_edge, row)  # type: ignore[call-arg, arg-type]
+        return Spot(
+            frame=frame.index,
+            clip_time=frame.clip_time,
+            x=float(x),
+            y=float(y),
+            area=shape.area,
+            contrast=shape.contrast,
+            length=shape.length,
+            breadth=shape.breadth,
+            lean=self._upright_lean(shape.lean),
+            at_edge=at_edge,
+            unevenness=shape.unevenness,
+            sensor_row=float(stored[0, 1] / max(frame.luma.shape[0] - 1, 1)),
+        )
 
     def _mask(self, thing: _Thing, window: Box) -> NDArray[np.bool_]:
         """Return where in a window this thing and no neighbour lies: its coarse outline, somewhat widened."""
@@ -203,7 +211,20 @@ def _things(mask: Picture, most_area: float) -> list[_Thing]:
     return things[:MOST_SPOTS]
 
 
-def _shape(difference: NDArray[np.float32], background: NDArray[np.float32]) -> tuple[float, ...] | None:
+class _Shape(NamedTuple):
+    """What a window shows, in px of the window."""
+
+    x: float
+    y: float
+    area: float
+    contrast: float
+    length: float
+    breadth: float
+    lean: float
+    unevenness: float
+
+
+def _shape(difference: NDArray[np.float32], background: NDArray[np.float32]) -> _Shape | None:
     """Return centroid x, y, area, contrast, length, breadth and lean of the main thing in a window.
 
     Each pixel weighs by how surely it is covered: nothing below two fifths of the peak difference from
@@ -231,4 +252,6 @@ def _shape(difference: NDArray[np.float32], background: NDArray[np.float32]) -> 
     values, vectors = np.linalg.eigh(cov)
     lean = float(np.arctan2(vectors[0, 1], vectors[1, 1]))
     contrast = float(difference[ys, xs] @ w / total)
-    return x, y, total, contrast, 4 * float(np.sqrt(values[1])), 4 * float(np.sqrt(values[0])), lean
+    breadth, length = 4.0 * np.sqrt(values)
+    uneven = float(background[ys, xs].std()) / max(abs(contrast), 1.0)
+    return _Shape(x, y, total, contrast, float(length), float(breadth), lean, uneven)
