@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import cv2
@@ -24,7 +25,9 @@ _WINDOW = (21, 21)
 _LEVELS = 3
 _MIN_ANCHORS = 6
 _MANY_ANCHORS = 40
-_TRUSTED_SHARE = 0.4
+_TRUSTED_SHARE = 0.5
+_ALIKE = 0.6
+_MOST = 0.6
 _BORDER = 12
 _WEAKEST = 2e-5
 _UNMOVED: Floats = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
@@ -37,11 +40,20 @@ class Steadier:
     reference: Picture
     anchors: Floats
 
+    @cached_property
+    def contrast(self) -> Floats:
+        """Return how much each anchor's surroundings vary, mean absolute deviation [grey levels]."""
+        size = (_WINDOW[0], _WINDOW[1])
+        mean = cv2.blur(self.reference.astype(np.float32), size)
+        deviation = cv2.blur(np.abs(self.reference - mean), size)
+        at = np.clip(self.anchors.round().astype(int), 0, np.array(self.reference.shape[::-1]) - 1)
+        return np.asarray(deviation[at[:, 1], at[:, 0]], dtype=float)
+
     def motion(self, picture: Picture, guess: Floats) -> Floats | None:
         """Return the affine motion reference -> picture, shape (2, 3), or None where it cannot be told."""
         start = self.anchors.astype(np.float32).reshape(-1, 1, 2)
         first = moved(self.anchors, guess).astype(np.float32).reshape(-1, 1, 2)
-        found, seen, _ = cv2.calcOpticalFlowPyrLK(
+        found, seen, error = cv2.calcOpticalFlowPyrLK(
             self.reference,
             picture,
             start,
@@ -50,7 +62,7 @@ class Steadier:
             maxLevel=_LEVELS,
             flags=cv2.OPTFLOW_USE_INITIAL_FLOW,
         )
-        good = np.ravel(seen) == 1
+        good = (np.ravel(seen) == 1) & (np.ravel(error) < _ALIKE * self.contrast)
         if good.sum() < _MIN_ANCHORS:
             return None
         options: dict[str, Any] = {
@@ -61,7 +73,7 @@ class Steadier:
         }
         fit = cv2.estimateAffine2D if good.sum() >= _MANY_ANCHORS else cv2.estimateAffinePartial2D
         matrix, inside = fit(start[good], found[good], **options)
-        if matrix is None or np.sum(inside) < _TRUSTED_SHARE * len(self.anchors):
+        if matrix is None or np.sum(inside) < max(_TRUSTED_SHARE * good.sum(), _MIN_ANCHORS):
             return None
         return np.asarray(matrix, dtype=float)
 
@@ -113,15 +125,20 @@ def background_anchors(reference: Picture) -> Floats:
 
 
 def steadiness_of(steadier: Steadier, samples: Sequence[Picture]) -> Steadiness:
-    """Follow the anchors through the samples."""
-    guess, motions, paths = unmoved(), [], []
+    """Follow the anchors through the samples.
+
+    Where most samples do not show the anchors again, they were no still background (drifting specks, say):
+    nothing is registered then.
+    """
+    guess, motions, paths, told = unmoved(), [], [], 0
     for sample in samples:
         found = steadier.motion(sample, guess) if len(steadier.anchors) >= _MIN_ANCHORS else None
         guess = unmoved() if found is None else found
+        told += found is not None
         motions.append(guess)
         paths.append(moved(steadier.anchors, guess) - steadier.anchors)
-    if len(steadier.anchors) == 0:
-        return Steadiness(motions, 0.0, False)
+    if told < _MOST * len(samples):
+        return Steadiness([unmoved() for _ in samples], 0.0, False)
     path = np.array(paths)
     largest = float(np.median(np.linalg.norm(path, axis=2), axis=1).max())
     return Steadiness(motions, largest, _jumped(np.median(path, axis=1)))

@@ -56,7 +56,7 @@ def _report(made: CardMade) -> list[str]:
     dots = f", {made.dpi} dpi" if made.dpi else ""
     return [
         f"Wrote {made.path} ({made.format.upper()}, {width:g} x {height:g} mm{dots}).",
-        f"Print it at 100 %, without fit-to-page, on {made.paper} paper.",
+        f"Print it at 100 %, without fit-to-page, on {made.paper.capitalize()} paper.",
         f"Check: lay a ruler along the {1000 * made.bar:g} mm bar, from the middle of one end tick to the",
         '  other. Put what it says in the sheet, to a quarter of a millimetre:  [scale]  bar = "100.0 mm"',
         CAUTION,
