@@ -21,9 +21,11 @@ FEWEST = 6
 _GHOST = 0.6
 _GHOST_AREA = 0.3
 _TOGETHER = 0.5
+_SPECK = 0.35
 _AREA_TOLERANCE = 0.12
-_UNEVEN = 0.06
-_MOSTLY = 0.6
+_UNEVEN = 0.015
+_MOSTLY = 0.5
+_OTHER_GROUND = 0.4
 
 
 @dataclass(frozen=True)
@@ -132,17 +134,26 @@ def _trimmed(
     run = run[:-2] if landed and len(run) > FEWEST + 2 else run
     area = np.array([sightings.spots[row].area for row in rows[run]])
     run = run[_whole(area)]
-    uneven = np.array([sightings.spots[row].unevenness for row in rows[run]])
-    return run[_on_even_ground(uneven)], bool(landed)
+    spots = [sightings.spots[row] for row in rows[run]]
+    seen = np.array([[spot.unevenness, spot.ground, spot.contrast] for spot in spots])
+    return run[_on_even_ground(seen)], bool(landed)
 
 
-def _on_even_ground(uneven: Floats) -> Mask:
-    """Return where the background behind the fly is even, if that leaves most of the fall; else everywhere.
+def _on_even_ground(seen: Floats) -> Mask:
+    """Return where the background behind the fly is even and much the same, if that is half the fall or more.
 
-    Across an edge of the card the fly's outline, hence its centre, is drawn to the side of more contrast.
+    Across an edge of the card the fly's outline, hence its centre, is drawn to the side of more contrast;
+    before another ground other parts of it show. ``seen`` (n, 3) is unevenness, ground and contrast.
     """
-    even = uneven < max(_UNEVEN, 2.0 * float(np.median(uneven)) if len(uneven) else 0.0)
-    return even if np.mean(even) > _MOSTLY else np.ones(len(uneven), dtype=bool)
+    if not len(seen):
+        return np.zeros(0, dtype=bool)
+    uneven, ground, contrast = seen.T
+    even = uneven < max(_UNEVEN, 3.0 * float(np.median(uneven)))
+    alike = np.abs(ground - np.median(ground)) < _OTHER_GROUND * float(np.median(np.abs(contrast)))
+    for mask in (even & alike, alike):
+        if np.mean(mask) >= _MOSTLY:
+            return np.asarray(mask)
+    return np.ones(len(seen), dtype=bool)
 
 
 def _whole(area: Floats) -> Mask:
@@ -183,6 +194,17 @@ def _without_ghosts(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
             continue
         twins = [other for other in rivals if not _is_ghost(other, drop)]
         kept.append(replace(drop, together=bool(twins)))
+    return _without_specks(kept, left_out)
+
+
+def _without_specks(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
+    """Leave out what is far less plain than the fly: dirt, or an edge of a shaking picture."""
+    if not drops:
+        return drops
+    fly = max(drops, key=lambda drop: drop.strength * len(drop.rows) ** 0.5)
+    kept = [drop for drop in drops if drop.strength >= _SPECK * fly.strength]
+    if len(kept) < len(drops):
+        left_out["fell too, but far fainter than the fly (dirt)"] += len(drops) - len(kept)
     return kept
 
 

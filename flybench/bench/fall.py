@@ -24,12 +24,15 @@ MASS_FACTOR = 2.2
 """Usual response time over terminal speed / g: 1.1 for bare tungsten, 3 for brass in a soft dressing."""
 MASS_FACTOR_SPREAD = 0.7
 """Standard deviation of the logarithm of that factor (judgement; covers 0.55 to 9 at two deviations)."""
+LEAST_FACTOR, MOST_FACTOR = 0.7, 12.0
+"""Limits of that factor: (s + Ca) / (s - 1) for density ratios s from 1.15 up, with room for history."""
 HISTORY_SHARE = 0.01
 """Standard uncertainty from the history force, as a share of the mean shortfall from terminal speed: the
 tau-free fits tabulated for Mei and Adrian's kernel are off by about this much."""
 _OUTLIER = 5.0
 _MOST_OUTLIERS = 0.2
 _NOISE_FLOOR = 1e-6
+_HELD = 1e14
 
 
 @dataclass(frozen=True)
@@ -101,9 +104,12 @@ def fit_fall(times: Floats, depths: Floats, reading_noise: float) -> FallFit:
     t = times - times[0]
     start, rough_log_tau = _robust(t, depths, reading_noise)
     used = _inliers(depths - _depth(start, t), reading_noise)
-    values, averaged = start, None
-    for _ in range(3):
-        values, averaged = _refined(values, t[used], depths[used], rough_log_tau)
+    values, averaged, free = start, None, True
+    for _ in range(4):
+        values, averaged = _refined(values, t[used], depths[used], rough_log_tau if free else None)
+        low, high = _response_limits(values[0])
+        if not low <= values[1] <= high:
+            values[1], free = np.clip(values[1], low, high), False
     assert averaged is not None
     return FallFit(
         times,
@@ -130,7 +136,10 @@ def quick_speed(times: Floats, depths: Floats, near: FallFit) -> float:
         off = (_depth(values, t) - depths[near.used]) / max(near.sigma, _NOISE_FLOOR)
         return np.append(off, (values[1] - log_tau) / MASS_FACTOR_SPREAD)
 
-    return float(least_squares(misfit, near.values, x_scale=_scales(near.values), max_nfev=30).x[0])
+    low, high = _response_limits(near.terminal_speed)
+    limits = ([-np.inf, low - 1e-9, -np.inf, -np.inf], [np.inf, high + 1e-9, np.inf, np.inf])
+    scale = _scales(near.values)
+    return float(least_squares(misfit, near.values, bounds=limits, x_scale=scale, max_nfev=30).x[0])
 
 
 def bound(times: Floats, values: Floats, sigma: float) -> float:
@@ -153,6 +162,14 @@ def _jacobian(values: Floats, t: Floats) -> Floats:
         shift[i] = h
         columns.append((_depth(values + shift, t) - _depth(values - shift, t)) / (2 * h))
     return np.stack(columns, axis=1)
+
+
+def _response_limits(speed: float) -> tuple[float, float]:
+    """Return the least and greatest logarithm of the response time that a body can have at this speed.
+
+    Within them, a slight curve that tilt or lens leaves in the track is not taken for a slow approach.
+    """
+    return float(np.log(LEAST_FACTOR * speed / GRAVITY)), float(np.log(MOST_FACTOR * speed / GRAVITY))
 
 
 def _scales(values: Floats) -> Floats:
@@ -191,11 +208,15 @@ def _inliers(residual: Floats, noise: float) -> Mask:
     return used
 
 
-def _refined(values: Floats, t: Floats, depths: Floats, expected: float) -> tuple[Floats, Averaged]:
-    """One Gauss-Newton step with the scatter averaged over all noise models."""
+def _refined(values: Floats, t: Floats, depths: Floats, expected: float | None) -> tuple[Floats, Averaged]:
+    """One Gauss-Newton step with the scatter averaged over all noise models.
+
+    ``expected`` is the prior mean of the logarithm of the response time; None holds it where it is.
+    """
     jacobian = _jacobian(values, t)
-    precision = np.diag([0.0, MASS_FACTOR_SPREAD**-2, 0.0, 0.0])
-    pull = np.array([0.0, expected - values[1], 0.0, 0.0])
+    tightness = _HELD if expected is None else MASS_FACTOR_SPREAD**-2
+    precision = np.diag([0.0, tightness, 0.0, 0.0])
+    pull = np.array([0.0, 0.0 if expected is None else expected - values[1], 0.0, 0.0])
     averaged = averaged_fit(depths - _depth(values, t), jacobian, t, pull, precision)
     step = averaged.step / max(1.0, float(np.max(np.abs(averaged.step) / (0.5 * _scales(values)))))
     moved = values + step
