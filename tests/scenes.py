@@ -76,5 +76,7 @@ HARD: dict[str, Scene] = {
     "card upside down": scene(card__upside_down=True),
     "printed at 97 %": scene(card__print_scale=0.97),
     "heavily compressed": scene(encoding__crf=30),
-    "lifted back up": scene(**falls(0.30, spacing=2.6, bottom_y=0.235, rest=0.4, lift_speed=0.5), extras__tweezers=True),
+    "lifted back up": scene(
+        **falls(0.30, spacing=2.6, bottom_y=0.235, rest=0.4, lift_speed=0.5), extras__tweezers=True
+    ),
 }

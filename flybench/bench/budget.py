@@ -13,9 +13,7 @@ from flybench.bench.clock import Clock
 from flybench.bench.drops import Drop
 from flybench.bench.fall import FallFit, quick_speed
 from flybench.bench.geometry import Geometry, changes
-from flybench.bench.settings import UNCHECKED_PRINT, Settings
-from flybench.hydraulics.sphere import drag_slope
-from flybench.hydraulics.water import Water
+from flybench.bench.settings import UNCHECKED_PRINT
 
 Floats = NDArray[np.float64]
 
@@ -56,7 +54,6 @@ def shared_doubts(
         longest = min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
         parts["rolling shutter"].append(base * longest / geometry.picture_height / np.sqrt(3.0))
     parts["vertical"].append(np.array([_vertical(fall) for fall in falls]))
-    parts["water temperature"].append(_temperature(settings, falls) * ones)
     return {name: _joined(found) for name, found in parts.items()}
 
 
@@ -82,19 +79,3 @@ def _vertical(fall: Fall) -> float:
     path = fall.drop.places[-1] - fall.drop.places[0]
     cosine = float(path @ fall.down / np.linalg.norm(path))
     return (1.0 / max(cosine, 0.5) - 1.0) / math.sqrt(3.0)
-
-
-def _temperature(settings: Settings, falls: list[Fall]) -> float:
-    """Return the relative change of speed for one standard uncertainty of the water's temperature.
-
-    v ~ nu^(n / (2 + n)) with n = d ln Cd / d ln Re of a sphere at the fly's Reynolds number.
-    """
-    warm = Water(settings.temperature + (0.05 if settings.temperature < 313.0 else -0.05), settings.salinity)
-    water = Water(settings.temperature, settings.salinity)
-    slope = np.log(warm.kinematic_viscosity / water.kinematic_viscosity) / (
-        warm.temperature - water.temperature
-    )
-    speed = float(np.mean([fall.fit.terminal_speed for fall in falls]))
-    width = float(np.mean([fall.drop.breadth for fall in falls]))
-    n = float(drag_slope(np.clip(speed * width / water.kinematic_viscosity, 1.0, 1e5)))
-    return float(n / (2.0 + n) * slope * settings.temperature_uncertainty)

@@ -7,9 +7,9 @@ import numpy as np
 from flybench.bench.result import Drag, FreeWater
 from flybench.bench.settings import FlySettings, Settings
 from flybench.errors import BadValueError
-from flybench.hydraulics.sphere import GRAVITY, drag_coefficient
+from flybench.hydraulics.sphere import GRAVITY, drag_coefficient, drag_slope
 from flybench.hydraulics.walls import WIDEST_RATIO, wall_factor
-from flybench.hydraulics.water import Water
+from flybench.hydraulics.water import HOTTEST, Water
 
 _WIDTH_DOUBT = 0.2
 _BARE_BEAD_MARGIN = 0.9
@@ -18,8 +18,9 @@ _BARE_BEAD_MARGIN = 0.9
 def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: float) -> FreeWater | None:
     """Take the walls out of a speed [m/s]; None where the tank is unknown or too narrow to correct.
 
-    ``fly_width`` [m] is the extent across the fall as seen; its own doubt (20 %) and the spread of the
-    published wall formulas are carried.
+    ``fly_width`` [m] is the extent across the fall as seen; its own doubt (20 %), the spread of the
+    published wall formulas and the doubt of the water's temperature are carried: the result is the speed
+    in wide water at the temperature in the sheet.
     """
     side = settings.tank.shortest_side
     if side is None or fly_width / side > WIDEST_RATIO / (1 + _WIDTH_DOUBT):
@@ -31,7 +32,22 @@ def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: 
     wider = wall_factor(ratio * (1 + _WIDTH_DOUBT), reynolds)
     doubt = float(np.hypot(factor.standard_uncertainty, wider.value - factor.value))
     free = speed / factor.value
-    return FreeWater(free, free * float(np.hypot(uncertainty / speed, doubt / factor.value)), factor.value)
+    parts = [uncertainty / speed, doubt / factor.value, _warmth(settings, reynolds)]
+    return FreeWater(free, free * float(np.linalg.norm(parts)), factor.value)
+
+
+def _warmth(settings: Settings, reynolds: float) -> float:
+    """Return the relative change of speed for one standard uncertainty of the water's temperature.
+
+    v ~ nu^(n / (2 + n)) with n = d ln Cd / d ln Re of a sphere at the fly's Reynolds number.
+    """
+    step = 0.05 if settings.temperature < HOTTEST - 0.05 else -0.05
+    here, there = (
+        Water(kelvin, settings.salinity).kinematic_viscosity
+        for kelvin in (settings.temperature, settings.temperature + step)
+    )
+    n = float(drag_slope(reynolds))
+    return float(n / (2.0 + n) * np.log(there / here) / step * settings.temperature_uncertainty)
 
 
 def submerged_weight(fly: FlySettings, water: Water) -> tuple[float, float] | None:

@@ -1,0 +1,112 @@
+"""Tank sink speeds of rendered drops against the truth they were rendered from.
+
+Truth: the terminal speed put into the equations of motion by ``tankview``, which shares no measuring code.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from clips import measured, pairs, rendered
+from scenes import CLEAN, HARD, falls, scene
+from tankview.simple import drops
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("rendered")
+
+
+@pytest.mark.parametrize("name", CLEAN)
+def test_clean_clips_within_three_tenths_of_a_percent(name: str, folder: Path) -> None:
+    path, truth = rendered(CLEAN[name], folder)
+    run = measured(CLEAN[name], path)
+    found = pairs(run, truth)
+    assert len(run.result.drops) == len(found) == len(truth.drops)
+    assert max(abs(pair.error) for pair in found) < 0.003
+    assert all(pair.holds for pair in found)
+
+
+@pytest.mark.parametrize("name", HARD)
+def test_hard_clips_within_one_percent(name: str, folder: Path) -> None:
+    path, truth = rendered(HARD[name], folder)
+    run = measured(HARD[name], path)
+    found = pairs(run, truth)
+    assert len(run.result.drops) == len(found) == len(truth.drops)
+    assert max(abs(pair.error) for pair in found) < 0.01
+    assert all(pair.holds for pair in found)
+
+
+def test_slow_motion_is_undone_from_the_tag(folder: Path) -> None:
+    name = "slow motion, 8 times"
+    path, _ = rendered(CLEAN[name], folder)
+    clip = measured(CLEAN[name], path).result.clip
+    assert clip.stretch == 8.0
+    assert clip.capture_rate_hz == pytest.approx(240.0, rel=1e-4)
+
+
+def test_bright_fly_on_dark_ground_with_two_points(folder: Path) -> None:
+    dark = scene(
+        card=None,
+        backdrop__level=24.0,
+        backdrop__texture=2.0,
+        fly__bead_level=225.0,
+        fly__body_level=215.0,
+        fly__hackle_level=200.0,
+    )
+    path, truth = rendered(dark, folder)
+    found = pairs(measured(dark, path), truth)
+    assert len(found) == 2
+    assert found[0].measured.drop.contrast > 0
+    assert max(abs(pair.error) for pair in found) < 0.01
+    assert all(pair.holds for pair in found)
+
+
+def test_wandering_towards_the_camera_stays_inside_the_stated_interval(folder: Path) -> None:
+    swaying = scene(**falls(0.30, wander_depth=0.0015, wander=0.002))
+    path, truth = rendered(swaying, folder)
+    assert all(pair.holds for pair in pairs(measured(swaying, path), truth))
+
+
+def test_leaning_card_stays_inside_the_stated_interval(folder: Path) -> None:
+    leaning = scene(card__lean_deg=1.0)
+    path, truth = rendered(leaning, folder)
+    found = pairs(measured(leaning, path), truth)
+    assert max(abs(pair.error) for pair in found) < 0.01
+    assert all(pair.holds for pair in found)
+
+
+def test_ignoring_the_gap_would_have_been_wrong_by_percents(folder: Path) -> None:
+    """The correction is not idle: apparent / true = D' / (D' + gap / n), near-normal (physics of refraction)."""
+    name = "gap of 35 mm at 450 mm"
+    path, truth = rendered(HARD[name], folder)
+    flat = pairs(measured(HARD[name], path, {"gap": -0.035}), truth)
+    n, wall = 1.3334, 0.004 / 1.49
+    near, far = 0.45 + wall + 0.070 / n, 0.45 + wall + 0.105 / n
+    assert np.mean([pair.error for pair in flat]) == pytest.approx(far / near - 1.0, abs=0.004)
+
+
+def test_rolling_shutter_unknown_is_flagged_and_covered(folder: Path) -> None:
+    side = scene(camera__stored_rotation=0, camera__readout=0.012)
+    path, truth = rendered(side, folder)
+    run = measured(side, path, {"readout": None})
+    assert "rolling-shutter" in run.result.flags
+    assert all(pair.holds for pair in pairs(run, truth))
+
+
+def test_dense_fly_in_a_short_column_is_refused(folder: Path) -> None:
+    """A body still accelerating has no sink speed: 1.2 m/s wanted, response 0.4 s, 0.3 m of column: 85 % reached."""
+    dense = scene(
+        drops=drops(2, 1.2, terminal_speed=1.2, response_time=0.4, release_y=-0.02),
+        duration=2.5,
+        timing__fps=120.0,
+    )
+    path, _ = rendered(dense, folder)
+    result = measured(dense, path).result
+    assert result.verdict == "refused"
+    assert result.sink_speed is None
+    assert all("not-terminal" in drop.flags for drop in result.drops)

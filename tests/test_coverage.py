@@ -1,0 +1,109 @@
+"""Do the stated intervals hold the truth as often as they say, and are they no wider than needed?
+
+Truth: falls integrated by scipy's ODE solver from m dv/dt = W - k v^2 (not the product's closed form), and
+rendered clips whose typed distances were drawn from their stated uncertainty.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from clips import measured, pairs, rendered
+from numpy.typing import NDArray
+from scenes import CLEAN, HARD
+from scipy.integrate import solve_ivp
+
+from flybench.bench.fall import bound, fit_fall
+from flybench.bench.pooling import pool
+
+Floats = NDArray[np.float64]
+
+
+def _fall(v: float, tau: float, v0: float, column: float, rate: float) -> tuple[Floats, Floats]:
+    """Integrate dv/dt = (v / tau) (1 - (u / v)^2) until the column is through."""
+
+    def slope(_: float, state: Floats) -> list[float]:
+        return [state[1], v / tau * (1.0 - (state[1] / v) ** 2)]
+
+    t = np.arange(0.0, column / v + 4 * tau, 1.0 / rate)
+    y = solve_ivp(slope, (0.0, t[-1]), [0.0, v0], t_eval=t, rtol=1e-9, atol=1e-11).y[0]
+    inside = y < column
+    return t[inside], y[inside]
+
+
+def _wander(t: Floats, sigma: float, memory: float, rng: np.random.Generator) -> Floats:
+    """Return a first-order Markov wander [m]."""
+    keep = np.exp(-np.diff(t) / memory)
+    path = np.empty(len(t))
+    path[0] = rng.normal()
+    for i, share in enumerate(keep):
+        path[i + 1] = share * path[i] + np.sqrt(1 - share**2) * rng.normal()
+    return sigma * path
+
+
+def _scores(count: int, seed: int, wandering: bool) -> tuple[Floats, Floats]:
+    """Return errors over stated uncertainty, and stated uncertainty over the Cramer-Rao bound."""
+    rng = np.random.default_rng(seed)
+    scores, ratios = [], []
+    for number in range(count):
+        v = rng.uniform(0.15, 0.50)
+        tau = rng.uniform(1.1, 4.0) * v / 9.80665
+        v0 = [0.0, rng.uniform(0, v), rng.uniform(v, 1.1)][number % 3]
+        t, y = _fall(v, tau, v0, 0.28, float(rng.choice([30.0, 60.0, 120.0, 240.0])))
+        noise = rng.uniform(2e-5, 1e-4)
+        read = y + noise * rng.normal(size=len(t))
+        if wandering and number % 2:
+            read += _wander(t, rng.uniform(0, 4e-4), np.exp(rng.uniform(np.log(0.02), np.log(0.2))), rng)
+        fit = fit_fall(t, read, 5e-5)
+        scores.append((fit.terminal_speed - v) / fit.fit_uncertainty)
+        ratios.append(fit.fit_uncertainty / bound(t, np.array([v, np.log(tau), v0, 0.0]), noise))
+    return np.array(scores), np.array(ratios)
+
+
+def test_intervals_of_simulated_falls_hold_the_truth() -> None:
+    scores, _ = _scores(240, 5, wandering=True)
+    assert 0.90 <= np.mean(np.abs(scores) <= 2.0) <= 0.99
+
+
+def test_clean_intervals_are_within_twice_the_cramer_rao_bound() -> None:
+    scores, ratios = _scores(120, 6, wandering=False)
+    assert np.median(ratios) < 2.0
+    assert np.mean(ratios < 2.0) >= 0.90
+    assert np.median(ratios) > 0.8
+    assert np.sqrt(np.mean(scores**2)) < 1.3
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 6])
+def test_pooled_interval_holds_the_flys_speed(count: int) -> None:
+    """Drops scattered by 1.5 % about the fly's speed, each read to 0.3 %."""
+    rng = np.random.default_rng(count)
+    held = []
+    for _ in range(400):
+        speeds = 0.30 * (1 + 0.015 * rng.normal(size=count) + 0.003 * rng.normal(size=count))
+        pooled = pool(speeds, np.full(count, 0.003 * 0.30))
+        held.append(abs(pooled.speed - 0.30) <= 2 * pooled.standard_uncertainty)
+    assert 0.90 <= np.mean(held) <= 0.99
+
+
+def test_drops_that_agree_by_luck_do_not_pass_for_certainty() -> None:
+    close = pool(np.array([0.300, 0.3001]), np.array([0.0003, 0.0003]))
+    many = pool(np.full(12, 0.300) + np.linspace(-1e-4, 1e-4, 12), np.full(12, 0.0003))
+    assert close.standard_uncertainty > 4 * many.standard_uncertainty
+
+
+@pytest.mark.slow
+def test_intervals_of_rendered_drops_hold_the_truth(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Typed distances off by +-3 mm, the bar by +-0.3 mm (k = 2), afresh for each of the clips."""
+    folder = tmp_path_factory.mktemp("covered")
+    rng = np.random.default_rng(17)
+    held = []
+    for scenes in (CLEAN, HARD):
+        for name, one in scenes.items():
+            if name in ("240 a second", "slow motion, 8 times", "hidden half of the card"):
+                continue
+            path, truth = rendered(one, folder)
+            off = {key: float(rng.normal(0, 0.0015)) for key in ("distance", "gap", "fall_plane")}
+            off["bar"] = float(rng.normal(0, 0.00015))
+            held += [pair.holds for pair in pairs(measured(one, path, off), truth)]
+    assert len(held) >= 60
+    assert 0.90 <= np.mean(held) <= 0.99
