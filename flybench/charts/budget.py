@@ -7,48 +7,50 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flybench.bench.result import BenchResult
-from flybench.charts.style import ACCENT, INK, SMALL, colour_of, plain
-from flybench.uncertainty import combined
+from flybench.charts.lettering import balanced
+from flybench.charts.style import ACCENT, DROPS, INK, SMALL, plain
+from flybench.uncertainty import BudgetLine, combined
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+LABEL_WIDTH = 88.0
+"""Room for the names, left of the axes [points]."""
 _SHOWN = 7
+_PITCH = 17.0
+"""Least height of a bar with a name in two lines [points]."""
+_NEGLIGIBLE = 0.06
 
 
 def budget_bars(axes: Axes, result: BenchResult) -> None:
     """Draw standard uncertainties (k = 1) in percent of the speed, largest first, the small ones together."""
-    if result.sink_speed is None:
-        axes.set_axis_off()
-        return
-    lines = list(result.budget)
-    named = [(line.source, line.standard_uncertainty) for line in lines[:_SHOWN]]
-    if lines[_SHOWN:]:
-        named.append(("everything else", combined(lines[_SHOWN:])))
-    named.append(("together", combined(lines)))
-    values = np.array([value for _, value in named]) / result.sink_speed * 100
-    places = np.arange(len(named))
-    colours = [colour_of(0)] * (len(named) - 1) + [ACCENT]
-    axes.barh(places, values, color=colours, height=0.62)
+    assert result.sink_speed is not None
+    fitting = int(axes.bbox.height / axes.figure.dpi * 72 / _PITCH) - 2
+    bars = _bars(result.budget, max(1, min(fitting, _SHOWN)))
+    values = np.array([value for _, value in bars]) / result.sink_speed * 100
+    places = np.arange(len(bars))
+    drawn = axes.barh(places, values, color=DROPS[0], height=0.6)
+    drawn[-1].set(facecolor="white", edgecolor=ACCENT, hatch="/////", linewidth=1.0)
     for place, value in zip(places, values, strict=True):
         axes.text(
-            float(value + 0.012 * values.max()),
-            float(place),
-            f"{value:.2f}",
-            va="center",
-            fontsize=SMALL,
-            color=INK,
+            value + 0.02 * values.max(), float(place), f"{value:.2f}", va="center", fontsize=SMALL, color=INK
         )
-    axes.set_yticks(places, [_wrapped(name) for name, _ in named])
-    axes.set_xlim(0, values.max() * 1.15)
+    names = ["\n".join(balanced(name, LABEL_WIDTH, SMALL)) for name, _ in bars]
+    axes.set_yticks(places, names, linespacing=0.95)
+    axes.set_xlim(0, values.max() * 1.2)
     axes.invert_yaxis()
-    plain(axes, "Where the uncertainty comes from", "percent of the speed, k = 1")
+    indent = -(LABEL_WIDTH + 4) * axes.figure.dpi / 72 / axes.bbox.width
+    plain(axes, "Where the uncertainty comes from", "percent of the speed, k = 1", indent=indent)
     axes.grid(False, axis="y")
+    axes.tick_params(axis="y", length=0)
 
 
-def _wrapped(name: str) -> str:
-    """Break a long name over two lines."""
-    if len(name) <= 24:
-        return name
-    middle = min((i for i, sign in enumerate(name) if sign == " "), key=lambda i: abs(i - len(name) / 2))
-    return f"{name[:middle]}\n{name[middle + 1 :]}"
+def _bars(budget: list[BudgetLine], most: int) -> list[tuple[str, float]]:
+    """Return names and lengths: the ``most`` sources that matter, the rest, and all of them together."""
+    lines = sorted(budget, key=lambda line: -line.standard_uncertainty)
+    total = combined(lines)
+    shown = [line for line in lines[:most] if line.standard_uncertainty > _NEGLIGIBLE * total]
+    bars = [(line.source, line.standard_uncertainty) for line in shown]
+    if lines[len(shown) :]:
+        bars.append(("everything else", combined(lines[len(shown) :])))
+    return [*bars, ("all together", total)]

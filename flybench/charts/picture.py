@@ -7,61 +7,135 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flybench.bench.measure import Run
-from flybench.charts.style import ACCENT, SMALL, colour_of, plain
+from flybench.charts.style import ACCENT, MOST_NAMED, SMALL, look_of, plain
+from flybench.quantity import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-_BARS_MM = (10, 20, 50, 100, 200, 500, 1000)
+Crop = tuple[int, int, int, int]
+
+_BARS_MM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+_MARGIN, _BELOW = 0.06, 0.11
+_MOST_PX = 1400
+_NUMBER_GAP = 9.0
+_TAG = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.2}
+
+
+def crop_of(run: Run) -> Crop:
+    """Return left, top, right, bottom [px] of the part that shows the paths and the scale."""
+    points = np.vstack([run.stage.geometry.known.pixels, *_paths(run)])
+    low, high = points.min(axis=0), points.max(axis=0)
+    height, width = run.stage.reference.shape
+    size = float(np.max(high - low))
+    margin, below = _MARGIN * size, np.array([_MARGIN, _BELOW]) * size
+    left, top = np.maximum(np.floor(low - margin), 0).astype(int)
+    right, bottom = np.minimum(np.ceil(high + below) + 1, [width, height]).astype(int)
+    return int(left), int(top), int(right), int(bottom)
 
 
 def path_over_still(axes: Axes, run: Run) -> None:
-    """Draw the upright still, the path of every drop, the corners used and a bar of true length."""
-    still = run.stage.reference
-    height, width = still.shape[:2]
-    axes.imshow(still, cmap="gray", vmin=0, vmax=255, interpolation="antialiased")
+    """Draw the upright still, the path of every drop, the scale used, the vertical and a bar of true length."""
+    left, top, right, bottom = crop_of(run)
+    step = max((bottom - top) // _MOST_PX, 1)
+    still = run.stage.reference[top:bottom:step, left:right:step]
+    extent = (left - 0.5, right - 0.5, bottom - 0.5, top - 0.5)
+    axes.imshow(still, cmap="gray", vmin=0, vmax=255, interpolation="antialiased", extent=extent)
+    _scale_marks(axes, run)
+    for path in _paths(run):
+        axes.plot(path[:, 0], path[:, 1], color="white", linewidth=2.6, alpha=0.75)
+    for (number, measured), path in zip(enumerate(run.result.drops), _paths(run), strict=True):
+        colour, _, line = look_of(number, measured)
+        axes.plot(path[:, 0], path[:, 1], color=colour, linewidth=1.3, linestyle=line)
+    point = (bottom - top) / axes.bbox.height * axes.figure.dpi / 72
+    _numbers(axes, run, bottom, point)
+    _bar(axes, run, (left, top, right, bottom))
+    if run.result.drops:
+        _vertical(axes, run, (left, top, right, bottom), point)
+    plain(axes, "Where it fell")
+    axes.set(xlim=extent[:2], ylim=extent[2:], xticks=[], yticks=[])
+    axes.grid(False)
+    for spine in axes.spines.values():
+        spine.set_visible(False)
+
+
+def _paths(run: Run) -> list[Floats]:
+    """Return the path of every drop in upright px, shape (n, 2)."""
+    spots = run.spots
+    return [np.array([[spots[row].x, spots[row].y] for row in drop.drop.rows]) for drop in run.result.drops]
+
+
+def _scale_marks(axes: Axes, run: Run) -> None:
+    """Mark the corners or the two points from which the scale was taken."""
     geometry = run.stage.geometry
     if geometry.settings.scale.card:
         seen = geometry.known.pixels[geometry.calibration.used]
-        axes.plot(seen[:, 0], seen[:, 1], "+", color=ACCENT, markersize=3, markeredgewidth=0.5)
+        axes.plot(seen[:, 0], seen[:, 1], "+", color=ACCENT, markersize=3.5, markeredgewidth=0.6)
     else:
-        axes.plot(*geometry.known.pixels.T, "+-", color=ACCENT, markersize=5, linewidth=0.8)
-    for number, measured in enumerate(run.result.drops):
-        path = np.array([[run.spots[row].x, run.spots[row].y] for row in measured.drop.rows])
-        style = "-" if measured.used else ":"
-        axes.plot(path[:, 0], path[:, 1], style, color=colour_of(number), linewidth=1.3)
-        axes.annotate(
+        axes.plot(*geometry.known.pixels.T, color=ACCENT, marker="_", markersize=7, linewidth=0.7)
+
+
+def _numbers(axes: Axes, run: Run, bottom: int, point: float) -> None:
+    """Write the drops' numbers under the ends of their paths, pushed apart where they would touch."""
+    ends = [path[-1] for path in _paths(run)[:MOST_NAMED]]
+    order = sorted(range(len(ends)), key=lambda number: float(ends[number][0]))
+    places: list[float] = []
+    for number in order:
+        least = places[-1] + _NUMBER_GAP * point if places else -np.inf
+        places.append(max(float(ends[number][0]), least))
+    shift = np.mean([ends[number][0] for number in order]) - np.mean(places) if places else 0.0
+    for number, x in zip(order, places, strict=True):
+        axes.text(
+            x + shift,
+            min(ends[number][1] + 9 * point, bottom - 6 * point),
             str(number + 1),
-            path[-1],
-            xytext=(4 + 7 * (number % 3), -2),
-            textcoords="offset points",
             fontsize=SMALL,
-            color=colour_of(number),
             fontweight="bold",
+            color=look_of(number, run.result.drops[number])[0],
+            ha="center",
+            va="center",
+            bbox={**_TAG, "pad": 0.6},
         )
-    _bar(axes, geometry.metres_per_px * 1e3, width, height)
-    axes.set_xlim(-0.5, width - 0.5)
-    axes.set_ylim(height - 0.5, -0.5)
-    plain(axes, "Path over a still, with the scale")
-    axes.set_xticks([])
-    axes.set_yticks([])
-    axes.grid(False)
 
 
-def _bar(axes: Axes, mm_per_px: float, width: int, height: int) -> None:
-    """Draw a bar of a round length, about a quarter of the picture's width, on a pale ground."""
-    length = max((mm for mm in _BARS_MM if mm <= 0.35 * width * mm_per_px), default=_BARS_MM[0])
-    pixels = length / mm_per_px
-    x, y = 0.06 * width, 0.965 * height
-    axes.plot([x, x + pixels], [y, y], color="white", linewidth=5, solid_capstyle="butt")
-    axes.plot([x, x + pixels], [y, y], color="black", linewidth=2.5, solid_capstyle="butt")
-    axes.text(
-        x,
-        y - 0.012 * height,
+def _bar(axes: Axes, run: Run, crop: Crop) -> None:
+    """Draw a bar of a round true length at the fall, in the lower corner that the paths leave free."""
+    left, top, right, bottom = crop
+    width, height = right - left, bottom - top
+    mm_per_px = run.result.metres_per_px * 1e3
+    length = max((mm for mm in _BARS_MM if mm <= 0.36 * width * mm_per_px), default=_BARS_MM[0])
+    lowest = max((path[-1] for path in _paths(run)), key=lambda end: float(end[1]), default=None)
+    on_right = lowest is not None and lowest[0] < (left + right) / 2
+    x = right - 0.05 * width - length / mm_per_px if on_right else left + 0.05 * width
+    line, y = [x, x + length / mm_per_px], bottom - 0.025 * height
+    axes.plot(line, [y, y], color="white", linewidth=5, solid_capstyle="butt")
+    axes.plot(line, [y, y], color="black", linewidth=2.5, solid_capstyle="butt")
+    axes.annotate(
         f"{length} mm",
-        ha="left",
-        va="bottom",
+        (line[1] if on_right else x, y),
+        xytext=(-1.5 if on_right else 1.5, 5),
+        textcoords="offset points",
         fontsize=SMALL,
         color="black",
-        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.0},
+        ha="right" if on_right else "left",
+        bbox=_TAG,
+    )
+
+
+def _vertical(axes: Axes, run: Run, crop: Crop, point: float) -> None:
+    """Draw an arrow along the fall in the upper corner that the paths leave free."""
+    left, top, right, _ = crop
+    highest = min((path[0] for path in _paths(run)), key=lambda start: float(start[1]), default=None)
+    on_left = highest is not None and highest[0] > (left + right) / 2
+    tail = np.array([left + 13 * point if on_left else right - 13 * point, top + 15 * point])
+    tip = tail + 32.0 * point * run.down
+    axes.annotate(
+        "down",
+        xy=(float(tip[0]), float(tip[1])),
+        xytext=(float(tail[0]), float(tail[1])),
+        fontsize=SMALL,
+        ha="center",
+        va="bottom",
+        bbox=_TAG,
+        arrowprops={"arrowstyle": "-|>", "color": ACCENT, "linewidth": 1.2, "shrinkA": 0, "shrinkB": 0},
     )

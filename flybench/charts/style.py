@@ -2,39 +2,61 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from flybench.bench.result import MeasuredDrop
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 INK = "#1d2b33"
-MUTED = "#7d8a91"
+MUTED = "#6d7a81"
 RULE = "#d5dbde"
 ACCENT = "#b4551d"
 DROPS = ("#1b5e7a", "#b4551d", "#4d7c4a", "#7a4a8a", "#8a7325", "#3c4f9e", "#9e3c5d", "#4a4a4a")
 MARKS = ("o", "s", "^", "D", "v", "P", "X", "<")
+LINES: tuple[Any, ...] = (
+    "-",
+    (0, (6, 1.5)),
+    (0, (4, 1, 1, 1)),
+    (0, (2, 1)),
+    (0, (8, 2)),
+    (0, (6, 1, 1, 1, 1, 1)),
+    (0, (1, 1)),
+    (0, (3, 2)),
+)
 SMALL = 7.0
+MOST_NAMED = 8
+"""Drops that are told apart by name; more would not find room."""
 BODY = 8.5
 
 
-def colour_of(number: int) -> str:
-    """Return the colour of the n-th drop."""
-    return DROPS[number % len(DROPS)]
+def look_of(number: int, measured: MeasuredDrop) -> tuple[str, str, Any]:
+    """Return colour, marker and line style of the n-th drop; those not used are grey."""
+    turn = number % len(DROPS)
+    return DROPS[turn] if measured.used else MUTED, MARKS[turn], LINES[turn]
 
 
-def mark_of(number: int) -> str:
-    """Return the marker of the n-th drop."""
-    return MARKS[number % len(MARKS)]
+def name_of(number: int, measured: MeasuredDrop) -> str:
+    """Return what a legend calls the n-th drop."""
+    return f"drop {number + 1}" + ("" if measured.used else ", not used")
 
 
-def plain(axes: Axes, title: str, x: str = "", y: str = "") -> None:
-    """Give axes a title, labels and a quiet frame."""
-    axes.set_title(title, fontsize=BODY, color=INK, loc="left", fontweight="bold")
-    axes.set_xlabel(x, fontsize=SMALL, color=INK)
-    axes.set_ylabel(y, fontsize=SMALL, color=INK)
+def plain(axes: Axes, title: str, x: str = "", y: str = "", indent: float = 0.0) -> None:
+    """Give axes a title (moved by ``indent`` axes widths), labels and a quiet frame."""
+    axes.set_title(title, x=indent, fontsize=BODY, color=INK, loc="left", fontweight="bold", pad=5)
+    axes.set_xlabel(x, fontsize=SMALL, color=INK, labelpad=2)
+    axes.set_ylabel(y, fontsize=SMALL, color=INK, labelpad=3)
     axes.tick_params(labelsize=SMALL, colors=INK, length=2.5)
     axes.grid(True, color=RULE, linewidth=0.5)
     axes.set_axisbelow(True)
     for name, spine in axes.spines.items():
         spine.set_visible(name in ("left", "bottom"))
         spine.set_color(MUTED)
+
+
+def readings(axes: Axes, x: Any, y: Any, colour: str, mark: str, most: int = 60) -> None:
+    """Draw readings as small marks, thinned out evenly to about ``most``."""
+    every = max(len(x) // most, 1)
+    look: dict[str, Any] = {"markersize": 2.6, "alpha": 0.75, "markeredgewidth": 0, "linestyle": "none"}
+    axes.plot(x[::every], y[::every], marker=mark, color=colour, **look)

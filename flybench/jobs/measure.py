@@ -66,6 +66,7 @@ def measure_clip(
     for path in (*wanted.report, wanted.overlay, wanted.json):
         if path is not None:
             check_writable(path)
+            _check_no_input(path, clip)
     tell = progress or (lambda what, done, whole: None)
     opened = open_clip(clip)
     run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole))
@@ -79,6 +80,13 @@ def measure_clip(
         with whole_file(wanted.overlay) as part:
             write_overlay(opened, run, part, lambda done, whole: tell("drawing the overlay", done, whole))
     return run
+
+
+def _check_no_input(path: Path, clip: Path) -> None:
+    """Refuse to write over the clip or its sheet."""
+    for name, given in (("clip", clip), ("sheet", sheet_beside(clip))):
+        if path.resolve() == given.resolve():
+            raise FlybenchError(f"{path}: is the {name} itself. Name another file to write.")
 
 
 def as_text(result: BenchResult) -> str:
