@@ -12,6 +12,10 @@ from numpy.typing import NDArray
 
 Picture = NDArray[Any]
 
+EIGHTH = (slice(4, None, 8), slice(4, None, 8))
+"""One pixel in eight each way: enough to judge the light by."""
+_FLICKER = 0.012
+
 
 @dataclass(frozen=True)
 class Backdrop:
@@ -29,6 +33,36 @@ class Backdrop:
 def eight_bit(luma: Picture, shift: int) -> Picture:
     """Return a luma plane on the 0 to 255 scale; an eight-bit one is returned as it is."""
     return luma if shift == 0 else cv2.convertScaleAbs(luma, alpha=0.5**shift)
+
+
+def row_gain(picture: Picture, usual: Picture) -> NDArray[np.float32] | None:
+    """Return a picture's brightness against the usual one row by row, shape (rows, 1), or None where steady.
+
+    ``usual`` holds one pixel in eight each way. Mains light makes bands that run along the sensor's rows;
+    exposure makes the same gain everywhere.
+    """
+    ratio = np.median((picture[EIGHTH] + np.float32(1.0)) / (usual + np.float32(1.0)), axis=1)
+    rows = np.asarray(cv2.blur(ratio.astype(np.float32).reshape(-1, 1), (1, 5)))
+    if np.abs(rows - 1.0).max() < _FLICKER:
+        return None
+    column = cv2.resize(rows.reshape(-1, 1), (1, picture.shape[0]), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(column.reshape(-1, 1), dtype=np.float32)
+
+
+def evenly_lit(samples: Sequence[Picture]) -> list[Picture]:
+    """Return the samples with the bands of flickering light taken out, so that they do not pass for spread."""
+    usual = np.median([sample[EIGHTH] for sample in samples], axis=0)
+    gains = [row_gain(sample, usual) for sample in samples]
+    return [
+        sample
+        if gain is None
+        else np.asarray(cv2.multiply(sample, _wide(1.0 / gain, sample), dtype=cv2.CV_8U))
+        for sample, gain in zip(samples, gains, strict=True)
+    ]
+
+
+def _wide(column: Picture, picture: Picture) -> Picture:
+    return np.repeat(column, picture.shape[1], axis=1)
 
 
 def backdrop_of(samples: Sequence[Picture]) -> Backdrop:

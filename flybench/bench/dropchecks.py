@@ -27,6 +27,7 @@ _SWING = 0.35
 _TURNED = np.radians(60.0)
 _ELONGATED = 1.4
 _WALL_WIDTHS = 2.5
+_LEAP = 0.001
 _ODD_LEAST = 0.06
 _JITTER = 0.15
 _MISSING = 0.02
@@ -59,8 +60,26 @@ def _fit_checks(drop: Drop, fit: FallFit) -> dict[str, bool]:
     return {
         "not-terminal": still_changing,
         "extrapolated": not still_changing and share < NEAR_TERMINAL,
-        "poor-fit": (loose and not still_changing) or rough > max(0.35 * drop.length, 0.03 * length),
+        "poor-fit": (loose and not still_changing)
+        or rough > max(0.35 * drop.length, 0.03 * length)
+        or _leaps(drop, fit),
     }
+
+
+def _leaps(drop: Drop, fit: FallFit) -> bool:
+    """Tell whether the path leaps from one frame to the next and stays off, as no fly in water can.
+
+    The card or the phone was bumped, or two things were joined. A single misread frame leaps back and is
+    left to the fit.
+    """
+    t = fit.times - fit.times[0]
+    off = np.column_stack(
+        [drop.places[:, 0] - np.polyval(np.polyfit(t, drop.places[:, 0], 1), t), fit.residuals]
+    )
+    over_two = np.linalg.norm(off[2:] - off[:-2], axis=1)
+    over_two[t[2:] - t[:-2] > 1.5 * np.median(t[2:] - t[:-2])] = 0.0
+    far = over_two > _LEAP + 5.0 * float(np.percentile(over_two, 75))
+    return bool(np.any(far[1:] & far[:-1]))
 
 
 def _swings(drop: Drop, fit: FallFit, down: Floats) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ _AREA_TOLERANCE = 0.12
 _UNEVEN = 0.015
 _MOSTLY = 0.5
 _OTHER_GROUND = 0.4
+_LIFTED = 0.005
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,8 @@ def _falls(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float) 
         return [], "rose (a bubble?)"
     usual = float(np.percentile(speed[down], 75))
     falling = down & (speed > 0.3 * usual) & ~edge
-    stretches = [_trimmed(sightings, rows, run, speed) for run in _runs(falling, times)]
+    runs = _free(_runs(falling, times), places[:, 1], speed < 0.3 * usual)
+    stretches = [_trimmed(sightings, rows, run, speed) for run in runs]
     drops = [
         _drop(sightings, rows[run], metres_per_px, landed)
         for run, landed in stretches
@@ -117,6 +120,20 @@ def _runs(mask: Mask, times: Floats) -> list[NDArray[np.int64]]:
         return []
     breaks = (np.diff(index) > 3) | (np.diff(times[index]) > 0.15)
     return list(np.split(index, np.flatnonzero(breaks) + 1))
+
+
+def _free(runs: list[NDArray[np.int64]], depth: Floats, slow: Mask) -> list[NDArray[np.int64]]:
+    """Return the runs without those that only brought the fly to where it was let go.
+
+    A fly that stops, is not lifted, and then falls a good way further was lowered and held.
+    """
+    held = set()
+    for number, (run, after) in enumerate(pairwise(runs)):
+        between = np.arange(run[-1] + 1, after[0])
+        stopped = bool(np.any(slow[between])) and depth[between].min() > depth[run[-1]] - _LIFTED
+        if stopped and depth[after[-1]] - depth[after[0]] >= SHORTEST:
+            held.add(number)
+    return [run for number, run in enumerate(runs) if number not in held]
 
 
 def _trimmed(

@@ -7,13 +7,13 @@ time within what floats and tungsten can do.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from flybench.bench.noise import Averaged, averaged_fit
+from flybench.bench.noise import Averaged, Tried, average, fit_under_all
 from flybench.hydraulics.falling import depth, speed
 from flybench.hydraulics.sphere import GRAVITY
 
@@ -22,8 +22,10 @@ Mask = NDArray[np.bool_]
 
 MASS_FACTOR = 2.2
 """Usual response time over terminal speed / g: 1.1 for bare tungsten, 3 for brass in a soft dressing."""
-MASS_FACTOR_SPREAD = 0.7
-"""Standard deviation of the logarithm of that factor (judgement; covers 0.55 to 9 at two deviations)."""
+MASS_FACTOR_SPREAD = 0.5
+"""Standard deviation of the logarithm of that factor (judgement; covers 0.8 to 6 at two deviations)."""
+START_SPREAD = 1.0
+"""Standard deviation of the start speed about the terminal speed, as a share of it (judgement)."""
 LEAST_FACTOR, MOST_FACTOR = 0.7, 12.0
 """Limits of that factor: (s + Ca) / (s - 1) for density ratios s from 1.15 up, with room for history."""
 HISTORY_SHARE = 0.01
@@ -209,19 +211,44 @@ def _inliers(residual: Floats, noise: float) -> Mask:
 
 
 def _refined(values: Floats, t: Floats, depths: Floats, expected: float | None) -> tuple[Floats, Averaged]:
-    """One Gauss-Newton step with the scatter averaged over all noise models.
+    """One Gauss-Newton step, averaged over all noise models and over two of the fall: with an approach to
+    terminal speed, and at terminal speed all along.
 
     ``expected`` is the prior mean of the logarithm of the response time; None holds it where it is.
     """
-    jacobian = _jacobian(values, t)
-    tightness = _HELD if expected is None else MASS_FACTOR_SPREAD**-2
-    precision = np.diag([0.0, tightness, 0.0, 0.0])
-    pull = np.array([0.0, 0.0 if expected is None else expected - values[1], 0.0, 0.0])
-    averaged = averaged_fit(depths - _depth(values, t), jacobian, t, pull, precision)
+    averaged = average([_approaching(values, t, depths, expected), _settled(values, t, depths, expected)])
     step = averaged.step / max(1.0, float(np.max(np.abs(averaged.step) / (0.5 * _scales(values)))))
     moved = values + step
     moved[0] = max(moved[0], 0.004)
     return moved, averaged
+
+
+def _approaching(values: Floats, t: Floats, depths: Floats, expected: float | None) -> Tried:
+    """Fit all four values; the start speed has a wide prior about the terminal speed."""
+    tightness = _HELD if expected is None else MASS_FACTOR_SPREAD**-2
+    difference = np.array([-1.0, 0.0, 1.0, 0.0]) / (START_SPREAD * values[0])
+    precision = np.diag([0.0, tightness, 0.0, 0.0]) + np.outer(difference, difference)
+    pull = np.array([-values[0], 0.0 if expected is None else expected - values[1], -values[2], 0.0])
+    log_prior = -np.log(MASS_FACTOR_SPREAD) - np.log(START_SPREAD * values[0])
+    residual = depths - _depth(values, t)
+    return fit_under_all(residual, _jacobian(values, t), t, pull, precision, float(log_prior))
+
+
+def _settled(values: Floats, t: Floats, depths: Floats, expected: float | None) -> Tried:
+    """Fit a straight line: the fly was at terminal speed from the first reading on.
+
+    The answer is put into the four values: start speed as terminal speed, response time as expected.
+    """
+    line = np.column_stack([t, np.ones(len(t))])
+    present = np.array([values[0], values[3]])
+    tried = fit_under_all(depths - line @ present, line, t, np.zeros(2), np.zeros((2, 2)))
+    into = np.array([[1.0, 0.0], [0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+    step = tried.step @ into.T
+    step[:, 1] = 0.0 if expected is None else expected - values[1]
+    step[:, 2] += values[0] - values[2]
+    covariance = np.einsum("ip,gpq,jq->gij", into, tried.covariance, into)
+    covariance[:, 1, 1] += MASS_FACTOR_SPREAD**2
+    return replace(tried, step=step, covariance=covariance)
 
 
 def _share(values: Floats, t: float) -> float:

@@ -135,7 +135,9 @@ def open_clip(path: Path) -> Clip:
             raise FlybenchError(f"{path}: holds sound but no picture. Give a video clip.")
         stream = container.streams.video[0]
         if stream.codec_context is None:
-            raise FlybenchError(f"{path}: its pictures are in no known form. Copy it from the phone again, unedited.")
+            raise FlybenchError(
+                f"{path}: its pictures are in no known form. Copy it from the phone again, unedited."
+            )
         _check_size(path, stream.codec_context.width, stream.codec_context.height)
         stream.codec_context.skip_frame = "DEFAULT"
         first = next(_decoded(container, stream, Tally()), None)

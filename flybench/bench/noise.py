@@ -74,12 +74,28 @@ def whitened(columns: Floats, times: Floats, share: Floats, memory: Floats) -> t
     return out, log_det
 
 
-def averaged_fit(
-    residual: Floats, jacobian: Floats, times: Floats, pull: Floats, precision: Floats
-) -> Averaged:
-    """Solve residual (n,) ~ jacobian (n, p) step under every noise of the grid and average.
+@dataclass(frozen=True)
+class Tried:
+    """One model of the fall fitted under every noise of the grid (g,)."""
 
-    ``precision`` (p, p) is the prior's inverse covariance and ``pull`` (p,) its mean less the present value.
+    step: Floats
+    """Change of the parameters, shape (g, p)."""
+    covariance: Floats
+    """Shape (g, p, p)."""
+    log_evidence: Floats
+    sigma2: Floats
+    share: Floats
+    memory: Floats
+
+
+def fit_under_all(
+    residual: Floats, jacobian: Floats, times: Floats, pull: Floats, precision: Floats, log_prior: float = 0.0
+) -> Tried:
+    """Solve residual (n,) ~ jacobian (n, p) step under every noise of the grid.
+
+    ``precision`` (p, p) is the prior's inverse covariance, ``pull`` (p,) its mean less the present value and
+    ``log_prior`` half the logarithm of the determinant of the prior's proper part, which makes the evidence
+    of models of different size comparable.
     """
     n, p = jacobian.shape
     share, memory = grid(times)
@@ -93,19 +109,23 @@ def averaged_fit(
         step = np.linalg.solve(whole, (right + sigma2[:, None] * (precision @ pull))[:, :, None])[:, :, 0]
         rest = r - np.einsum("gnp,gp->gn", J, step)
         sigma2 = np.maximum(np.sum(rest**2, axis=1) / max(n - p, 1), 1e-18)
-    log_like = -0.5 * ((n - p) * np.log(sigma2) + log_det + np.linalg.slogdet(whole)[1])
-    log_like[0] += np.log(WHITE_WEIGHT / (1.0 - WHITE_WEIGHT) * (len(share) - 1))
-    weight = np.exp(log_like - log_like.max())
-    weight /= weight.sum()
+    off = pull - step
+    cost = (n - p) + np.einsum("gp,pq,gq->g", off, precision, off)
+    evidence = -0.5 * ((n - p) * np.log(sigma2) + log_det + np.linalg.slogdet(whole)[1] + cost) + log_prior
+    evidence[0] += np.log(WHITE_WEIGHT / (1.0 - WHITE_WEIGHT) * (len(share) - 1))
     student = (n - p) / max(n - p - 2, 1)
-    return _mixture(
-        step, np.linalg.inv(whole) * (student * sigma2)[:, None, None], weight, sigma2, share, memory
+    covariance = np.linalg.inv(whole) * (student * sigma2)[:, None, None]
+    return Tried(step, covariance, evidence, sigma2, share, memory)
+
+
+def average(models: list[Tried]) -> Averaged:
+    """Average over models (parameters alike) and noises, each weighted by its evidence."""
+    step, covariance, evidence, sigma2, share, memory = (
+        np.concatenate([getattr(model, name) for model in models])
+        for name in ("step", "covariance", "log_evidence", "sigma2", "share", "memory")
     )
-
-
-def _mixture(
-    step: Floats, covariance: Floats, weight: Floats, sigma2: Floats, share: Floats, memory: Floats
-) -> Averaged:
+    weight = np.exp(evidence - evidence.max())
+    weight /= weight.sum()
     mean = weight @ step
     off = step - mean
     total = np.einsum("g,gpq->pq", weight, covariance) + np.einsum("g,gp,gq->pq", weight, off, off)

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.backdrop import Backdrop, eight_bit
+from flybench.bench.backdrop import EIGHTH, Backdrop, eight_bit, row_gain
 from flybench.bench.footage import Frame
 from flybench.bench.orientation import Orientation
 from flybench.bench.steady import moved_back
@@ -27,8 +27,6 @@ _FLOOR = 9.0
 _SIGMAS = 4.5
 _SMALLEST = 6
 _LARGEST_SHARE = 0.10
-_EIGHTH = (slice(4, None, 8), slice(4, None, 8))
-_FLICKER = 0.012
 _EDGE_SHARE = 0.35
 _BARE, _COVERED = 0.4, 0.6
 _BLACK = 8.0
@@ -87,7 +85,7 @@ class Spotter:
         noise = backdrop.noise / (1.0 if self.step == 1 else 1.4)
         limit = np.maximum(np.maximum(_FLOOR, _SIGMAS * noise), 3.0 * cv2.blur(spread, (5, 5)))
         self.limit = np.minimum(limit, 250.0).astype(np.uint8)
-        self.sparse = self.small[_EIGHTH].astype(np.float32) + 1.0
+        self.sparse = self.small[EIGHTH]
 
     def spots(self, frame: Frame, motion: Floats | None) -> list[Spot]:
         """Return what is not background in a frame; ``motion`` maps reference -> frame (None: still)."""
@@ -121,16 +119,9 @@ class Spotter:
         return background, limit
 
     def _gain(self, small: Picture) -> NDArray[np.float32] | None:
-        """Return brightness against the background row by row of the sensor, or None where it is steady.
-
-        Mains light makes bands that run along the sensor's rows; exposure makes the same gain everywhere.
-        """
-        ratio = np.median((small[_EIGHTH] + 1.0) / self.sparse, axis=1)
-        rows = np.asarray(cv2.blur(ratio.astype(np.float32).reshape(-1, 1), (1, 5)))
-        if np.abs(rows - 1.0).max() < _FLICKER:
-            return None
-        column = cv2.resize(rows.reshape(-1, 1), (1, small.shape[0]), interpolation=cv2.INTER_LINEAR)
-        return np.repeat(column, small.shape[1], axis=1)
+        """Return brightness against the background at every pixel, or None where it is steady."""
+        column = row_gain(small, self.sparse)
+        return None if column is None else np.repeat(column, small.shape[1], axis=1)
 
     def _placed(
         self, frame: Frame, thing: _Thing, motion: Floats | None, gain: NDArray[np.float32] | None

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench import card
-from flybench.bench.backdrop import Backdrop, backdrop_of, eight_bit
+from flybench.bench.backdrop import Backdrop, backdrop_of, eight_bit, evenly_lit
 from flybench.bench.footage import Clip
 from flybench.bench.geometry import Geometry, Known, look, points_known
 from flybench.bench.orientation import Orientation
@@ -68,7 +68,7 @@ def set_up(clip: Clip, settings: Settings) -> Stage:
     known, flags = _known(settings, corners, pictures, orientation, steadiness)
     geometry = look(settings, known)
     flags += _scale_flags(geometry, corners) + _motion_flags(steadiness)
-    backdrop = backdrop_of(_aligned(pictures, steadiness))
+    backdrop = backdrop_of(evenly_lit(_aligned(pictures, steadiness)))
     return Stage(geometry, backdrop, steadier, steadiness, orientation.picture(reference), flags)
 
 

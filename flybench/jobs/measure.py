@@ -102,5 +102,7 @@ def _write_report(run: Run, paths: list[Path]) -> None:
 
     for path in paths:
         with whole_file(path) as part:
-            name = "pdf_path" if path.suffix.lower() == ".pdf" else "png_path"
-            save_report(run, **{name: part})
+            if path.suffix.lower() == ".pdf":
+                save_report(run, pdf_path=part)
+            else:
+                save_report(run, png_path=part)
