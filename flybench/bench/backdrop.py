@@ -19,7 +19,7 @@ _FLICKER = 0.012
 
 @dataclass(frozen=True)
 class Backdrop:
-    """Median and spread (half the middle two thirds) of the samples, stored orientation, 0 to 255."""
+    """Median and spread (about half the middle two thirds) of the samples, stored orientation, 0 to 255."""
 
     median: Picture
     spread: Picture
@@ -78,8 +78,17 @@ def backdrop_of(samples: Sequence[Picture]) -> Backdrop:
         lanes[low] = smaller
     n = len(lanes)
     sixth = n // 6
-    spread = cv2.convertScaleAbs(cv2.subtract(lanes[n - 1 - sixth], lanes[sixth]), alpha=0.5)
-    return Backdrop(lanes[n // 2], spread)
+    return Backdrop(lanes[n // 2], _spread(lanes[sixth], lanes[n // 2], lanes[n - 1 - sixth]))
+
+
+def _spread(low: Picture, middle: Picture, high: Picture) -> Picture:
+    """Return half the way from low to high, but at most twice the nearer one's way from the middle.
+
+    Where a fly was held before some drops it is darker in a few samples only: that is no flicker.
+    """
+    half = cv2.convertScaleAbs(cv2.subtract(high, low), alpha=0.5)
+    nearer = cv2.min(cv2.subtract(high, middle), cv2.subtract(middle, low))
+    return np.asarray(cv2.min(half, cv2.add(nearer, nearer)))
 
 
 def _network(n: int) -> Iterator[tuple[int, int]]:

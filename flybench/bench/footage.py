@@ -7,6 +7,7 @@ no scaling, no copy. Only the rate tag is read from the file; place tags are nev
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,6 +25,7 @@ MAX_PIXELS = 36_000_000
 """Largest picture read (8K is 33 megapixels); a header that claims more is not believed."""
 RATE_TAG = "com.android.capture.fps"
 _MAX_BROKEN_PACKETS = 2000
+_HEADER_SLACK = 0.003
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,8 @@ class Survey:
     key_times: NDArray[np.float64]
     promised: int
     """Frames that the file says it holds."""
+    contradicted: bool = False
+    """True where the file's header gives another length than the frames' times: one of them is damaged."""
 
 
 @dataclass
@@ -56,6 +60,7 @@ class Tally:
 
     decoded: int = 0
     broken: int = 0
+    """What does not decode or does not fit; a time table that the file's own header contradicts is one."""
     unordered: int = 0
 
 
@@ -71,8 +76,8 @@ class Clip:
 
     @property
     def name(self) -> str:
-        """Return the file's name without its folder."""
-        return self.path.name
+        """Return the file's name without its folder; bytes that are no UTF-8 are replaced."""
+        return os.fsencode(self.path.name).decode("utf-8", "replace")
 
     def sha256(self) -> str:
         """Return the SHA-256 of the file as hexadecimal text."""
@@ -81,7 +86,7 @@ class Clip:
 
     def frames(self) -> Iterator[Frame]:
         """Yield every frame that decodes, in time order; ``tally`` counts what did not."""
-        self.tally = Tally()
+        self.tally = Tally(broken=int(self.survey.contradicted))
         with _container(self.path) as container:
             stream = container.streams.video[0]
             stream.thread_type = "AUTO"
@@ -130,6 +135,7 @@ def open_clip(path: Path) -> Clip:
     Raises FlybenchError where there is no picture to read: no file, a folder, not a clip, no video
     stream, a picture larger than MAX_PIXELS, or no frame that decodes.
     """
+    check_there(path)
     with _container(path) as container:
         if not container.streams.video:
             raise FlybenchError(f"{path}: holds sound but no picture. Give a video clip.")
@@ -141,13 +147,28 @@ def open_clip(path: Path) -> Clip:
         _check_size(path, stream.codec_context.width, stream.codec_context.height)
         stream.codec_context.skip_frame = "DEFAULT"
         first = next(_decoded(container, stream, Tally()), None)
-        if first is None:
+        survey = _survey(path)
+        if first is None or not len(survey.times):
             raise FlybenchError(
                 f"{path}: no frame decodes. The file is damaged; copy it from the phone again."
             )
         _check_size(path, first.width, first.height)
         tag = _rate_tag({**container.metadata, **stream.metadata})
-    return Clip(path, orientation_of(first), tag, _survey(path))
+    return Clip(path, orientation_of(first), tag, survey)
+
+
+def check_there(path: Path) -> None:
+    """Refuse what is not there, a folder, and what cannot be read again and again (a pipe, a device)."""
+    try:
+        folder, there, ordinary = path.is_dir(), path.exists(), path.is_file()
+    except OSError as error:
+        raise FlybenchError(f"{path}: cannot be opened ({error.strerror}). Check the name.") from error
+    if folder:
+        raise FlybenchError(f"{path}: is a folder. Give the clip itself, for example {path / 'drop.mp4'}.")
+    if not there:
+        raise FlybenchError(f"{path}: no such file. Check the name and the folder.")
+    if not ordinary:
+        raise FlybenchError(f"{path}: is a pipe or a device, not a file. Save the clip as a file first.")
 
 
 def _check_size(path: Path, width: int, height: int) -> None:
@@ -160,8 +181,6 @@ def _check_size(path: Path, width: int, height: int) -> None:
 
 def _container(path: Path) -> Any:
     """Open the file with PyAV, and say plainly why it cannot be."""
-    if path.is_dir():
-        raise FlybenchError(f"{path}: is a folder. Give the clip itself, for example {path / 'drop.mp4'}.")
     options: dict[str, Any] = {"metadata_errors": "replace"} if _takes_metadata_errors() else {}
     try:
         return av.open(str(path), **options)
@@ -211,12 +230,42 @@ def _survey(path: Path) -> Survey:
     """Read the times of all packets without decoding them."""
     with _container(path) as container:
         stream = container.streams.video[0]
-        shown = [p for p in _packets(container, stream, Tally()) if p.pts is not None and not p.is_discard]
+        shown = [
+            (packet.pts, packet.is_keyframe)
+            for packet in _packets(container, stream, Tally())
+            if packet.pts is not None and not packet.is_discard
+        ]
         base = float(stream.time_base)
         promised = max(stream.frames, len(shown))
-    times = np.unique(np.array([p.pts for p in shown], dtype=float)) * base
-    keys = np.unique(np.array([p.pts for p in shown if p.is_keyframe], dtype=float)) * base
-    return Survey(times, keys, promised)
+        times = np.unique(np.array([stamp for stamp, _ in shown], dtype=float)) * base
+        keys = np.unique(np.array([stamp for stamp, key in shown if key], dtype=float)) * base
+        return Survey(times, keys, promised, _contradicted(container, stream, times))
+
+
+def _contradicted(container: Any, stream: Any, times: NDArray[np.float64]) -> bool:
+    """Tell whether an MP4 or MOV says in its movie header that it lasts shorter or longer than its tracks.
+
+    The header's length (ISO/IEC 14496-12, mvhd) is written apart from the time table (mdhd, stts), so that
+    damage to either shows. Files in fragments have no such header.
+    """
+    told = container.duration
+    if not {"mp4", "mov"} & set(container.format.name.split(",")) or not told or not stream.frames:
+        return False
+    if len(times) < 2:
+        return False
+    gap = float(np.median(np.diff(times)))
+    end = float(times[-1]) + gap
+    others = [_end(other) for other in container.streams if other.index != stream.index]
+    slack = _HEADER_SLACK * end + 2 * gap
+    shortest, longest = min(end, end - float(times[0])), max([end, *others])
+    return not shortest - slack <= told / av.time_base <= longest + slack
+
+
+def _end(stream: Any) -> float:
+    """Return when a track of sound or data ends [s]."""
+    if stream.duration is None or stream.time_base is None:
+        return 0.0
+    return float(((stream.start_time or 0) + stream.duration) * stream.time_base)
 
 
 def _rate_tag(tags: dict[str, str]) -> float | None:

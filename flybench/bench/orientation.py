@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+_CROOKED = 0.02
 
 
 @dataclass(frozen=True)
@@ -85,5 +86,7 @@ def orientation_of(picture: Any) -> Orientation:
     mirrored = bool(np.linalg.det(matrix) < 0)
     if mirrored:
         matrix = matrix @ np.diag([-1.0, 1.0])
-    angle = np.degrees(np.arctan2(matrix[1, 0], matrix[0, 0]))
-    return Orientation(picture.height, picture.width, round(angle / 90.0) % 4, mirrored)
+    turns = float(np.degrees(np.arctan2(matrix[1, 0], matrix[0, 0]))) / 90.0
+    if abs(turns - round(turns)) > _CROOKED:
+        return Orientation(picture.height, picture.width)
+    return Orientation(picture.height, picture.width, round(turns) % 4, mirrored)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import stdtr
 
 Floats = NDArray[np.float64]
 
@@ -70,15 +70,25 @@ def pool(speeds: Floats, uncertainties: Floats) -> Pooled:
 def wetting_trend(speeds: Floats, uncertainties: Floats) -> float | None:
     """Return how much faster the fly got a drop, as a share of its speed, or None where it did not.
 
-    A dressing that holds air falls slower on its first drops. Needs three drops; Kendall's tau for the
-    sign, so that one odd drop does not make a trend, and more than the drops' own uncertainties.
+    A dressing that holds air falls slower on its first drops. Needs three drops that get faster one after
+    the other, or a slope that chance rarely gives (p < 0.05), and a gain beyond the drops' own uncertainties.
     """
     if len(speeds) < 3:
         return None
-    order = np.arange(len(speeds))
-    line = stats.linregress(order, speeds)
-    share = float(line.slope / np.mean(speeds))
+    slope, p_value = _slope(speeds)
+    share = slope / float(np.mean(speeds))
     gain = speeds[-1] - speeds[0]
     plain = gain > 2.0 * np.hypot(uncertainties[0], uncertainties[-1])
-    steady = np.all(np.diff(speeds) > 0) or (len(speeds) > 3 and line.pvalue < _WETTING_P)
+    steady = np.all(np.diff(speeds) > 0) or (len(speeds) > 3 and p_value < _WETTING_P)
     return share if steady and plain and gain > _WETTING_LEAST * speeds[-1] and share > 0 else None
+
+
+def _slope(speeds: Floats) -> tuple[float, float]:
+    """Return the least-squares slope over the drops' order and its two-sided p value (Student's t)."""
+    order = np.arange(len(speeds)) - (len(speeds) - 1) / 2
+    spread = float(order @ order)
+    slope = float(order @ speeds) / spread
+    rest = speeds - speeds.mean() - slope * order
+    freedom = len(speeds) - 2
+    error = float(np.sqrt(rest @ rest / freedom / spread))
+    return slope, float(2.0 * stdtr(freedom, -abs(slope) / max(error, 1e-300)))

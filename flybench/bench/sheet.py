@@ -161,7 +161,7 @@ def _wall_index(flat: Mapping[str, Any]) -> float:
             )
         return float(index)
     material = flat.get("tank.wall_material", "acrylic")
-    if material not in WALL_INDEX:
+    if not isinstance(material, str) or material not in WALL_INDEX:
         raise BadValueError(
             "tank.wall_material",
             f"{material!r} is not known",
@@ -207,7 +207,7 @@ def _points(given: Any) -> tuple[tuple[float, float], tuple[float, float]]:
     """Check the two points; whether they lie in the picture is seen when the clip is open."""
     try:
         (x0, y0), (x1, y1) = ((float(x), float(y)) for x, y in given)
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, OverflowError) as error:
         raise BadValueError(
             "scale.points",
             f"{given!r} is not two points",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from contextlib import suppress
 
 import click
 
@@ -32,5 +34,13 @@ def main() -> None:
     try:
         root(standalone_mode=True, prog_name="flybench")
     except FlybenchError as error:
-        click.echo(f"Error: {error}", err=True)
-        sys.exit(1)
+        _end(str(error))
+    except OSError as error:  # standard output on a full disk, or a disk that is pulled out
+        with suppress(OSError):  # what is still to be flushed at exit would fail again
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _end(f"{error.filename or 'standard output'}: {error.strerror or error}. Check the disk and try again.")
+
+
+def _end(message: str) -> None:
+    click.echo(f"Error: {message}", err=True)
+    sys.exit(1)

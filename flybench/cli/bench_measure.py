@@ -10,6 +10,7 @@ import click
 
 from flybench.cli.progress import Progress
 from flybench.cli.sheet_options import sheet_options, tables_from
+from flybench.jobs.files import beside
 from flybench.jobs.measure import Wanted, as_text, measure_clip, settings_for
 from flybench.jobs.tell import in_words
 
@@ -55,11 +56,11 @@ def command(
 ) -> None:
     """Measure the sink speed of the fly in CLIP, with its uncertainty (k = 2)."""
     _check_names(report, overlay, no_report)
-    reports = [] if no_report else list(report) or [clip.with_suffix(".bench.png")]
+    reports = [] if no_report else list(report) or [beside(clip, ".bench.png")]
     wanted = Wanted(reports, overlay, Path(json_to) if json_to not in (None, "-") else None)
     progress = Progress()
     try:
-        run = measure_clip(clip, settings_for(clip, sheet, tables_from(options)), wanted, progress)
+        run = measure_clip(clip, settings_for(clip, sheet, tables_from(options)), wanted, progress, sheet)
     finally:
         progress.close()
     result = run.result
@@ -89,4 +90,4 @@ def _tell(lines: list[str], files: list[Path]) -> None:
     click.echo(click.style(lines[0], fg=colour, bold=True))
     click.echo("\n".join(lines[1:]).rstrip())
     for file in files:
-        click.echo(f"  wrote {file}")
+        click.echo(f"  wrote {click.format_filename(file)}")

@@ -23,4 +23,5 @@ Examples:
 def command(clip: Path, **options: Any) -> None:
     """Write the sheet CLIP.toml beside CLIP: what you give is filled in, the rest waits to be."""
     path = start_sheet(clip, tables_from(options))
-    click.echo(f"Wrote {path}. Fill in what you measured, then:  flybench bench measure {clip}")
+    names = [click.format_filename(name) for name in (path, clip)]
+    click.echo(f"Wrote {names[0]}. Fill in what you measured, then:  flybench bench measure {names[1]}")

@@ -16,6 +16,7 @@ from pathlib import Path
 from flybench.bench.result import COVERAGE_FACTOR
 from flybench.errors import FlybenchError
 from flybench.jobs.card import make_card
+from flybench.jobs.files import check_writable, whole_file
 from flybench.jobs.measure import Wanted, measure_clip, settings_for
 from flybench.jobs.tell import verdict_line
 from flybench.quantity import speed_text
@@ -78,7 +79,10 @@ def _place(folder: Path | None) -> Path:
 def _measured(clip: Path, place: Path, progress: Progress) -> DemoFly:
     """Copy one clip and its sheet, measure it as a user would, and look up the truth."""
     for ending in (".mp4", ".toml", ".truth.json"):
-        shutil.copyfile(clip.with_suffix(ending), place / f"{clip.stem}{ending}")
+        copy = place / f"{clip.stem}{ending}"
+        check_writable(copy)
+        with whole_file(copy) as part:
+            shutil.copyfile(clip.with_suffix(ending), part)
     mine = place / clip.name
     reports = [place / f"{clip.stem}.png", place / f"{clip.stem}.pdf"]
     overlay = place / f"{clip.stem}-drawn.mp4" if clip.stem == DRAWN else None

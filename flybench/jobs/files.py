@@ -17,6 +17,7 @@ def whole_file(path: Path) -> Iterator[Path]:
     Whatever happens, an interruption included, neither half a file nor the temporary one is left.
     Raises FlybenchError where the folder cannot be written to or the disk is full.
     """
+    _check_ordinary(path)
     part = path.with_name(f".{path.stem}.{os.getpid()}.part{path.suffix}")
     try:
         yield part
@@ -33,6 +34,7 @@ def whole_file(path: Path) -> Iterator[Path]:
 
 def check_writable(path: Path) -> None:
     """Refuse, before any work is done, a file that cannot be written in the end."""
+    _check_ordinary(path)
     if path.is_dir():
         raise FlybenchError(f"{path}: is a folder. Name a file in it.")
     if not path.parent.is_dir():
@@ -41,6 +43,21 @@ def check_writable(path: Path) -> None:
         raise FlybenchError(f"{path}: the folder may not be written to. Name a file in another folder.")
 
 
+def _check_ordinary(path: Path) -> None:
+    """Refuse to put a file in the place of a device such as /dev/null, which an administrator could."""
+    try:
+        special = path.exists() and not path.is_file() and not path.is_dir()
+    except OSError as error:
+        raise FlybenchError(f"{path}: cannot write there ({error.strerror}). Name another file.") from error
+    if special:
+        raise FlybenchError(f"{path}: is a pipe or a device. Name an ordinary file.")
+
+
 def sheet_beside(clip: Path) -> Path:
     """Return where the sheet of a clip is looked for."""
-    return clip.with_suffix(".toml")
+    return beside(clip, ".toml")
+
+
+def beside(clip: Path, ending: str) -> Path:
+    """Return the clip's name with another ending; folders such as "/" and "." have none to change."""
+    return clip.with_suffix(ending) if clip.name else clip / f"clip{ending}"

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from flybench import __version__
-from flybench.bench.footage import open_clip
+from flybench.bench.footage import check_there, open_clip
 from flybench.bench.measure import Run, measure
 from flybench.bench.result import BenchResult, as_json
 from flybench.bench.settings import Settings
@@ -20,6 +20,8 @@ from flybench.jobs.files import check_writable, sheet_beside, whole_file
 
 Progress = Callable[[str, int, int], None]
 Tables = Mapping[str, Mapping[str, Any]]
+
+_LONGEST_SHEET = 100_000
 
 
 @dataclass(frozen=True)
@@ -33,40 +35,55 @@ class Wanted:
 
 def settings_for(clip: Path, sheet: Path | None, options: Tables) -> Settings:
     """Read the sheet (given, or beside the clip if there is one) and put the options over it."""
+    check_there(clip)
     path = sheet or sheet_beside(clip)
-    tables: dict[str, Any] = _read_toml(path) if sheet or path.exists() else {}
-    if not tables and not options:
+    there = sheet is not None or path.exists()
+    if not there and not options:
         raise FlybenchError(
             f"{clip}: there is no sheet beside it ({path.name}) and no options were given. "
             f"Write one with: flybench bench sheet {clip}"
         )
+    tables: dict[str, Any] = _read_toml(path) if there else {}
     for table, keys in options.items():
-        tables[table] = {**tables.get(table, {}), **keys}
+        if isinstance(tables.get(table, {}), dict):  # else the sheet is wrong, and is told so
+            tables[table] = {**tables.get(table, {}), **keys}
     return read_sheet(tables)
 
 
 def _read_toml(path: Path) -> dict[str, Any]:
     try:
         with path.open("rb") as handle:
-            return tomllib.load(handle)
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            content = handle.read(_LONGEST_SHEET + 1)
+        if len(content) > _LONGEST_SHEET:
+            raise FlybenchError(
+                f"{path}: is longer than any sheet ({_LONGEST_SHEET // 1000} kB at most). Give the .toml file."
+            )
+        return tomllib.loads(content.decode())
+    except (ValueError, RecursionError) as error:
         raise FlybenchError(f"{path}: is not a sheet that can be read: {error}. Mend that line.") from error
     except OSError as error:
         raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the name.") from error
 
 
 def measure_clip(
-    clip: Path, settings: Settings, wanted: Wanted | None = None, progress: Progress | None = None
+    clip: Path,
+    settings: Settings,
+    wanted: Wanted | None = None,
+    progress: Progress | None = None,
+    sheet: Path | None = None,
 ) -> Run:
     """Measure a clip and write what is wanted; nothing is written where the measurement raises.
 
-    Raises FlybenchError for anything the user can put right.
+    ``sheet`` is where the settings came from, if not beside the clip; it is never written over. Raises FlybenchError for anything the user can put right.
     """
     wanted = wanted or Wanted()
-    for path in (*wanted.report, wanted.overlay, wanted.json):
-        if path is not None:
-            check_writable(path)
-            _check_no_input(path, clip)
+    check_there(clip)
+    outputs = [path for path in (*wanted.report, wanted.overlay, wanted.json) if path is not None]
+    for number, path in enumerate(outputs):
+        check_writable(path)
+        _check_no_input(path, {"clip": clip, "sheet": sheet or sheet_beside(clip)})
+        if path in outputs[:number]:
+            raise FlybenchError(f"{path}: is to be written twice. Give each file a name of its own.")
     tell = progress or (lambda what, done, whole: None)
     opened = open_clip(clip)
     run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole))
@@ -82,10 +99,10 @@ def measure_clip(
     return run
 
 
-def _check_no_input(path: Path, clip: Path) -> None:
-    """Refuse to write over the clip or its sheet."""
-    for name, given in (("clip", clip), ("sheet", sheet_beside(clip))):
-        if path.resolve() == given.resolve():
+def _check_no_input(path: Path, inputs: Mapping[str, Path]) -> None:
+    """Refuse to write over the clip or its sheet, by whatever name (link, hard link)."""
+    for name, given in inputs.items():
+        if path.resolve() == given.resolve() or (path.exists() and given.exists() and path.samefile(given)):
             raise FlybenchError(f"{path}: is the {name} itself. Name another file to write.")
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from flybench.bench.footage import check_there
 from flybench.bench.sheet import read_sheet
 from flybench.bench.sheet_keys import QUANTITIES
 from flybench.errors import FlybenchError
@@ -29,17 +31,34 @@ def start_sheet(clip: Path, tables: Mapping[str, Mapping[str, Any]]) -> Path:
 
     Raises FlybenchError where a sheet is there already, or where a value given is impossible.
     """
+    if clip.exists():
+        check_there(clip)
     path = sheet_beside(clip)
     check_writable(path)
     if path.exists():
         raise FlybenchError(
             f"{path}: is there already and was left as it is. Edit it, or move it away first."
         )
-    if tables.get("water", {}).get("temperature") and "scale" in tables:
-        read_sheet(tables)
+    read_sheet(_completed(tables))
     with whole_file(path) as part:
         part.write_text(sheet_text(tables), encoding="utf-8")
     return path
+
+
+def _completed(tables: Mapping[str, Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
+    """Return the tables with an example for all that may still be missing, so that the rest can be checked."""
+    whole = {table: dict(tables.get(table, {})) for table in _ORDER}
+    missing = ["water.temperature", "camera.distance"]
+    missing += [] if "diameter" in whole["tank"] else ["tank.depth"]
+    missing += ["scale.length"] if "points" in whole["scale"] else []
+    for key in missing:
+        table, name = key.split(".")
+        whole[table].setdefault(name, QUANTITIES[key].example)
+    if "points" not in whole["scale"] and "length" not in whole["scale"]:
+        whole["scale"].setdefault("card", "in water")
+    elif "card" not in whole["scale"]:
+        whole["scale"].setdefault("points", [[120, 80], [120, 900]])
+    return whole
 
 
 def sheet_text(tables: Mapping[str, Mapping[str, Any]]) -> str:
@@ -61,5 +80,5 @@ def _line(key: str, value: Any) -> str:
         example, meaning = f'"{QUANTITIES[key].example}"', QUANTITIES[key].meaning
     if value is None:
         return f"# {name} = {example}".ljust(42) + f"# {meaning}"
-    written = f'"{value}"' if isinstance(value, str) else value
+    written = json.dumps(value, ensure_ascii=False)
     return f"{name} = {written}".ljust(42) + f"# {meaning}"
