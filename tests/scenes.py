@@ -6,6 +6,7 @@ code with the measuring side.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from tankview.scene import Scene
@@ -28,6 +29,27 @@ def falls(speed: float, response: float | None = None, spacing: float = 1.8, **f
     return {"drops": made, "duration": 0.3 + 2 * gap}
 
 
+FLIES: dict[str, tuple[float, dict[str, Any]]] = {
+    "slick": (1.3, {}),
+    "hairy": (3.0, {"fly__hackle": 0.006, "fly__body_width": 0.0035}),
+}
+"""Response time over terminal speed / g, and the look."""
+
+
+def fly(kind: str, speed: float) -> Scene:
+    """Return two drops of a slick or a hairy fly."""
+    factor, look = FLIES[kind]
+    return scene(**falls(speed, response=factor * speed / 9.81), **look)
+
+
+def longer(one: Scene, count: int) -> Scene:
+    """Return a scene with its first drop made ``count`` times, at the pace it has."""
+    first, second = one.drops[:2]
+    gap = second.start - first.start
+    made = tuple(replace(first, start=first.start + number * gap) for number in range(count))
+    return replace(one, drops=made, duration=one.duration + (count - len(one.drops)) * gap)
+
+
 CLEAN: dict[str, Scene] = {
     "30 a second": scene(timing__fps=30.0),
     "60 a second": scene(),
@@ -35,10 +57,6 @@ CLEAN: dict[str, Scene] = {
     "240 a second": scene(timing__fps=240.0, duration=3.6),
     "slow motion, 8 times": scene(timing__fps=240.0, timing__stretch=8.0, duration=3.6),
     "HEVC, ten bits": scene(encoding__codec="hevc", encoding__ten_bit=True),
-    "slick, 50 cm/s": scene(**falls(0.50)),
-    "hairy, 25 cm/s": scene(**falls(0.25), fly__hackle=0.005),
-    "slick, 35 cm/s": scene(**falls(0.35)),
-    "hairy, 15 cm/s": scene(**falls(0.15), fly__hackle=0.006, fly__body_width=0.004),
     "card rolled by 4 degrees": scene(card__roll_deg=4.0),
     "plunged at 1.1 m/s": scene(**falls(0.30, start_speed=1.1), timing__fps=120.0),
     "1080 x 1920": scene(
@@ -47,15 +65,27 @@ CLEAN: dict[str, Scene] = {
     "letter paper": scene(card__paper="letter"),
     "stored unturned, readout given": scene(camera__stored_rotation=0, camera__readout=0.010),
     "stored on its head, readout given": scene(camera__stored_rotation=180, camera__readout=0.010),
-    "stored turned the other way": scene(camera__stored_rotation=90),
+    "stored turned to the left, readout given": scene(camera__stored_rotation=90, camera__readout=0.010),
+    "stored turned to the right, readout given": scene(camera__readout=0.010),
+} | {
+    f"{kind}, {100 * speed:.0f} cm/s": fly(kind, speed)
+    for kind in FLIES
+    for speed in (0.15, 0.25, 0.35, 0.50)
 }
 
 HARD: dict[str, Scene] = {
     "noise": scene(extras__noise=7.0),
     "low light": scene(extras__light=0.35, extras__noise=4.0),
     "mains flicker": scene(extras__flicker=0.08, camera__readout=0.012),
-    "shadow": scene(extras__shadow=0.4),
-    "bubbles": scene(extras__bubbles=10),
+    "mains flicker, 240 a second": scene(
+        drops=drops(1, 1.8),
+        duration=1.6,
+        extras__flicker=0.2,
+        camera__readout=0.004,
+        timing__fps=240.0,
+    ),
+    "shadow": scene(extras__shadow=0.5),
+    "bubbles": scene(extras__bubbles=20, extras__bubble_diameter=(0.0008, 0.0025)),
     "tweezers, hand and thread": scene(
         **falls(0.30, spacing=2.4, release_y=0.006, held=0.25),
         extras__tweezers=True,
@@ -67,6 +97,7 @@ HARD: dict[str, Scene] = {
     "jittered times": scene(timing__jitter=0.002),
     "wandering path": scene(**falls(0.30, wander=0.004, wander_along=0.0003)),
     "phone tilted by 4 degrees": aimed(scene(camera__tilt_deg=4.0)),
+    "barrel distortion, 1 % at the corners": scene(camera__k1=-0.09),
     "barrel distortion": scene(camera__k1=-0.15),
     "gap of 35 mm at 450 mm": scene(camera__distance=0.45, camera__focal_px=1500.0, card__gap=0.035),
     "reflection and ghost": scene(
@@ -78,5 +109,23 @@ HARD: dict[str, Scene] = {
     "heavily compressed": scene(encoding__crf=30),
     "lifted back up": scene(
         **falls(0.30, spacing=2.6, bottom_y=0.235, rest=0.4, lift_speed=0.5), extras__tweezers=True
+    ),
+    "lowered into view, then let go": scene(
+        drops=drops(2, 2.2, first=1.2, release_y=0.05, lowering=0.8, held=0.25), duration=5.0
+    ),
+    "many troubles at once": aimed(
+        scene(
+            camera__tilt_deg=2.0,
+            camera__k1=-0.09,
+            camera__shake_px=2.0,
+            camera__readout=0.010,
+            extras__flicker=0.06,
+            extras__shadow=0.3,
+            extras__noise=4.0,
+            extras__bubbles=6,
+            extras__thread=True,
+            extras__ghost=0.25,
+            timing__dropped=0.05,
+        )
     ),
 }

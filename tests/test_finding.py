@@ -53,6 +53,17 @@ def test_card_that_slips_between_drops_is_noticed(folder: Path) -> None:
     assert all(abs(pair.error) < 0.01 for pair in pairs(run, truth))
 
 
+def test_fall_during_which_the_card_slips_is_refused(folder: Path) -> None:
+    """The picture leaps by 5 mm in the first fall; the second is before the card at rest again."""
+    slipping = scene(card__move=(0.003, 0.004), card__move_at=0.8)
+    path, truth = rendered(slipping, folder)
+    run = measured(slipping, path)
+    assert [drop.used for drop in run.result.drops] == [False, True]
+    assert "poor-fit" in run.result.drops[0].flags
+    assert "card-moved" in run.result.flags
+    assert abs(pairs(run, truth)[0].error) < 0.01
+
+
 def test_unmeasured_bar_is_a_doubt_and_widens_the_interval(folder: Path) -> None:
     path, _ = rendered(CLEAN["60 a second"], folder)
     result = measured(CLEAN["60 a second"], path, {"bar": None}).result
@@ -69,6 +80,18 @@ def test_two_flies_at_once_are_refused(folder: Path) -> None:
     assert len(result.drops) == 2
     assert all("two-flies" in drop.flags for drop in result.drops)
     assert result.sink_speed is None
+
+
+def test_a_pair_spoils_only_itself(folder: Path) -> None:
+    three = scene(
+        drops=(Drop(start=0.2), Drop(start=2.0, release_x=-0.012), Drop(start=2.1, release_x=0.014)),
+        duration=3.6,
+    )
+    path, truth = rendered(three, folder)
+    run = measured(three, path)
+    assert ["two-flies" in drop.flags for drop in run.result.drops] == [False, True, True]
+    assert [drop.used for drop in run.result.drops] == [True, False, False]
+    assert abs(pairs(run, truth)[0].error) < 0.01
 
 
 def test_shadow_and_wall_image_are_no_second_fly(folder: Path) -> None:

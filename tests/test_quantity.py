@@ -57,7 +57,7 @@ def test_units_are_read(text: str, unit: str, si: float) -> None:
         ("620", "m", '"620" has no unit. Write it with its unit, for example "620 mm".'),
         ("", "m", 'is empty. Write it with its unit, for example "620 mm".'),
         ("18 s", "K", '"18 s" is not a temperature. Write it with its unit, for example "18 degC".'),
-        ("18 C", "K", '"18 C" is not a temperature. Write it with its unit, for example "18 degC".'),
+        ("18 C", "K", '"18 C" has the unknown unit "C". Write it with its unit, for example "18 degC".'),
         ("nan mm", "m", '"nan mm" is not a length. Write it with its unit, for example "620 mm".'),
         ("inf mm", "m", '"inf mm" is not a length. Write it with its unit, for example "620 mm".'),
         ("0,62 m", "m", '"0,62 m" is not a length. Write it with its unit, for example "620 mm".'),

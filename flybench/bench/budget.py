@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from flybench.bench.clock import Clock
 from flybench.bench.drops import Drop
-from flybench.bench.fall import FallFit, quick_speed
+from flybench.bench.fall import FallFit, response_to_depths
 from flybench.bench.geometry import Geometry, changes
 from flybench.bench.settings import UNCHECKED_PRINT
 
@@ -41,18 +41,22 @@ def shared_doubts(
     Parts of one name are joined as squares; the sign is that of the largest part.
     """
     settings = geometry.settings
-    base = np.array([_speed(fall, geometry.places(fall.pixels)) for fall in falls])
+    speeds = np.array([fall.fit.terminal_speed for fall in falls])
+    answers = [(fall, geometry.places(fall.pixels), response_to_depths(fall.fit)) for fall in falls]
     parts: dict[str, list[Floats]] = defaultdict(list)
     for name, places in changes(geometry):
-        changed = np.array([_speed(fall, places(fall.pixels)) for fall in falls])
-        parts[name].append(changed / base - 1.0)
+        moved = [
+            answer @ ((places(fall.pixels) - here) @ fall.down)[fall.fit.used]
+            for fall, here, answer in answers
+        ]
+        parts[name].append(np.array(moved) / speeds)
     ones = np.ones(len(falls))
     if settings.scale.card and settings.scale.bar is None:
         parts["print size of the card"].append(UNCHECKED_PRINT * ones)
     parts["time base"].append(clock.relative_uncertainty * ones)
     if rows_along_fall and settings.camera.readout is None:
         longest = min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
-        parts["rolling shutter"].append(base * longest / geometry.picture_height / np.sqrt(3.0))
+        parts["rolling shutter"].append(speeds * longest / geometry.picture_height / np.sqrt(3.0))
     parts["vertical"].append(np.array([_vertical(fall) for fall in falls]))
     return {name: _joined(found) for name, found in parts.items()}
 
@@ -61,10 +65,6 @@ def scale_uncertainty(doubts: dict[str, Floats]) -> float:
     """Return the relative standard uncertainty of the scale alone."""
     found = [float(np.mean(np.abs(doubts[name]))) for name in _SCALE_SOURCES if name in doubts]
     return float(np.sqrt(np.sum(np.square(found))))
-
-
-def _speed(fall: Fall, places: Floats) -> float:
-    return quick_speed(fall.drop.times, places @ fall.down, fall.fit)
 
 
 def _joined(parts: list[Floats]) -> Floats:

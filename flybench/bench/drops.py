@@ -93,8 +93,8 @@ def _falls(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float) 
     if np.sum(down) < FEWEST or (places[-1, 1] - places[0, 1] < -0.5 * reach and not np.any(down)):
         return [], "rose (a bubble?)"
     usual = float(np.percentile(speed[down], 75))
-    falling = down & (speed > 0.3 * usual) & ~edge
-    runs = _free(_runs(falling, times), places[:, 1], speed < 0.3 * usual)
+    whole = [run[~edge[run]] for run in _runs(down & (speed > 0.3 * usual), times)]
+    runs = _free([run for run in whole if len(run)], places[:, 1], speed < 0.3 * usual)
     stretches = [_trimmed(sightings, rows, run, speed) for run in runs]
     drops = [
         _drop(sightings, rows[run], metres_per_px, landed)

@@ -35,6 +35,7 @@ _OUTLIER = 5.0
 _MOST_OUTLIERS = 0.2
 _NOISE_FLOOR = 1e-6
 _HELD = 1e14
+_MOSTLY_SETTLED = 0.5
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,8 @@ class FallFit:
     wander_share: float
     memory: float
     share_uncertainty: float
+    settled: float
+    """Weight of having been at terminal speed all along, against an approach to it."""
 
     @property
     def terminal_speed(self) -> float:
@@ -123,25 +126,26 @@ def fit_fall(times: Floats, depths: Floats, reading_noise: float) -> FallFit:
         averaged.wander_share,
         averaged.memory,
         _share_uncertainty(values, averaged.covariance, float(t[-1])),
+        averaged.model_weights[1],
     )
 
 
-def quick_speed(times: Floats, depths: Floats, near: FallFit) -> float:
-    """Return the terminal speed of the same frames with other depths, by plain least squares from ``near``.
+def response_to_depths(fit: FallFit) -> Floats:
+    """Return d terminal speed / d depth of each used frame [1/s]: how plain least squares answers.
 
-    For differences only: how the speed answers to a changed scale or distance.
+    For small changes only: what the speed becomes when the scale or a distance changes.
     """
-    t = times[near.used] - times[0]
-    log_tau = near.values[1]
-
-    def misfit(values: Floats) -> Floats:
-        off = (_depth(values, t) - depths[near.used]) / max(near.sigma, _NOISE_FLOOR)
-        return np.append(off, (values[1] - log_tau) / MASS_FACTOR_SPREAD)
-
-    low, high = _response_limits(near.terminal_speed)
-    limits = ([-np.inf, low - 1e-9, -np.inf, -np.inf], [np.inf, high + 1e-9, np.inf, np.inf])
-    scale = _scales(near.values)
-    return float(least_squares(misfit, near.values, bounds=limits, x_scale=scale, max_nfev=30).x[0])
+    t = fit.times[fit.used] - fit.times[0]
+    if fit.settled > _MOSTLY_SETTLED:
+        centred = t - t.mean()
+        return np.asarray(centred / (centred @ centred))
+    jacobian = _jacobian(fit.values, t)
+    low, high = _response_limits(fit.terminal_speed)
+    held = not low + 1e-6 < fit.values[1] < high - 1e-6
+    prior = np.diag(
+        [0.0, _HELD if held else max(fit.sigma, _NOISE_FLOOR) ** 2 / MASS_FACTOR_SPREAD**2, 0.0, 0.0]
+    )
+    return np.asarray(np.linalg.solve(jacobian.T @ jacobian + prior, jacobian.T)[0])
 
 
 def bound(times: Floats, values: Floats, sigma: float) -> float:

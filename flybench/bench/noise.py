@@ -1,28 +1,32 @@
 """How a track scatters about the fall: reading noise plus a wander with a memory.
 
 A fly is pushed about by its own wake, so successive residuals are alike and a fit that takes them as
-independent states far too small an uncertainty. The scatter is described as white noise plus an
-exponentially correlated wander (first order Markov), its share and memory unknown. Every pair on a grid
-is tried, weighted by its restricted likelihood, and the fall's parameters are averaged over all of them.
+independent states far too small an uncertainty. The scatter is described as white noise plus a wander,
+either rough (first order Markov) or smooth (Matern 3/2: its speed is continuous, as that of a body pushed
+about in water is); its share and memory are unknown. Every choice on a grid is tried, weighted by its
+restricted likelihood, and the fall's parameters are averaged over all of them. A rough wander alone would
+take a slow, smooth one for far less than it does to the speed.
 
-Restricted likelihood: Patterson and Thompson (1971), Biometrika 58, 545-554 (from memory).
+Matern 3/2 as a filter: Hartikainen and Sarkka (2010), IEEE Workshop on Machine Learning for Signal
+Processing. Restricted likelihood: Patterson and Thompson (1971), Biometrika 58, 545-554 (both from memory).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-SHARES = np.array([0.0, 0.05, 0.15, 0.3, 0.5, 0.7, 0.85, 0.95, 0.99])
+SHARES = np.array([0.0, 0.05, 0.15, 0.3, 0.5, 0.7, 0.85, 0.95, 0.99, 0.998])
 """Tried shares of the wander in the total variance."""
 MEMORIES = 10
 """Number of tried memories, from one frame to LONGEST falls."""
 LONGEST = 2.0
-WHITE_WEIGHT = 0.5
+WHITE_WEIGHT = 0.8
 """Prior weight of plain white noise against all wanders together (judgement)."""
 
 
@@ -38,40 +42,80 @@ class Averaged:
     wander_share: float
     memory: float
     """Usual memory of the wander [s]."""
+    model_weights: tuple[float, ...]
+    """Share of each model, in the order given."""
 
 
-def grid(times: Floats) -> tuple[Floats, Floats]:
-    """Return the tried shares and memories [s] as flat arrays of one length."""
+@dataclass(frozen=True)
+class Grid:
+    """The tried noises as flat arrays (g,); the first is plain white noise."""
+
+    share: Floats
+    """Share of the wander in the total variance."""
+    memory: Floats
+    """Memory of the wander [s]."""
+    smooth: NDArray[np.bool_]
+    """True where its speed is continuous."""
+
+
+def grid(times: Floats) -> Grid:
+    """Return the noises to try for these times."""
     gap = float(np.median(np.diff(times)))
     longest = max(LONGEST * float(times[-1] - times[0]), 3 * gap)
     memory = np.geomspace(gap, longest, MEMORIES)
-    share, length = np.meshgrid(SHARES[1:], memory, indexing="ij")
-    return np.concatenate([[0.0], share.ravel()]), np.concatenate([[gap], length.ravel()])
+    share, length, smooth = (a.ravel() for a in np.meshgrid(SHARES[1:], memory, [False, True], indexing="ij"))
+    return Grid(np.append(0.0, share), np.append(gap, length), np.append(False, smooth))
 
 
-def whitened(columns: Floats, times: Floats, share: Floats, memory: Floats) -> tuple[Floats, Floats]:
+def whitened(columns: Floats, times: Floats, noises: Grid) -> tuple[Floats, Floats]:
     """Make columns (n, m) independent under each noise of the grid (g,): returns (g, n, m) and log det (g,).
 
-    A Kalman filter for the wander, run over all grid points at once; uneven frames are no special case.
+    A Kalman filter for the wander and its speed, run over all grid points at once; uneven frames are no
+    special case.
     """
     n, m = columns.shape
-    keep = np.exp(-np.diff(times)[:, None] / memory[None, :])
-    mean = np.zeros((len(share), m))
-    var = share.copy()
-    out = np.empty((len(share), n, m))
-    log_det = np.zeros(len(share))
+    moves, totals, gains = _filter(
+        tuple(times), tuple(noises.share), tuple(noises.memory), tuple(noises.smooth)
+    )
+    place, rate = np.zeros((len(noises.share), m)), np.zeros((len(noises.share), m))
+    out = np.empty((len(noises.share), n, m))
     for i in range(n):
         if i:
-            mean *= keep[i - 1][:, None]
-            var = share + keep[i - 1] ** 2 * (var - share)
-        total = var + 1.0 - share
-        innovation = columns[i] - mean
-        out[:, i] = innovation / np.sqrt(total)[:, None]
-        log_det += np.log(total)
-        gain = var / total
-        mean += gain[:, None] * innovation
-        var = var * (1.0 - gain)
-    return out, log_det
+            (aa, ab), (ba, bb) = moves[i - 1]
+            place, rate = aa * place + ab * rate, ba * place + bb * rate
+        innovation = columns[i] - place
+        out[:, i] = innovation / np.sqrt(totals[i])
+        place += gains[i, 0] * innovation
+        rate += gains[i, 1] * innovation
+    return out, np.log(totals).sum(axis=(0, 2))
+
+
+@lru_cache(maxsize=2)
+def _filter(
+    times: tuple[float, ...], share: tuple[float, ...], memory: tuple[float, ...], smooth: tuple[bool, ...]
+) -> tuple[Floats, Floats, Floats]:
+    """Return what the filter does whatever the readings: moves (n - 1, 2, 2, g, 1) of place and rate from
+    frame to frame, variances (n, g, 1) of what is new in each reading, and gains (n, 2, g, 1).
+
+    The rate is the wander's speed times its memory, so that both have the same variance.
+    """
+    part = np.array(share)
+    a = np.diff(times)[:, None] / np.array(memory)
+    keep, speedy = np.exp(-a), np.array(smooth, dtype=float)
+    moves = keep * np.array([[1 + speedy * a, speedy * a], [-speedy * a, speedy * (1 - a)]])
+    moves = moves.transpose(2, 0, 1, 3)
+    rest = np.array([[part, 0 * part], [0 * part, part]])
+    var, totals, gains = rest.copy(), [], []
+    for i in range(len(times)):
+        if i:
+            move = moves[i - 1]
+            var = rest + np.einsum("ijg,jkg,lkg->ilg", move, var - rest, move)
+        total = var[0, 0] + 1.0 - part
+        gain = var[0] / total
+        var = var - gain[:, None] * var[0][None, :]
+        totals.append(total)
+        gains.append(gain)
+    return moves[..., None], np.array(totals)[..., None], np.array(gains)[..., None]
 
 
 @dataclass(frozen=True)
@@ -98,8 +142,9 @@ def fit_under_all(
     of models of different size comparable.
     """
     n, p = jacobian.shape
-    share, memory = grid(times)
-    white, log_det = whitened(np.column_stack([residual, jacobian]), times, share, memory)
+    noises = grid(times)
+    share, memory = noises.share, noises.memory
+    white, log_det = whitened(np.column_stack([residual, jacobian]), times, noises)
     r, J = white[:, :, 0], white[:, :, 1:]
     normal = np.einsum("gnp,gnq->gpq", J, J)
     right = np.einsum("gnp,gn->gp", J, r)
@@ -131,4 +176,6 @@ def average(models: list[Tried]) -> Averaged:
     total = np.einsum("g,gpq->pq", weight, covariance) + np.einsum("g,gp,gq->pq", weight, off, off)
     wander = float(weight @ share)
     usual = float(weight @ (share * memory) / wander) if wander > 0 else 0.0
-    return Averaged(mean, total, float(np.sqrt(weight @ sigma2)), wander, usual)
+    parts = np.split(weight, np.cumsum([len(model.sigma2) for model in models])[:-1])
+    by_model = tuple(float(part.sum()) for part in parts)
+    return Averaged(mean, total, float(np.sqrt(weight @ sigma2)), wander, usual, by_model)

@@ -38,7 +38,9 @@ def main() -> None:
     except OSError as error:  # standard output on a full disk, or a disk that is pulled out
         with suppress(OSError):  # what is still to be flushed at exit would fail again
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        _end(f"{error.filename or 'standard output'}: {error.strerror or error}. Check the disk and try again.")
+        _end(
+            f"{error.filename or 'standard output'}: {error.strerror or error}. Check the disk and try again."
+        )
 
 
 def _end(message: str) -> None:

@@ -6,7 +6,9 @@ import json
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from importlib import import_module
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 from flybench import __version__
@@ -74,7 +76,8 @@ def measure_clip(
 ) -> Run:
     """Measure a clip and write what is wanted; nothing is written where the measurement raises.
 
-    ``sheet`` is where the settings came from, if not beside the clip; it is never written over. Raises FlybenchError for anything the user can put right.
+    ``sheet`` is where the settings came from, if not beside the clip; it is never written over. Raises
+    FlybenchError for anything the user can put right.
     """
     wanted = wanted or Wanted()
     check_there(clip)
@@ -86,6 +89,8 @@ def measure_clip(
             raise FlybenchError(f"{path}: is to be written twice. Give each file a name of its own.")
     tell = progress or (lambda what, done, whole: None)
     opened = open_clip(clip)
+    if wanted.report:
+        _load_meanwhile("flybench.paper.report")
     run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole))
     _write_report(run, wanted.report)
     if wanted.json is not None:
@@ -97,6 +102,11 @@ def measure_clip(
         with whole_file(wanted.overlay) as part:
             write_overlay(opened, run, part, lambda done, whole: tell("drawing the overlay", done, whole))
     return run
+
+
+def _load_meanwhile(module: str) -> None:
+    """Import what is needed later while the decoder's own threads leave time for it."""
+    Thread(target=import_module, args=(module,), daemon=True).start()
 
 
 def _check_no_input(path: Path, inputs: Mapping[str, Path]) -> None:
