@@ -21,7 +21,8 @@ def commands_page() -> str:
     """Return docs/commands.md from the --help of every command."""
     parts = ["# Commands\n\nMade from the program by `python docs/make.py`.\n"]
     for name, command in _commands("flybench", root):
-        context = click.Context(command, info_name=name, max_content_width=100, terminal_width=100)
+        wide = {"max_content_width": 100, "terminal_width": 100, "help_option_names": ["-h", "--help"]}
+        context = click.Context(command, info_name=name, **wide)
         parts.append(f"## {name}\n\n```text\n{command.get_help(context).rstrip()}\n```\n")
     return "\n".join(parts)
 

@@ -108,7 +108,7 @@ def test_rolling_shutter_unknown_is_flagged_and_covered(folder: Path) -> None:
 
 @pytest.mark.parametrize(
     ("speed", "response", "release", "rate"),
-    [(1.2, 0.40, -0.02, 120.0), (0.9, 0.30, 0.05, 120.0), (0.7, 0.25, 0.10, 60.0)],
+    [(1.2, 0.40, -0.02, 120.0), (0.9, 0.30, 0.05, 120.0), (0.7, 0.25, 0.18, 120.0)],
 )
 def test_dense_fly_in_a_short_column_is_refused(
     speed: float, response: float, release: float, rate: float, folder: Path

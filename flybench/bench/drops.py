@@ -16,6 +16,8 @@ Mask = NDArray[np.bool_]
 
 SLOWEST = 0.015
 """Slower things are not followed as falling [m/s]."""
+LONGEST_FLY = 0.045
+"""Longest extent taken for a fly [m]."""
 SHORTEST = 0.030
 """Shortest fall looked at [m]."""
 FEWEST = 6
@@ -84,6 +86,9 @@ def _falls(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float) 
     edge = np.array([sightings.spots[row].at_edge for row in rows])
     times, places = sightings.times[rows], sightings.places[rows]
     reach = float(np.ptp(places[:, 1]))
+    length = float(np.median([sightings.spots[row].length for row in rows])) * metres_per_px
+    if length > LONGEST_FLY:
+        return [], "too large for a fly (a hand, something in front)"
     if reach < SHORTEST:
         return [], "hardly moved"
     if edge.mean() > 0.8:

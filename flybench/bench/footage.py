@@ -18,6 +18,7 @@ import av.error
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.luma import luma_of
 from flybench.bench.orientation import Orientation, orientation_of
 from flybench.errors import FlybenchError
 
@@ -97,7 +98,7 @@ class Clip:
                     self.tally.unordered += 1
                     continue
                 last = seconds
-                luma, shift = _luma(picture)
+                luma, shift = luma_of(picture)
                 if luma.shape != (self.orientation.rows, self.orientation.columns):
                     self.tally.broken += 1
                     continue
@@ -125,7 +126,7 @@ class Clip:
                 picture = next(_decoded(container, stream, Tally()), None)
                 if picture is not None:
                     shown = float(picture.pts * stream.time_base) - float(self.survey.times[0])
-                    kept.append(_kept(Frame(number, shown, *_luma(picture))))
+                    kept.append(_kept(Frame(number, shown, *luma_of(picture))))
         return kept
 
 
@@ -275,24 +276,6 @@ def _rate_tag(tags: dict[str, str]) -> float | None:
     except ValueError:
         return None
     return rate if 1.0 <= rate <= 10_000.0 else None
-
-
-def _luma(picture: Any) -> tuple[NDArray[Any], int]:
-    """Return the luma plane as a view of the decoder's memory, and its bits above eight."""
-    form = picture.format
-    bits = form.components[0].bits
-    plain = (
-        not form.is_rgb
-        and form.name.startswith(("yuv", "nv", "gray"))
-        and (bits == 8 or form.name.endswith("le"))
-    )
-    if not plain or form.name.startswith(("yuyv", "yvyu")):
-        picture, bits = picture.reformat(format="gray"), 8
-    plane = picture.planes[0]
-    kind: Any = np.uint8 if bits == 8 else np.uint16
-    line = plane.line_size // np.dtype(kind).itemsize
-    luma = np.frombuffer(plane, kind).reshape(-1, line)[: picture.height, : picture.width]
-    return luma, bits - 8
 
 
 def _spread(available: int, count: int) -> NDArray[np.int64]:

@@ -40,8 +40,14 @@ WIDEST_RATIO = 0.03
 """Advised limit of fly over tank width [-]; above it the wall formulas differ by percents."""
 WIDEST_TANK, TALLEST_COLUMN = 0.6, 1.0
 """What fits on a bench and can still be carried when empty [m]."""
-NEAREST, FARTHEST = 0.15, 2.0
-"""Lens to tank: where a phone still focuses, and where its picture is still steady and lit [m]."""
+NEAREST, FARTHEST = 0.30, 2.0
+"""Lens to tank: where a phone takes in the whole card, and where its picture is still steady and lit [m]."""
+SHORTEST_COLUMN = 0.10
+"""Visible height below which a let-go is hardly out of the picture before the bottom comes [m]."""
+CARD_WIDTHS = 3.0
+"""Gap between card and fall over the fly's width: near for the scale, clear of the fly (judgement) [-]."""
+LEAST_GAP = 0.012
+"""Nearest that the card is put behind the fall [m]."""
 SETTLED_FRAMES = 20
 """Frames wanted after the fly has settled: enough to see whether it has."""
 LEAST_SHARE = 0.95
@@ -195,7 +201,7 @@ class _Stand:
         """Return the least visible column: to settle, for the frames after it, and for the fit [m]."""
         least = self.wish.approach + SETTLED_FRAMES * self.wish.speed / rate
         tallest = min(TALLEST_COLUMN, (self.reach + self.depth / self.wish.index) / FOCAL / MARGIN)
-        return smallest(lambda tall: tall >= least and self.sharp(tall, rate), 5 * STEP, tallest)
+        return smallest(lambda tall: tall >= least and self.sharp(tall, rate), SHORTEST_COLUMN, tallest)
 
     def sharp(self, column: float, rate: float) -> bool:
         """Return whether the fit stays under the allowance."""
@@ -219,8 +225,8 @@ def _up(length: float) -> float:
 
 
 def _card_gap(wish: Wish, tank: float) -> float:
-    """Return a gap that keeps the card from being a nearer wall than the advised tank's [m]."""
-    return min(tank / 2, _up(wish.fly_width / WIDEST_RATIO / 2))
+    """Return a gap that keeps the fly clear of the card and the card near the fall [m]."""
+    return min(tank / 2, max(CARD_WIDTHS * wish.fly_width, LEAST_GAP))
 
 
 def _frame_rate(wish: Wish, stand: _Stand) -> float:

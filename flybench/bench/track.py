@@ -108,8 +108,9 @@ def _cost(sightings: Sightings, track: Track, row: int) -> float:
     off = float(np.linalg.norm(sightings.places[row] - expected)) / gate
     a, b = sightings.spots[last], sightings.spots[row]
     growth = abs(math.log((a.area + 4.0) / (b.area + 4.0)))
-    same_sign = (a.contrast > 0) == (b.contrast > 0)
-    return off + 0.25 * max(growth - 0.3, 0.0) + (0.0 if same_sign else 0.5)
+    if (a.contrast > 0) != (b.contrast > 0):
+        return np.inf
+    return off + 0.25 * max(growth - 0.3, 0.0)
 
 
 def _velocity(sightings: Sightings, track: Track) -> Floats | None:

@@ -95,7 +95,11 @@ def _camera(design: Design) -> Advice:
 def _gap(design: Design) -> Advice:
     fly = design.distance + design.depth / design.wish.index
     correction = design.gap / design.wish.index / fly
-    clear = "; so far behind it the card is no nearer wall" if _card_is_clear(design) else ""
+    clear = (
+        f", {planning.CARD_WIDTHS:g} fly widths before the card so that it does not brush it"
+        if _card_is_clear(design)
+        else ""
+    )
     reason = (
         f"Drop the fly {mm(design.depth)} behind the tank's front, {mm(design.distance + design.depth)} "
         f"from the lens{clear}; the fly then looks {percent(correction)} larger than the card, and with that "
@@ -169,16 +173,16 @@ def warnings_about(design: Design) -> list[str]:
         ),
         (
             not _card_is_clear(design),
-            "The card is a nearer wall than a tank of the advised width has: "
-            f"move it to {mm(wish.fly_width / planning.WIDEST_RATIO / 2)} behind the fly if there is room.",
+            "The card is so near that the fly may brush it and is slowed by it: "
+            f"move it to {mm(planning.CARD_WIDTHS * wish.fly_width)} behind the fly if there is room.",
         ),
     )
     return [text for holds, text in checks if holds]
 
 
 def _card_is_clear(design: Design) -> bool:
-    """Return whether the card is no nearer than the walls of a tank of the advised ratio."""
-    return design.wish.fly_width <= planning.WIDEST_RATIO * 2 * design.gap + 1e-12
+    """Return whether the card keeps its advised distance from the fly."""
+    return design.gap >= planning.CARD_WIDTHS * design.wish.fly_width - 1e-12
 
 
 def _expanded(design: Design, source: str) -> float:
