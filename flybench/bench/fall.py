@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
+from flybench.bench.fall_bound import answer, depth_of, jacobian, scales
 from flybench.bench.noise import Averaged, Tried, average, fit_under_all
-from flybench.hydraulics.falling import depth, speed
+from flybench.hydraulics.falling import speed
 from flybench.hydraulics.sphere import GRAVITY
 
 Floats = NDArray[np.float64]
@@ -93,7 +94,7 @@ class FallFit:
 
     def depth_at(self, times: Floats) -> Floats:
         """Return the fitted depth at real times [m]."""
-        return _depth(self.values, times - self.times[0])
+        return depth_of(self.values, times - self.times[0])
 
     def speed_at(self, times: Floats) -> Floats:
         """Return the fitted speed at real times [m/s]."""
@@ -108,7 +109,7 @@ def fit_fall(times: Floats, depths: Floats, reading_noise: float) -> FallFit:
     """
     t = times - times[0]
     start, rough_log_tau = _robust(t, depths, reading_noise)
-    used = _inliers(depths - _depth(start, t), reading_noise)
+    used = _inliers(depths - depth_of(start, t), reading_noise)
     values, averaged, free = start, None, True
     for _ in range(4):
         values, averaged = _refined(values, t[used], depths[used], rough_log_tau if free else None)
@@ -139,35 +140,10 @@ def response_to_depths(fit: FallFit) -> Floats:
     if fit.settled > _MOSTLY_SETTLED:
         centred = t - t.mean()
         return np.asarray(centred / (centred @ centred))
-    jacobian = _jacobian(fit.values, t)
     low, high = _response_limits(fit.terminal_speed)
     held = not low + 1e-6 < fit.values[1] < high - 1e-6
-    prior = np.diag(
-        [0.0, _HELD if held else max(fit.sigma, _NOISE_FLOOR) ** 2 / MASS_FACTOR_SPREAD**2, 0.0, 0.0]
-    )
-    return np.asarray(np.linalg.solve(jacobian.T @ jacobian + prior, jacobian.T)[0])
-
-
-def bound(times: Floats, values: Floats, sigma: float) -> float:
-    """Return the Cramer-Rao bound of the terminal speed's standard deviation [m/s], all four values free."""
-    jacobian = _jacobian(values, times - times[0])
-    return float(np.sqrt(np.linalg.inv(jacobian.T @ jacobian)[0, 0]) * sigma)
-
-
-def _depth(values: Floats, t: Floats) -> Floats:
-    v, log_tau, v0, y0 = values
-    return np.asarray(y0 + depth(t, v, np.exp(log_tau), v0))
-
-
-def _jacobian(values: Floats, t: Floats) -> Floats:
-    """Return d depth / d values, shape (n, 4), by central differences."""
-    steps = 1e-5 * _scales(values)
-    columns = []
-    for i, h in enumerate(steps):
-        shift = np.zeros(4)
-        shift[i] = h
-        columns.append((_depth(values + shift, t) - _depth(values - shift, t)) / (2 * h))
-    return np.stack(columns, axis=1)
+    loose = max(fit.sigma, _NOISE_FLOOR) ** 2 / MASS_FACTOR_SPREAD**2
+    return answer(fit.values, t, _HELD if held else loose)
 
 
 def _response_limits(speed: float) -> tuple[float, float]:
@@ -178,10 +154,6 @@ def _response_limits(speed: float) -> tuple[float, float]:
     return float(np.log(LEAST_FACTOR * speed / GRAVITY)), float(np.log(MOST_FACTOR * speed / GRAVITY))
 
 
-def _scales(values: Floats) -> Floats:
-    return np.array([max(abs(values[0]), 0.01), 1.0, max(abs(values[0]), 0.01), 0.1])
-
-
 def _robust(t: Floats, depths: Floats, noise: float) -> tuple[Floats, float]:
     """Return the best of a few robust fits, and the logarithm of the response time expected for its speed."""
     third = max(len(t) // 3, 3)
@@ -189,7 +161,7 @@ def _robust(t: Floats, depths: Floats, noise: float) -> tuple[Floats, float]:
     late = max(float(np.polyfit(t[-third:], depths[-third:], 1)[0]), 0.01)
 
     def misfit(values: Floats) -> Floats:
-        off = (_depth(values, t) - depths) / (3 * noise)
+        off = (depth_of(values, t) - depths) / (3 * noise)
         expected = np.log(MASS_FACTOR * max(values[0], 0.005) / GRAVITY)
         return np.append(off, (values[1] - expected) / MASS_FACTOR_SPREAD)
 
@@ -198,7 +170,7 @@ def _robust(t: Floats, depths: Floats, noise: float) -> tuple[Floats, float]:
         guess = np.array([late * factor, np.log(MASS_FACTOR * late / GRAVITY), early, depths[0]])
         low, high = [0.004, -9.0, 0.0, -np.inf], [20.0, 3.0, 10.0, np.inf]
         found = least_squares(
-            misfit, guess, bounds=(low, high), x_scale=_scales(guess), loss="soft_l1", max_nfev=200
+            misfit, guess, bounds=(low, high), x_scale=scales(guess), loss="soft_l1", max_nfev=200
         )
         best = found if best is None or found.cost < best.cost else best
     assert best is not None
@@ -221,7 +193,7 @@ def _refined(values: Floats, t: Floats, depths: Floats, expected: float | None) 
     ``expected`` is the prior mean of the logarithm of the response time; None holds it where it is.
     """
     averaged = average([_approaching(values, t, depths, expected), _settled(values, t, depths, expected)])
-    step = averaged.step / max(1.0, float(np.max(np.abs(averaged.step) / (0.5 * _scales(values)))))
+    step = averaged.step / max(1.0, float(np.max(np.abs(averaged.step) / (0.5 * scales(values)))))
     moved = values + step
     moved[0] = max(moved[0], 0.004)
     return moved, averaged
@@ -234,8 +206,8 @@ def _approaching(values: Floats, t: Floats, depths: Floats, expected: float | No
     precision = np.diag([0.0, tightness, 0.0, 0.0]) + np.outer(difference, difference)
     pull = np.array([-values[0], 0.0 if expected is None else expected - values[1], -values[2], 0.0])
     log_prior = -np.log(MASS_FACTOR_SPREAD) - np.log(START_SPREAD * values[0])
-    residual = depths - _depth(values, t)
-    return fit_under_all(residual, _jacobian(values, t), t, pull, precision, float(log_prior))
+    residual = depths - depth_of(values, t)
+    return fit_under_all(residual, jacobian(values, t), t, pull, precision, float(log_prior))
 
 
 def _settled(values: Floats, t: Floats, depths: Floats, expected: float | None) -> Tried:
@@ -263,7 +235,7 @@ def _share(values: Floats, t: float) -> float:
 
 def _share_uncertainty(values: Floats, covariance: Floats, t: float) -> float:
     slope = np.zeros(4)
-    for i, h in enumerate(1e-4 * _scales(values)):
+    for i, h in enumerate(1e-4 * scales(values)):
         shift = np.zeros(4)
         shift[i] = h
         slope[i] = (_share(values + shift, t) - _share(values - shift, t)) / (2 * h)

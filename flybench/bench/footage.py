@@ -18,6 +18,7 @@ import av.error
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.header import stated_length
 from flybench.bench.luma import luma_of
 from flybench.bench.orientation import Orientation, orientation_of
 from flybench.errors import FlybenchError
@@ -27,6 +28,7 @@ MAX_PIXELS = 36_000_000
 RATE_TAG = "com.android.capture.fps"
 _MAX_BROKEN_PACKETS = 2000
 _HEADER_SLACK = 0.003
+_ROUNDING = 0.02
 
 
 @dataclass(frozen=True)
@@ -240,26 +242,20 @@ def _survey(path: Path) -> Survey:
         promised = max(stream.frames, len(shown))
         times = np.unique(np.array([stamp for stamp, _ in shown], dtype=float)) * base
         keys = np.unique(np.array([stamp for stamp, key in shown if key], dtype=float)) * base
-        return Survey(times, keys, promised, _contradicted(container, stream, times))
+        return Survey(times, keys, promised, _contradicted(path, container, stream, times))
 
 
-def _contradicted(container: Any, stream: Any, times: NDArray[np.float64]) -> bool:
-    """Tell whether an MP4 or MOV says in its movie header that it lasts shorter or longer than its tracks.
-
-    The header's length (ISO/IEC 14496-12, mvhd) is written apart from the time table (mdhd, stts), so that
-    damage to either shows. Files in fragments have no such header.
-    """
-    told = container.duration
-    if not {"mp4", "mov"} & set(container.format.name.split(",")) or not told or not stream.frames:
-        return False
-    if len(times) < 2:
+def _contradicted(path: Path, container: Any, stream: Any, times: NDArray[np.float64]) -> bool:
+    """Tell whether the file's header says that it lasts shorter or longer than its tracks do."""
+    told = stated_length(path) if "mp4" in container.format.name and stream.frames else None
+    if told is None or len(times) < 2:
         return False
     gap = float(np.median(np.diff(times)))
     end = float(times[-1]) + gap
     others = [_end(other) for other in container.streams if other.index != stream.index]
-    slack = _HEADER_SLACK * end + 2 * gap
+    slack = _HEADER_SLACK * end + max(gap, _ROUNDING)
     shortest, longest = min(end, end - float(times[0])), max([end, *others])
-    return not shortest - slack <= told / av.time_base <= longest + slack
+    return not shortest - slack <= told <= longest + slack
 
 
 def _end(stream: Any) -> float:

@@ -22,14 +22,27 @@ def whole_file(path: Path) -> Iterator[Path]:
     try:
         yield part
         part.replace(path)
-    except OSError as error:
-        why = error.strerror or str(error)
+    except FlybenchError:
+        raise
+    except Exception as error:
+        reason = _reason(error)
+        if reason is None:
+            raise
         raise FlybenchError(
-            f"{path}: cannot write there ({why}). Name a file in a folder you may write to."
+            f"{path}: cannot write there ({reason}). Name a file in a folder you may write to."
         ) from error
     finally:
         with suppress(OSError):
             part.unlink(missing_ok=True)
+
+
+def _reason(error: BaseException | None) -> str | None:
+    """Return what the system refused; drawing libraries hide that behind errors met while closing the file."""
+    while error is not None:
+        if isinstance(error, OSError):
+            return error.strerror or str(error)
+        error = error.__cause__ or error.__context__
+    return None
 
 
 def check_writable(path: Path) -> None:

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from flybench import __version__
 from flybench.bench import planning
-from flybench.bench.planning import Design
-from flybench.bench.planning_terms import Wish
+from flybench.bench.planned import SetUp
+from flybench.bench.planning_terms import ASSURANCE, Wish
 from flybench.errors import BadValueError
 from flybench.hydraulics import falling
-from flybench.jobs.plan_reasons import Advice, advice_on, mm, percent, stoppers, warnings_about
+from flybench.jobs.plan_limits import stoppers, warnings_about
+from flybench.jobs.plan_reasons import Advice, advice_on, given, spread_of
 from flybench.quantity import COVERAGE_FACTOR, inside, parse, speed_text
 
 DENSITY_RATIO = 2.5
 """Fly over water when neither ratio nor response time is given: a small brass bead with its dressing."""
+PRECISION = 0.02
+"""Wished when nothing else is, k = 2 [-]."""
 UNITS = {
     "speed": "m/s",
     "precision": "1",
@@ -26,17 +30,19 @@ UNITS = {
     "temperature": "K",
     "frame-rate": "Hz",
     "column": "m",
-    "gap": "m",
+    "distance": "m",
+    "tank-width": "m",
     "spread": "1",
+    "gap-uncertainty": "m",
 }
 """What can be wished for, in the unit each is read in."""
 
 
 @dataclass(frozen=True)
 class PlanMade:
-    """The design, the advice drawn from it, what stops the wish, and what to mind."""
+    """The set-up, the advice drawn from it, what stops the wish, and what to mind."""
 
-    design: Design
+    plan: SetUp
     advice: list[Advice]
     stoppers: list[str]
     warnings: list[str]
@@ -44,55 +50,61 @@ class PlanMade:
     @property
     def verdict(self) -> str:
         """Whether the wish can be met, in one line."""
-        design = self.design
-        wish, expanded = design.wish, design.expanded
-        if design.meets:
-            speed = speed_text(wish.speed, expanded * wish.speed)
-            return f"Yes: ±{percent(wish.precision)} can be met; expect {speed} (k = 2) in free water."
-        if not design.settles:
-            return f"No: the fly does not settle in the {mm(design.column)} of fall that can be seen."
-        return f"No: ±{percent(wish.precision)} cannot be met; the best here is ±{percent(expanded)} (k = 2)."
+        plan = self.plan
+        where = "in free water" if plan.wish.free_water else "in the tank"
+        wanted = f"±{given(plan.wish.precision)} {where}"
+        if plan.meets:
+            speed = speed_text(plan.wish.speed, plan.wanted * plan.wish.speed)
+            return f"Yes: {wanted} can be met; expect {speed} (k = 2)."
+        if plan.settles and plan.sees_card and math.isfinite(plan.wanted):
+            best = spread_of(plan.wanted, plan.wish.precision)
+            return f"No: {wanted} cannot be met; the best possible here is {best} (k = 2)."
+        return f"No: {wanted} cannot be met."
 
     def as_json(self) -> dict[str, Any]:
-        """Return the machine form, SI units."""
-        design = self.design
+        """Return the machine form, SI units; null where a number would be infinite."""
+        plan = self.plan
         return {
             "flybench": __version__,
-            "met": design.meets,
+            "met": plan.meets,
             "verdict": self.verdict,
-            "wish": _wish_json(design.wish),
-            "relative_expanded_uncertainty": design.expanded,
-            "relative_expanded_uncertainty_in_tank": design.expanded_in_tank,
+            "wish": _wish_json(plan.wish),
+            "relative_expanded_uncertainty_in_tank": _finite(plan.in_tank),
+            "relative_expanded_uncertainty_in_free_water": _finite(plan.in_free_water),
             "coverage_factor": COVERAGE_FACTOR,
+            "share_of_runs_as_good": ASSURANCE,
             "advice": [
                 {"item": a.item, "value": a.value, "unit": a.unit, "reason": a.reason, "numbers": a.numbers}
                 for a in self.advice
             ],
             "budget": [
-                {"source": line.source, "relative_standard_uncertainty": line.standard_uncertainty}
-                for line in design.budget
+                {
+                    "source": line.source,
+                    "relative_standard_uncertainty": _finite(line.standard_uncertainty),
+                }
+                for line in plan.budget
             ],
+            "walls_relative_standard_uncertainty": _finite(plan.walls),
             "stopped_by": self.stoppers,
             "warnings": self.warnings,
         }
 
 
-def make_plan(texts: Mapping[str, str], tracking_noise: float = 0.2, pixels: int = 1920) -> PlanMade:
-    """Plan from what the user wrote: keys as in UNITS, "speed" among them; noise and picture in pixels."""
-    given = {key: parse(text, UNITS[key], key) for key, text in texts.items()}
-    speed, response = given["speed"], given.pop("response-time", None)
-    ratio = given.pop("density-ratio", None)
+def make_plan(texts: Mapping[str, str], free_water: bool = False) -> PlanMade:
+    """Plan from what the user wrote: keys as in UNITS, "speed" among them."""
+    read = {key: parse(text, UNITS[key], key) for key, text in texts.items()}
+    speed, response = read["speed"], read.pop("response-time", None)
+    ratio = read.pop("density-ratio", None)
     if response is None:
         response = _response_time(speed, DENSITY_RATIO if ratio is None else ratio)
     elif ratio is not None:
         raise BadValueError("density-ratio", "given together with response-time", "Give one of the two.")
-    given.setdefault("precision", 0.03)
-    settings = {key.replace("-", "_"): value for key, value in given.items()}
-    wish = Wish(**settings, response_time=response, tracking_noise=tracking_noise, pixels=pixels)
-    design = planning.plan(wish)
-    return PlanMade(
-        design, advice_on(design), [] if design.meets else stoppers(design), warnings_about(design)
-    )
+    if "gap-uncertainty" in read:
+        read["gap-uncertainty"] /= COVERAGE_FACTOR
+    read.setdefault("precision", PRECISION)
+    settings = {key.replace("-", "_"): value for key, value in read.items()}
+    plan = planning.plan(Wish(**settings, response_time=response, free_water=free_water))
+    return PlanMade(plan, advice_on(plan), [] if plan.meets else stoppers(plan), warnings_about(plan))
 
 
 def _response_time(speed: float, ratio: float) -> float:
@@ -103,18 +115,23 @@ def _response_time(speed: float, ratio: float) -> float:
     return float(falling.response_time(speed, ratio))
 
 
-def _wish_json(wish: Wish) -> dict[str, float | None]:
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _wish_json(wish: Wish) -> dict[str, float | bool | None]:
     """Return the wish with its units in the keys."""
     return {
         "speed_m_s": wish.speed,
         "relative_precision": wish.precision,
+        "free_water": wish.free_water,
         "response_time_s": wish.response_time,
         "fly_width_m": wish.fly_width,
         "temperature_k": wish.temperature,
         "relative_spread": wish.spread,
-        "tracking_noise_px": wish.tracking_noise,
-        "pixels": wish.pixels,
+        "gap_standard_uncertainty_m": wish.gap_uncertainty,
         "frame_rate_hz": wish.frame_rate,
         "column_m": wish.column,
-        "gap_m": wish.gap,
+        "distance_m": wish.distance,
+        "tank_width_m": wish.tank_width,
     }
