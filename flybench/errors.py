@@ -14,5 +14,6 @@ class BadValueError(FlybenchError):
 
     def __init__(self, key: str, problem: str, cure: str) -> None:
         """Join the three parts into one sentence each."""
-        super().__init__(f"{key}: {problem}. {cure.rstrip('.')}.")
+        ending = "" if cure.endswith((".", "?")) else "."
+        super().__init__(f"{key}: {problem}. {cure}{ending}")
         self.key = key

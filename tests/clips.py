@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import av
 from tankview.render import render
 from tankview.scene import Scene
 from tankview.sheet import sheet_text
@@ -62,3 +63,13 @@ def pairs(run: Run, truth: Truth) -> list[Pair]:
         true = min(truth.drops, key=lambda one: abs((one.start_s + one.end_s) / 2 - middle))
         found.append(Pair(drop, true))
     return found
+
+
+def index_first(source: Path, target: Path) -> None:
+    """Write the same clip with its index before the pictures, as streamed files have it."""
+    with av.open(str(source)) as old, av.open(str(target), "w", options={"movflags": "faststart"}) as new:
+        stream = new.add_stream_from_template(old.streams.video[0])
+        for packet in old.demux(old.streams.video[0]):
+            if packet.dts is not None:
+                packet.stream = stream
+                new.mux(packet)

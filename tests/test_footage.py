@@ -7,13 +7,16 @@ from pathlib import Path
 from typing import Any
 
 import av
+import cv2
 import numpy as np
 import pytest
+from console import flybench
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flybench.bench.clock import clock_of
 from flybench.bench.footage import open_clip
+from flybench.bench.header import stated_length
 from flybench.bench.orientation import Orientation
 from flybench.errors import BadValueError
 
@@ -74,13 +77,35 @@ def test_every_frame_has_its_own_time(codec: str, suffix: str, tmp_path: Path) -
     assert np.allclose(clip.survey.times - clip.survey.times[0], true, atol=1e-9)
 
 
-def test_start_offset_and_edit_list(tmp_path: Path) -> None:
-    """A clip trimmed by an edit list shows only what the list says (ISO/IEC 14496-12, 8.6.6)."""
+def test_start_offset(tmp_path: Path) -> None:
     _write(tmp_path / "whole.mp4", [3000 * i + 9000 for i in range(60)])
     clip = open_clip(tmp_path / "whole.mp4")
     times = [frame.clip_time for frame in clip.frames()]
     assert times[0] == 0.0
     assert len(times) == 60
+    assert clip.tally.broken == 0
+
+
+def test_edit_list(tmp_path: Path) -> None:
+    """A clip trimmed by an edit list shows only what the list says (ISO/IEC 14496-12, 8.6.6).
+
+    Phones trim that way: the frames left out stay in the file, as the others are coded from them.
+    """
+    path = tmp_path / "v.mp4"
+    _write(path, [3000 * i for i in range(60)])
+    data = bytearray(path.read_bytes())
+    entry = data.index(b"elst") + 12
+    start = int.from_bytes(data[entry + 4 : entry + 8])
+    data[entry + 4 : entry + 8] = (start + 10 * 3000).to_bytes(4)
+    data[entry : entry + 4] = (1667).to_bytes(4)
+    length = data.index(b"mvhd") + 20
+    assert int.from_bytes(data[length : length + 4]) == 2000
+    data[length : length + 4] = (1667).to_bytes(4)
+    path.write_bytes(data)
+    clip = open_clip(path)
+    seen = [(frame.clip_time, _number(frame.luma)) for frame in clip.frames()]
+    assert [number for _, number in seen] == list(range(10, 60))
+    assert np.allclose([time for time, _ in seen], np.arange(50) / 30.0, atol=1e-9)
     assert clip.tally.broken == 0
 
 
@@ -202,3 +227,181 @@ def test_samples_are_spread_and_begin_with_the_first(tmp_path: Path) -> None:
     assert numbers[0] == 0
     assert len(numbers) == 9
     assert max(np.diff(numbers)) < 20
+
+
+@pytest.mark.parametrize("flips", [{}, {"hflip": True}, {"vflip": True}])
+@pytest.mark.parametrize("degrees", [0, 90, -90, 180])
+def test_upright_picture_pixel_by_pixel(degrees: int, flips: dict[str, bool], tmp_path: Path) -> None:
+    """ISO/IEC 14496-12, 8.3.2 and 6.2.2: p = a m + c n + x and q = b m + d n + y, matrix read from the file's bytes."""
+    path = tmp_path / "v.mp4"
+    _write(path, [3000 * i for i in range(3)], turn=(degrees, flips))
+    data = path.read_bytes()
+    at = data.index(b"tkhd") + 4 + 40
+    numbers = [int.from_bytes(data[at + 4 * i : at + 4 * i + 4], signed=True) / 65536 for i in range(9)]
+    a, b, _, c, d, *_ = numbers
+    clip = open_clip(path)
+    stored = next(iter(clip.frames())).luma.copy()
+    n, m = np.mgrid[0 : stored.shape[0], 0 : stored.shape[1]]
+    p, q = a * m + c * n, b * m + d * n
+    p, q = (p - p.min()).astype(int), (q - q.min()).astype(int)
+    expected = np.zeros((q.max() + 1, p.max() + 1), np.uint8)
+    expected[q, p] = stored
+    assert np.array_equal(clip.orientation.picture(stored), expected)
+    assert (clip.orientation.width, clip.orientation.height) == expected.shape[::-1]
+
+
+def test_crooked_turn_is_taken_as_none(tmp_path: Path) -> None:
+    _write(tmp_path / "v.mp4", [3000 * i for i in range(3)], turn=(60, {}))
+    assert open_clip(tmp_path / "v.mp4").orientation == Orientation(240, 320)
+
+
+@pytest.mark.parametrize("pix_fmt", ["yuv420p", "yuvj420p", "yuv444p", "yuv420p10le"])
+def test_luma_is_untouched_whatever_its_range(pix_fmt: str, tmp_path: Path) -> None:
+    _write(tmp_path / "v.mp4", [3000 * i for i in range(4)], pix_fmt=pix_fmt)
+    kind = np.uint16 if "10" in pix_fmt else np.uint8
+    with av.open(str(tmp_path / "v.mp4")) as source:
+        planes = []
+        for frame in source.decode(video=0):
+            plane = frame.planes[0]
+            rows = np.frombuffer(bytes(plane), kind).reshape(-1, plane.line_size // kind().itemsize)
+            planes.append(rows[:240, :320])
+    for frame, plane in zip(open_clip(tmp_path / "v.mp4").frames(), planes, strict=True):
+        assert frame.luma.dtype == kind
+        assert np.array_equal(frame.luma, plane)
+
+
+@pytest.mark.parametrize("tag", ["nan", "inf", "-240", "0", "1e9", "many", ""])
+def test_rate_tags_that_make_no_sense_are_left_alone(tag: str, tmp_path: Path) -> None:
+    _write(tmp_path / "v.mp4", [3000 * i for i in range(5)], tags={"com.android.capture.fps": tag})
+    assert open_clip(tmp_path / "v.mp4").capture_rate_tag is None
+
+
+def test_tags_that_are_no_utf_8(tmp_path: Path) -> None:
+    path = tmp_path / "v.mp4"
+    tags = {"com.android.capture.fps": "240.0", "comment": "filmed by XXXX"}
+    _write(path, [3000 * i for i in range(5)], tags=tags)
+    path.write_bytes(path.read_bytes().replace(b"XXXX", b"\xff\xfe\xe9\x80"))
+    assert open_clip(path).capture_rate_tag == 240.0
+
+
+@pytest.mark.parametrize("keep", [1.0, 0.6])
+def test_place_is_in_no_output(keep: float, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    place = {"com.apple.quicktime.location.ISO6709": "+12.3456+065.4321/", "location": "+12.3456+065.4321/"}
+    path = tmp_path / "v.mp4"
+    _write(path, [3000 * i for i in range(40)], tags=place)
+    data = path.read_bytes()
+    assert b"+12.3456" in data
+    path.write_bytes(data[: int(keep * len(data))])
+    scale = ("--temperature", "18 degC", "--points", "20,10 20,200", "--length", "250 mm")
+    written = [tmp_path / name for name in ("o.mp4", "o.png", "o.json")]
+    options = zip(("--overlay", "--report", "--json"), written, strict=True)
+    said = flybench(capsys, "bench", "measure", path, *scale, *(word for pair in options for word in pair))
+    assert said.code == 1
+    assert "12.3456" not in said.out + said.err
+    there = [file for file in written if file.exists()]
+    assert len(there) == (3 if keep == 1.0 else 0)
+    assert all(b"12.3456" not in file.read_bytes() for file in there)
+
+
+def test_length_stated_in_the_header(tmp_path: Path) -> None:
+    _write(tmp_path / "v.mp4", [3000 * i for i in range(45)])
+    assert stated_length(tmp_path / "v.mp4") == pytest.approx(1.5)
+    assert not open_clip(tmp_path / "v.mp4").survey.contradicted
+    for content in (b"", b"\0" * 100, b"\0\0\0\x08moov", b"\0\0\0\x01moov" + b"\xff" * 8, b"text" * 9):
+        (tmp_path / "odd").write_bytes(content)
+        assert stated_length(tmp_path / "odd") is None
+
+
+def test_length_stated_in_the_long_form(tmp_path: Path) -> None:
+    """ISO/IEC 14496-12, 8.2.2: version 1 has 64-bit times."""
+    header = b"\x01\0\0\0" + bytes(16) + (600).to_bytes(4) + (900).to_bytes(8) + bytes(76)
+    movie = (8 + len(header)).to_bytes(4) + b"mvhd" + header
+    front = (16 + 5).to_bytes(8)
+    (tmp_path / "v").write_bytes(
+        b"\0\0\0\x01mdat" + front + b"12345" + (8 + len(movie)).to_bytes(4) + b"moov" + movie
+    )
+    assert stated_length(tmp_path / "v") == 1.5
+
+
+def test_sound_longer_than_the_pictures_is_no_contradiction(tmp_path: Path) -> None:
+    path = tmp_path / "v.mp4"
+    with av.open(str(path), "w") as out:
+        video: Any = out.add_stream("libx264", rate=30)
+        video.width, video.height, video.pix_fmt = 320, 240, "yuv420p"
+        sound: Any = out.add_stream("aac", rate=44100)
+        for number in range(30):
+            frame = av.VideoFrame.from_ndarray(_picture(number), format="gray")
+            out.mux(video.encode(frame.reformat(format="yuv420p")))
+        for number in range(70):
+            part = av.AudioFrame.from_ndarray(np.zeros((1, 1024), np.float32), format="fltp", layout="mono")
+            part.sample_rate, part.pts = 44100, 1024 * number
+            out.mux(sound.encode(part))
+        out.mux(video.encode(None))
+        out.mux(sound.encode(None))
+    clip = open_clip(path)
+    assert stated_length(path) == pytest.approx(70 * 1024 / 44100, abs=0.05)
+    assert not clip.survey.contradicted
+    assert sum(1 for _ in clip.frames()) == 30
+
+
+def test_memory_does_not_grow_with_the_clip(tmp_path: Path) -> None:
+    """Four hundred frames of 640 x 480 px would take 120 MB if they were kept."""
+    path = tmp_path / "v.mp4"
+    with av.open(str(path), "w") as out:
+        stream: Any = out.add_stream("libx264", rate=30)
+        stream.width, stream.height, stream.pix_fmt = 640, 480, "yuv420p"
+        stream.codec_context.options = {"preset": "ultrafast"}
+        for number in range(400):
+            picture = cv2.resize(_picture(number % 256), (640, 480))
+            out.mux(
+                stream.encode(av.VideoFrame.from_ndarray(picture, format="gray").reformat(format="yuv420p"))
+            )
+        out.mux(stream.encode(None))
+    resident = []
+    for frame in open_clip(path).frames():
+        if frame.index in (60, 399):
+            resident.append(int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1]) * 4096)
+    assert resident[1] - resident[0] < 30e6
+
+
+@given(
+    st.lists(st.floats(0.001, 0.1), min_size=1, max_size=60),
+    st.one_of(st.none(), st.floats(1, 10_000)),
+    st.one_of(st.none(), st.floats(1, 10_000)),
+)
+@settings(deadline=None)
+def test_clock_of_any_times(gaps: list[float], tag: float | None, rate: float | None) -> None:
+    times = np.concatenate([[0.0], np.cumsum(gaps)])
+    try:
+        clock = clock_of(times, tag, rate)
+    except BadValueError as error:
+        assert rate is not None
+        assert rate * float(np.median(np.diff(times))) < 0.81
+        assert "is below the clip's own" in str(error)
+        return
+    assert clock.stretch >= 1.0
+    assert np.isfinite([clock.capture_rate, clock.jitter, clock.relative_uncertainty]).all()
+    assert clock.missing >= 0
+
+
+def test_clock_without_gaps() -> None:
+    for times in (np.array([]), np.array([0.5]), np.array([0.5, 0.5])):
+        assert clock_of(times, None, None).stretch == 1.0
+
+
+@pytest.mark.parametrize(
+    ("rate", "tag", "given_rate", "stretch", "guessed"),
+    [
+        (30.0, 240.0, None, 8.0, False),
+        (30.0, 236.0, None, 8.0, False),
+        (29.97, 239.76, None, 8.0, False),
+        (30.0, 240.0, 120.0, 4.0, False),
+        (30.0, 30.0, None, 1.0, False),
+        (30.0, 24.0, None, 1.0, False),
+        (30.0, 100.0, None, 10 / 3, True),
+    ],
+)
+def test_stretch(rate: float, tag: float, given_rate: float | None, stretch: float, guessed: bool) -> None:
+    clock = clock_of(np.arange(90) / rate, tag, given_rate)
+    assert clock.stretch == pytest.approx(stretch)
+    assert clock.guessed == guessed

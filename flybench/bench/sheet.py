@@ -151,6 +151,12 @@ def _tank(flat: Mapping[str, Any]) -> TankSettings:
 
 
 def _wall_index(flat: Mapping[str, Any]) -> float:
+    if "tank.wall_index" in flat and "tank.wall_material" in flat:
+        raise BadValueError(
+            "tank.wall_material",
+            "stands beside tank.wall_index",
+            "Keep one of them: a wall has one refractive index",
+        )
     if "tank.wall_index" in flat:
         index = flat["tank.wall_index"]
         if isinstance(index, bool) or not isinstance(index, (int, float)) or not 1.3 <= index <= 1.9:
