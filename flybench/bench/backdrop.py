@@ -41,7 +41,9 @@ def row_gain(picture: Picture, usual: Picture) -> NDArray[np.float32] | None:
     ``usual`` holds one pixel in eight each way. Mains light makes bands that run along the sensor's rows;
     exposure makes the same gain everywhere.
     """
-    ratio = np.median((picture[EIGHTH] + np.float32(1.0)) / (usual + np.float32(1.0)), axis=1)
+    ratio = (picture[EIGHTH] + np.float32(1.0)) / (usual + np.float32(1.0))
+    half = ratio.shape[1] // 2
+    ratio = np.partition(ratio, half, axis=1)[:, half]
     rows = np.asarray(cv2.blur(ratio.astype(np.float32).reshape(-1, 1), (1, 5)))
     if np.abs(rows - 1.0).max() < _FLICKER:
         return None

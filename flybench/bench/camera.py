@@ -11,8 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
-from scipy.spatial.transform import Rotation
 
 Floats = NDArray[np.float64]
 
@@ -61,14 +59,14 @@ class Camera:
     @property
     def tilt_degrees(self) -> float:
         """Return the angle between the lens axis and the normal of the card [degrees]."""
-        axis = Rotation.from_rotvec(self.parameters[:3]).apply([0.0, 0.0, 1.0])
+        axis = _turned(self.parameters[:3], np.array([[0.0, 0.0, 1.0]]))[0]
         return float(np.degrees(np.arccos(np.clip(axis[2], -1.0, 1.0))))
 
     def to_plane(self, pixels: Floats, layers: Layers) -> Floats:
         """Trace pixels (n, 2) to a plane behind ``layers``; returns positions (n, 2) [m]."""
         seen = (pixels - np.array(self.centre)) / self.focal
         seen = seen * (1.0 + self.parameters[6] * np.sum(seen**2, axis=1, keepdims=True))
-        rays = Rotation.from_rotvec(self.parameters[:3]).apply(np.column_stack([seen, np.ones(len(seen))]))
+        rays = _turned(self.parameters[:3], np.column_stack([seen, np.ones(len(seen))]))
         slope = rays[:, :2] / rays[:, 2:]
         tangent = np.hypot(slope[:, 0], slope[:, 1])
         stretch = layers.reach(tangent) / np.maximum(tangent, 1e-12)
@@ -151,6 +149,8 @@ def _solve(
 ) -> tuple[Floats, Floats]:
     """Return the best parameters and the Jacobian in units of ``sigma`` [m], priors included."""
 
+    from scipy.optimize import least_squares  # loaded meanwhile, see jobs.measure
+
     def misfit(parameters: Floats) -> Floats:
         off = (Camera(parameters, centre).to_plane(pixels, layers) - places).ravel() / sigma
         return np.concatenate([off, parameters / prior])
@@ -158,3 +158,10 @@ def _solve(
     scale = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01])
     found = least_squares(misfit, start, x_scale=scale, loss="linear", max_nfev=60)
     return found.x, found.jac
+
+
+def _turned(turn: Floats, vectors: Floats) -> Floats:
+    """Return vectors (n, 3) turned by a rotation vector [rad]."""
+    from scipy.spatial.transform import Rotation  # loaded meanwhile, see jobs.measure
+
+    return np.asarray(Rotation.from_rotvec(turn).apply(vectors))

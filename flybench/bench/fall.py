@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 from flybench.bench.fall_bound import answer, depth_of, jacobian, scales
 from flybench.bench.noise import Averaged, Tried, average, fit_under_all
@@ -156,6 +155,8 @@ def _response_limits(speed: float) -> tuple[float, float]:
 
 def _robust(t: Floats, depths: Floats, noise: float) -> tuple[Floats, float]:
     """Return the best of a few robust fits, and the logarithm of the response time expected for its speed."""
+    from scipy.optimize import least_squares  # loaded meanwhile, see jobs.measure
+
     third = max(len(t) // 3, 3)
     early = max(float(np.polyfit(t[:third], depths[:third], 1)[0]), 0.005)
     late = max(float(np.polyfit(t[-third:], depths[-third:], 1)[0]), 0.01)

@@ -27,13 +27,14 @@ MAX_PIXELS = 36_000_000
 """Largest picture read (8K is 33 megapixels); a header that claims more is not believed."""
 RATE_TAG = "com.android.capture.fps"
 _MAX_BROKEN_PACKETS = 2000
+_SPARE_THREADS = 2
 _HEADER_SLACK = 0.003
 _ROUNDING = 0.02
 
 
 @dataclass(frozen=True)
 class Frame:
-    """One decoded frame: ``luma`` is the decoder's own memory, valid until the next frame is asked for."""
+    """One decoded frame: ``luma`` is the decoder's own memory (read only), kept as long as the frame is."""
 
     index: int
     clip_time: float
@@ -93,6 +94,7 @@ class Clip:
         with _container(self.path) as container:
             stream = container.streams.video[0]
             stream.thread_type = "AUTO"
+            stream.codec_context.thread_count = (os.cpu_count() or 1) + _SPARE_THREADS
             last = -np.inf
             for picture in _decoded(container, stream, self.tally):
                 seconds = float(picture.pts * stream.time_base) - float(self.survey.times[0])

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Callable, Iterable
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,8 +17,9 @@ from flybench.bench.drag import submerged_weight
 from flybench.bench.dropchecks import clip_flags, drop_flags, odd_drops
 from flybench.bench.drops import Drop, Findings, find_drops
 from flybench.bench.fall import FallFit, fit_fall
-from flybench.bench.footage import Clip
+from flybench.bench.footage import Clip, Frame
 from flybench.bench.geometry import Geometry
+from flybench.bench.orientation import Orientation
 from flybench.bench.result import BenchResult, ClipFacts, MeasuredDrop
 from flybench.bench.settings import Settings
 from flybench.bench.spotting import Spot, Spotter
@@ -31,6 +33,8 @@ Progress = Callable[[int, int], None]
 
 READING_NOISE_PX = 0.1
 """First guess of the scatter of one reading [px]."""
+AHEAD = 3
+"""Frames decoded ahead of the one looked at."""
 FEWEST_FITTED = 12
 """Fewest frames from which a fall is fitted; below it four values are not told apart from noise."""
 
@@ -67,20 +71,41 @@ def measure(clip: Clip, settings: Settings, progress: Progress | None = None) ->
 
 
 def _watch(clip: Clip, stage: Stage, progress: Progress | None) -> list[Spot]:
-    """Stream the frames and keep what was spotted."""
-    spotter = Spotter(stage.backdrop, clip.orientation)
+    """Stream the frames and keep what was spotted.
+
+    One thread asks for frames while another looks at those that came; never more than AHEAD are held.
+    """
+    look_at = _Watcher(stage, clip.orientation)
     spots: list[Spot] = []
-    motion = None if stage.steadiness.still else unmoved()
-    for frame in clip.frames():
-        if motion is not None:
-            found = stage.steadier.motion(eight_bit(frame.luma, frame.shift), motion)
-            motion = motion if found is None else found
-            if found is None:
-                continue
-        spots += spotter.spots(frame, motion)
-        if progress is not None:
-            progress(frame.index + 1, len(clip.survey.times))
+    waiting: deque[Future[list[Spot]]] = deque()
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        for frame in clip.frames():
+            waiting.append(pool.submit(look_at, frame))
+            if len(waiting) > AHEAD:
+                spots += waiting.popleft().result()
+            if progress is not None:
+                progress(frame.index + 1, len(clip.survey.times))
+        for late in waiting:
+            spots += late.result()
     return spots
+
+
+class _Watcher:
+    """Looks at one frame after the other and follows the camera's shaking from each to the next."""
+
+    def __init__(self, stage: Stage, orientation: Orientation) -> None:
+        self.stage = stage
+        self.spotter = Spotter(stage.backdrop, orientation)
+        self.motion = None if stage.steadiness.still else unmoved()
+
+    def __call__(self, frame: Frame) -> list[Spot]:
+        """Return what is not background; nothing where the shaking cannot be told."""
+        if self.motion is not None:
+            found = self.stage.steadier.motion(eight_bit(frame.luma, frame.shift), self.motion)
+            if found is None:
+                return []
+            self.motion = found
+        return self.spotter.spots(frame, self.motion)
 
 
 def _findings(spots: list[Spot], clip: Clip, stage: Stage, clock: Clock, settings: Settings) -> Findings:

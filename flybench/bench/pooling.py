@@ -14,7 +14,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import stdtr
 
 Floats = NDArray[np.float64]
 
@@ -85,6 +84,8 @@ def wetting_trend(speeds: Floats, uncertainties: Floats) -> float | None:
 
 def _slope(speeds: Floats) -> tuple[float, float]:
     """Return the least-squares slope over the drops' order and its two-sided p value (Student's t)."""
+    from scipy.special import stdtr  # loaded meanwhile, see jobs.measure
+
     order = np.arange(len(speeds)) - (len(speeds) - 1) / 2
     spread = float(order @ order)
     slope = float(order @ speeds) / spread

@@ -95,6 +95,8 @@ class Spotter:
         if gain is not None:
             background = cv2.multiply(background, gain, dtype=cv2.CV_8U)
         over = cv2.compare(cv2.absdiff(small, background), limit, cv2.CMP_GT)
+        if cv2.countNonZero(over) < _KERNEL.size:
+            return []
         over = cv2.morphologyEx(over, cv2.MORPH_OPEN, _KERNEL)
         things = _things(over, _LARGEST_SHARE * over.size)
         placed = [self._placed(frame, thing, motion, gain) for thing in things]

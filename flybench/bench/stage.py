@@ -27,7 +27,7 @@ from flybench.errors import BadValueError, FlybenchError
 Floats = NDArray[np.float64]
 Picture = NDArray[Any]
 
-SAMPLES = 12
+SAMPLES = 10
 FEWEST_CORNERS = 8
 _SEARCHED = 5
 _PLENTY = 0.85

@@ -40,7 +40,7 @@ def path_over_still(axes: Axes, run: Run) -> None:
     step = max((bottom - top) // _MOST_PX, 1)
     still = run.stage.reference[top:bottom:step, left:right:step]
     extent = (left - 0.5, right - 0.5, bottom - 0.5, top - 0.5)
-    axes.imshow(still, cmap="gray", vmin=0, vmax=255, interpolation="antialiased", extent=extent)
+    axes.imshow(np.dstack([still] * 3), interpolation="antialiased", extent=extent)
     _scale_marks(axes, run)
     for path in _paths(run):
         axes.plot(path[:, 0], path[:, 1], color="white", linewidth=2.6, alpha=0.75)

@@ -88,9 +88,10 @@ def measure_clip(
         if path in outputs[:number]:
             raise FlybenchError(f"{path}: is to be written twice. Give each file a name of its own.")
     tell = progress or (lambda what, done, whole: None)
+    _load_meanwhile(
+        "scipy.optimize", "scipy.spatial.transform", *(["flybench.paper.report"] * bool(wanted.report))
+    )
     opened = open_clip(clip)
-    if wanted.report:
-        _load_meanwhile("flybench.paper.report")
     run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole))
     _write_report(run, wanted.report)
     if wanted.json is not None:
@@ -104,9 +105,14 @@ def measure_clip(
     return run
 
 
-def _load_meanwhile(module: str) -> None:
+def _load_meanwhile(*modules: str) -> None:
     """Import what is needed later while the decoder's own threads leave time for it."""
-    Thread(target=import_module, args=(module,), daemon=True).start()
+
+    def load() -> None:
+        for module in modules:
+            import_module(module)
+
+    Thread(target=load, daemon=True).start()
 
 
 def _check_no_input(path: Path, inputs: Mapping[str, Path]) -> None:

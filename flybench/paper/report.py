@@ -10,7 +10,6 @@ from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.backends.backend_pdf import FigureCanvasPdf
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
@@ -55,8 +54,10 @@ def save_report(
     """Write the report page as PNG (150 dots per inch), PDF (A4), or both."""
     figure = report_page(run, title)
     if png_path is not None:
-        FigureCanvasAgg(figure).print_png(str(png_path))  # type: ignore[no-untyped-call]
+        FigureCanvasAgg(figure).print_png(str(png_path), pil_kwargs={"compress_level": 3})  # type: ignore[no-untyped-call]
     if pdf_path is not None:
+        from matplotlib.backends.backend_pdf import FigureCanvasPdf  # brings a font library along
+
         name = drawable(f"{title}: {run.result.clip.name}")
         told = {"Title": name, "Creator": f"flybench {__version__}", "CreationDate": None}
         FigureCanvasPdf(figure).print_pdf(str(pdf_path), metadata=told)  # type: ignore[no-untyped-call]
