@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from PIL import Image
 
 from flybench.bench.measure import Run
 from flybench.charts.style import ACCENT, MOST_NAMED, SMALL, look_of, plain
@@ -17,7 +18,7 @@ Crop = tuple[int, int, int, int]
 
 _BARS_MM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 _MARGIN, _BELOW = 0.06, 0.11
-_MOST_PX = 1400
+_MOST_PX = 1000
 _NUMBER_GAP = 9.0
 _TAG = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.2}
 
@@ -37,10 +38,11 @@ def crop_of(run: Run) -> Crop:
 def path_over_still(axes: Axes, run: Run) -> None:
     """Draw the upright still, the path of every drop, the scale used, the vertical and a bar of true length."""
     left, top, right, bottom = crop_of(run)
-    step = max((bottom - top) // _MOST_PX, 1)
-    still = run.stage.reference[top:bottom:step, left:right:step]
+    step = max(-(-(bottom - top) // _MOST_PX), 1)
+    still = Image.fromarray(run.stage.reference[top:bottom, left:right]).reduce(step)
     extent = (left - 0.5, right - 0.5, bottom - 0.5, top - 0.5)
-    axes.imshow(np.dstack([still] * 3), interpolation="antialiased", extent=extent)
+    ends = (left - 0.5, left - 0.5 + step * still.width, top - 0.5 + step * still.height, top - 0.5)
+    axes.imshow(still.convert("RGB"), interpolation="antialiased", extent=ends)
     _scale_marks(axes, run)
     for path in _paths(run):
         axes.plot(path[:, 0], path[:, 1], color="white", linewidth=2.6, alpha=0.75)

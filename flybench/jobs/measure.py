@@ -106,11 +106,13 @@ def measure_clip(
 
 
 def _load_meanwhile(*modules: str) -> None:
-    """Import what is needed later while the decoder's own threads leave time for it."""
+    """Import and prepare what is needed later while the decoder's own threads leave time for it."""
 
     def load() -> None:
         for module in modules:
-            import_module(module)
+            prepare = getattr(import_module(module), "prepare", None)
+            if prepare is not None:
+                prepare()
 
     Thread(target=load, daemon=True).start()
 

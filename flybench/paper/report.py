@@ -63,6 +63,14 @@ def save_report(
         FigureCanvasPdf(figure).print_pdf(str(pdf_path), metadata=told)  # type: ignore[no-untyped-call]
 
 
+def prepare() -> None:
+    """Have the fonts read and the drawing code loaded before the first page is wanted."""
+    figure = Figure()
+    figure.subplots().plot([0, 1], marker="o", label="a")
+    figure.legend()
+    FigureCanvasAgg(figure).draw()  # type: ignore[no-untyped-call]
+
+
 def report_page(run: Run, title: str = "Sink speed") -> Figure:
     """Return the page of a run, refused ones included."""
     figure = Figure(figsize=(WIDTH / 72, HEIGHT / 72), dpi=DPI, facecolor="white")
