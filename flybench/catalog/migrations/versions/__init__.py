@@ -1,0 +1,1 @@
+"""Steps from each revision of the tables to the next."""
