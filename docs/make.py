@@ -13,6 +13,7 @@ import click
 from flybench.bench.sheet_keys import QUANTITIES
 from flybench.cli import root
 from flybench.jobs.flags import flags_page
+from flybench.jobs.recipe_schema import schema_text
 
 DOCS = Path(__file__).parent
 
@@ -44,7 +45,12 @@ def sheet_page() -> str:
     return (DOCS / "sheet.in.md").read_text(encoding="utf-8").replace("@KEYS@", table)
 
 
-TEXTS = {"flags.md": flags_page, "commands.md": commands_page, "sheet.md": sheet_page}
+TEXTS = {
+    "flags.md": flags_page,
+    "commands.md": commands_page,
+    "sheet.md": sheet_page,
+    "recipe.schema.json": schema_text,
+}
 
 
 def write_texts() -> None:

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from flybench.bench.clock import Clock
 from flybench.bench.drops import Drop
 from flybench.bench.fall import FallFit
-from flybench.bench.footage import Clip
 from flybench.bench.geometry import Geometry
 from flybench.bench.result import MeasuredDrop
+from flybench.bench.seen import Seen
 from flybench.bench.settings import Settings
 
 Floats = NDArray[np.float64]
@@ -134,15 +134,15 @@ def paths_width(used: list[MeasuredDrop]) -> float:
     return float(np.median(widths))
 
 
-def clip_flags(clip: Clip, clock: Clock, settings: Settings) -> list[str]:
+def clip_flags(seen: Seen, clock: Clock, settings: Settings) -> list[str]:
     """Return what is doubtful about the file, its clock and the tank as a whole."""
-    tally, promised = clip.tally, clip.survey.promised
+    tally, promised = seen.tally, seen.promised
     checks = {
         "clip-damaged": tally.broken > 0 or tally.decoded < 0.98 * promised - 1,
         "frames-missing": clock.missing > _MISSING * max(tally.decoded, 1),
         "uneven-clock": clock.jitter > _JITTER or tally.unordered > 0,
         "slow-motion-guessed": clock.guessed,
-        "rolling-shutter": clip.orientation.rows_run_along_fall and settings.camera.readout is None,
+        "rolling-shutter": seen.orientation.rows_run_along_fall and settings.camera.readout is None,
         "tank-unknown": settings.tank.shortest_side is None,
     }
     return [flag for flag, raised in checks.items() if raised]

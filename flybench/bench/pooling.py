@@ -21,6 +21,8 @@ EXPECTED_SPREAD = 0.015
 """Scale of the prior for the drop-to-drop spread, as a share of the speed (judgement)."""
 _WETTING_P = 0.05
 _WETTING_LEAST = 0.01
+_MOST_STEPS = 200
+_CLOSE = 1e-12
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,26 @@ def pool(speeds: Floats, uncertainties: Floats) -> Pooled:
     within = float(1.0 / np.sqrt(np.sum(uncertainties**-2.0)))
     between = float(np.sqrt(max(whole - within**2, 0.0)))
     return Pooled(centre, within, between, float(np.sqrt(p @ spread**2)), len(speeds))
+
+
+def paule_mandel(values: Floats, uncertainties: Floats) -> float:
+    """Return the standard deviation between groups that explains how far their values scatter.
+
+    It is the s for which sum (y_i - mean)^2 / (u_i^2 + s^2) is n - 1, the mean weighted by 1 / (u_i^2 + s^2);
+    zero where the uncertainties alone explain the scatter, and for fewer than two values.
+    Parameters: values (n,) and standard uncertainties (n,), above zero, in one unit. Returns: s in that unit.
+    Reference: Paule and Mandel (1982), J. Res. Natl. Bur. Stand. 87, 377-385; DerSimonian and Kacker (2007),
+    Contemporary Clinical Trials 28, 105-114 (both from memory).
+    """
+    variance, spread = uncertainties**2, 0.0
+    for _ in range(_MOST_STEPS):
+        weight = 1.0 / (variance + spread)
+        squares = (values - weight @ values / weight.sum()) ** 2
+        surplus = float(weight @ squares) - (len(values) - 1)
+        if surplus <= _CLOSE * len(values):
+            break
+        spread += surplus / float(weight**2 @ squares)
+    return float(np.sqrt(spread))
 
 
 def wetting_trend(speeds: Floats, uncertainties: Floats) -> float | None:

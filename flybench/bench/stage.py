@@ -49,6 +49,7 @@ class Stage:
     reference: Picture
     """Upright reference picture."""
     flags: list[str]
+    """What the sample pictures tell, whatever the settings."""
 
 
 def set_up(clip: Clip, settings: Settings) -> Stage:
@@ -67,7 +68,7 @@ def set_up(clip: Clip, settings: Settings) -> Stage:
     steadiness = steadiness_of(steadier, pictures)
     known, flags = _known(settings, corners, pictures, orientation, steadiness)
     geometry = look(settings, known)
-    flags += _scale_flags(geometry, corners) + _motion_flags(steadiness)
+    flags += _motion_flags(steadiness)
     backdrop = backdrop_of(evenly_lit(_aligned(pictures, steadiness)))
     return Stage(geometry, backdrop, steadier, steadiness, orientation.picture(reference), flags)
 
@@ -125,16 +126,16 @@ def _check_points(settings: Settings, size: tuple[int, int]) -> None:
             )
 
 
-def _scale_flags(geometry: Geometry, corners: CardCorners | None) -> list[str]:
+def scale_flags(geometry: Geometry) -> list[str]:
     """Return what is doubtful about the scale."""
     flags = ["distance-guessed"] if geometry.guessed_distance else []
-    if corners is None:
+    if not geometry.settings.scale.card:
         return flags
     calibration, bar = geometry.calibration, geometry.settings.scale.bar
     used = int(calibration.used.sum())
     checks = {
         "card-hidden": used < _READABLE * _PER_LETTER_CARD,
-        "scale-doubt": calibration.residual_px > _DOUBTFUL_PX or used < _READABLE * len(corners.numbers),
+        "scale-doubt": calibration.residual_px > _DOUBTFUL_PX or used < _READABLE * len(calibration.used),
         "perspective": calibration.camera.tilt_degrees > _STEEP_DEGREES,
         "card-size-unchecked": bar is None,
         "card-size": bar is not None and abs(bar.value / card.BAR - 1.0) > _PRINT_TOLERANCE,

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from enum import Enum
+from math import isfinite
 from typing import Any
 
-from sqlalchemy import CheckConstraint, DateTime, MetaData, String, TypeDecorator
+from sqlalchemy import CheckConstraint, DateTime, Float, MetaData, String, TypeDecorator
 from sqlalchemy import Enum as SqlEnum
 from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import DeclarativeBase
+
+from flybench.errors import FlybenchError
 
 CODE_LENGTH = 40
 NAME_LENGTH = 200
@@ -44,6 +47,19 @@ class UtcTime(TypeDecorator[datetime]):
         return None if value is None else value.replace(tzinfo=UTC)
 
 
+class Number(TypeDecorator[float]):
+    """A finite number; SQLite would keep NaN as if nothing had been given."""
+
+    impl = Float
+    cache_ok = True
+
+    def process_bind_param(self, value: float | None, dialect: Dialect) -> float | None:
+        """Return the number as it is; raises FlybenchError where it is none."""
+        if value is not None and not isfinite(value):
+            raise FlybenchError(f"{value}: is no number that the catalog can keep. Nothing was changed.")
+        return value
+
+
 def words(kind: type[Enum]) -> SqlEnum:
     """Return the column type of an enum: its values as text, checked by the database."""
     return SqlEnum(
@@ -63,7 +79,7 @@ def code_type() -> String:
 
 
 def above_zero(*columns: str) -> list[CheckConstraint]:
-    """Return checks that columns are positive where they are given; NaN is caught too."""
+    """Return checks that columns are positive where they are given."""
     return [
         CheckConstraint(f"{column} IS NULL OR ({column} > 0 AND {column} < 1e12)", name=column)
         for column in columns
@@ -71,7 +87,7 @@ def above_zero(*columns: str) -> list[CheckConstraint]:
 
 
 def not_negative(*columns: str) -> list[CheckConstraint]:
-    """Return checks that columns are zero or more where they are given; NaN is caught too."""
+    """Return checks that columns are zero or more where they are given."""
     return [
         CheckConstraint(f"{column} IS NULL OR ({column} >= 0 AND {column} < 1e12)", name=column)
         for column in columns

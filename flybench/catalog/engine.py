@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +11,13 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import NullPool
 
-from flybench.errors import BadValueError
+from flybench.errors import BadValueError, FlybenchError
 
 PATIENCE_S = 120
 """How long a writer waits for others to finish before it gives up [s]."""
 _DRIVER = "postgresql+psycopg"
+_WRITERS_LOCK = 7300117
+"""Number of the advisory lock that writers on a server take in turn, as they do on SQLite."""
 
 
 def url_of(text: str) -> URL:
@@ -25,18 +28,19 @@ def url_of(text: str) -> URL:
     if not text.strip():
         raise BadValueError("catalog", "is empty", "Give a file name or postgresql://user@host/name")
     if "://" not in text:
-        return URL.create("sqlite", database=str(Path(text).expanduser()))
+        return _file(text)
     try:
         url = make_url(text)
     except (ArgumentError, ValueError) as error:
+        hidden = re.sub(r"(://[^:/]*):.*@", r"\1:***@", text)
         raise BadValueError(
-            "catalog", f'"{text}" cannot be read', "Write it as postgresql://user@host/name"
+            "catalog", f'"{hidden}" cannot be read', "Write it as postgresql://user@host/name"
         ) from error
     backend = url.drivername.split("+")[0]
     if backend in ("postgresql", "postgres"):
         return url.set(drivername=_DRIVER)
     if backend == "sqlite" and url.database:
-        return URL.create("sqlite", database=url.database)
+        return _file(url.database)
     raise BadValueError(
         "catalog",
         f'"{url.drivername}" is not a database that is supported',
@@ -44,19 +48,60 @@ def url_of(text: str) -> URL:
     )
 
 
+def _file(text: str) -> URL:
+    if text.strip() == ":memory:":
+        raise BadValueError("catalog", '":memory:" is gone when the command ends', "Give a file name")
+    try:
+        return URL.create("sqlite", database=str(Path(text).expanduser()))
+    except RuntimeError as error:  # "~name" of a user whom this machine does not know
+        raise BadValueError("catalog", f'"{text}" names an unknown user', "Write the folder out") from error
+
+
 def shown(url: URL) -> str:
     """Return the address as the user may see it: a plain file name, or the URL without its password."""
-    return str(url.database) if url.drivername == "sqlite" else url.render_as_string(hide_password=True)
+    if url.drivername == "sqlite":
+        return str(url.database)
+    return url.set(drivername="postgresql").render_as_string(hide_password=True)
 
 
 def engine_for(url: URL) -> Engine:
-    """Return an engine; a transaction begun with the option ``writes`` locks out other writers at once."""
-    if url.drivername != "sqlite":
-        return create_engine(url, poolclass=NullPool, connect_args={"connect_timeout": 10})
-    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": PATIENCE_S})
-    event.listen(engine, "connect", _prepare)
-    event.listen(engine, "begin", _begin)
+    """Return an engine; see ``for_reading``, ``for_writing`` and ``for_migrating`` for its transactions.
+
+    Raises FlybenchError where the driver of the server is not installed.
+    """
+    if url.drivername == "sqlite":
+        engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": PATIENCE_S})
+        event.listen(engine, "connect", _prepare)
+        event.listen(engine, "begin", _begin)
+        return engine
+    try:
+        engine = create_engine(url, poolclass=NullPool, connect_args={"connect_timeout": 10})
+    except ModuleNotFoundError as error:
+        raise FlybenchError(
+            f"{shown(url)}: the driver of the server ({error.name}) is not installed. "
+            'Install it with: pip install "flybench[postgres]"'
+        ) from error
+    event.listen(engine, "begin", _take_turn)
     return engine
+
+
+def for_reading(engine: Engine) -> Engine:
+    """Return an engine whose transactions see one moment of the catalog."""
+    if engine.dialect.name == "sqlite":
+        return engine
+    return engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+
+
+def for_writing(engine: Engine) -> Engine:
+    """Return an engine whose transactions lock out other writers from their beginning on."""
+    if engine.dialect.name == "sqlite":
+        return engine.execution_options(writes=True)
+    return engine.execution_options(writes=True, isolation_level="READ COMMITTED")
+
+
+def for_migrating(engine: Engine) -> Engine:
+    """Return an engine as for writing, whose tables may be replaced: SQLite would empty what refers to them."""
+    return for_writing(engine).execution_options(migrates=True)
 
 
 def _prepare(connection: Any, record: Any) -> None:
@@ -74,5 +119,14 @@ def _folded(text: str | None) -> str | None:
 
 def _begin(connection: Connection) -> None:
     """Begin; a writer takes the lock now, so that it can never fail halfway for want of it."""
-    writes = connection.get_execution_options().get("writes", False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    options = connection.get_execution_options()
+    if options.get("migrates", False):  # has no effect once the transaction has begun
+        connection.exec_driver_sql("PRAGMA foreign_keys=OFF")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if options.get("writes", False) else "BEGIN")
+
+
+def _take_turn(connection: Connection) -> None:
+    """Wait until other writers are done: what is checked before a change must still hold when it is made."""
+    if connection.get_execution_options().get("writes", False):
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{PATIENCE_S}s'")
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_WRITERS_LOCK})")

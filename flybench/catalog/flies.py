@@ -9,7 +9,6 @@ from sqlalchemy import (
     JSON,
     CheckConstraint,
     Date,
-    Float,
     ForeignKey,
     Index,
     LargeBinary,
@@ -19,7 +18,16 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from flybench.catalog.base import NAME_LENGTH, Base, UtcTime, above_zero, code_type, not_negative, words
+from flybench.catalog.base import (
+    NAME_LENGTH,
+    Base,
+    Number,
+    UtcTime,
+    above_zero,
+    code_type,
+    not_negative,
+    words,
+)
 from flybench.catalog.patterns import Variant
 from flybench.catalog.words import Verdict
 
@@ -41,11 +49,11 @@ class Fly(Base):
     code: Mapped[str] = mapped_column(code_type(), unique=True)
     variant_id: Mapped[int] = mapped_column(ForeignKey("variant.id", ondelete="RESTRICT"), index=True)
     tied_on: Mapped[date | None] = mapped_column(Date)
-    mass_kg: Mapped[float | None] = mapped_column(Float, comment="kg, dry")
-    mass_u_kg: Mapped[float | None] = mapped_column(Float, comment="kg, standard uncertainty")
-    mass_in_water_kg: Mapped[float | None] = mapped_column(Float, comment="kg, reading under water")
-    mass_in_water_u_kg: Mapped[float | None] = mapped_column(Float, comment="kg, standard uncertainty")
-    length_m: Mapped[float | None] = mapped_column(Float, comment="m, bead to tail")
+    mass_kg: Mapped[float | None] = mapped_column(Number, comment="kg, dry")
+    mass_u_kg: Mapped[float | None] = mapped_column(Number, comment="kg, standard uncertainty")
+    mass_in_water_kg: Mapped[float | None] = mapped_column(Number, comment="kg, reading under water")
+    mass_in_water_u_kg: Mapped[float | None] = mapped_column(Number, comment="kg, standard uncertainty")
+    length_m: Mapped[float | None] = mapped_column(Number, comment="m, bead to tail")
     retired_on: Mapped[date | None] = mapped_column(Date)
     notes: Mapped[str] = mapped_column(Text, default="")
 
@@ -76,14 +84,14 @@ class BenchRun(Base):
     verdict: Mapped[Verdict] = mapped_column(words(Verdict))
     accepted: Mapped[bool] = mapped_column(default=True)
     set_aside_why: Mapped[str] = mapped_column(Text, default="")
-    sink_speed_m_s: Mapped[float | None] = mapped_column(Float, comment="m/s, in the tank")
-    uncertainty_m_s: Mapped[float | None] = mapped_column(Float, comment="m/s, standard uncertainty")
-    free_speed_m_s: Mapped[float | None] = mapped_column(Float, comment="m/s, in free water")
-    free_uncertainty_m_s: Mapped[float | None] = mapped_column(Float, comment="m/s, standard")
+    sink_speed_m_s: Mapped[float | None] = mapped_column(Number, comment="m/s, in the tank")
+    uncertainty_m_s: Mapped[float | None] = mapped_column(Number, comment="m/s, standard uncertainty")
+    free_speed_m_s: Mapped[float | None] = mapped_column(Number, comment="m/s, in free water")
+    free_uncertainty_m_s: Mapped[float | None] = mapped_column(Number, comment="m/s, standard")
     shared_uncertainty_m_s: Mapped[float | None] = mapped_column(
-        Float, comment="m/s, standard; the part of it that all runs in one set-up share"
+        Number, comment="m/s, standard; the part of it that all runs in one set-up share"
     )
-    temperature_k: Mapped[float] = mapped_column(Float, comment="K, of the water")
+    temperature_k: Mapped[float] = mapped_column(Number, comment="K, of the water")
     drops_used: Mapped[int]
     flags: Mapped[list[str]] = mapped_column(JSON)
     sheet: Mapped[dict[str, Any]] = mapped_column(JSON, comment="as in the TOML sheet")
@@ -105,17 +113,17 @@ class RunDrop(Base):
 
     run_id: Mapped[int] = mapped_column(ForeignKey("bench_run.id", ondelete="CASCADE"), primary_key=True)
     number: Mapped[int] = mapped_column(primary_key=True, comment="from 1")
-    start_s: Mapped[float] = mapped_column(Float, comment="s")
-    end_s: Mapped[float] = mapped_column(Float, comment="s")
+    start_s: Mapped[float] = mapped_column(Number, comment="s")
+    end_s: Mapped[float] = mapped_column(Number, comment="s")
     frames_used: Mapped[int]
-    sink_speed_m_s: Mapped[float | None] = mapped_column(Float, comment="m/s")
-    uncertainty_m_s: Mapped[float | None] = mapped_column(Float, comment="m/s, standard")
-    fit_uncertainty_m_s: Mapped[float | None] = mapped_column(Float, comment="m/s, standard")
-    start_speed_m_s: Mapped[float | None] = mapped_column(Float, comment="m/s")
-    response_time_s: Mapped[float | None] = mapped_column(Float, comment="s")
-    terminal_share: Mapped[float | None] = mapped_column(Float)
-    path_tilt_deg: Mapped[float] = mapped_column(Float, comment="degrees")
-    residual_rms_mm: Mapped[float | None] = mapped_column(Float, comment="mm")
+    sink_speed_m_s: Mapped[float | None] = mapped_column(Number, comment="m/s")
+    uncertainty_m_s: Mapped[float | None] = mapped_column(Number, comment="m/s, standard")
+    fit_uncertainty_m_s: Mapped[float | None] = mapped_column(Number, comment="m/s, standard")
+    start_speed_m_s: Mapped[float | None] = mapped_column(Number, comment="m/s")
+    response_time_s: Mapped[float | None] = mapped_column(Number, comment="s")
+    terminal_share: Mapped[float | None] = mapped_column(Number)
+    path_tilt_deg: Mapped[float] = mapped_column(Number, comment="degrees")
+    residual_rms_mm: Mapped[float | None] = mapped_column(Number, comment="mm")
     used: Mapped[bool]
     flags: Mapped[list[str]] = mapped_column(JSON)
 
@@ -132,9 +140,9 @@ class FlySpeed(Base):
     )
 
     fly_id: Mapped[int] = mapped_column(ForeignKey("fly.id", ondelete="CASCADE"), primary_key=True)
-    free_speed_m_s: Mapped[float] = mapped_column(Float, comment="m/s, in free water")
-    free_uncertainty_m_s: Mapped[float] = mapped_column(Float, comment="m/s, standard")
-    temperature_k: Mapped[float] = mapped_column(Float, comment="K, mean of the runs' water")
+    free_speed_m_s: Mapped[float] = mapped_column(Number, comment="m/s, in free water")
+    free_uncertainty_m_s: Mapped[float] = mapped_column(Number, comment="m/s, standard")
+    temperature_k: Mapped[float] = mapped_column(Number, comment="K, mean of the runs' water")
     runs: Mapped[int]
     drops: Mapped[int]
 
@@ -152,10 +160,10 @@ class VariantSpeed(Base):
     )
 
     variant_id: Mapped[int] = mapped_column(ForeignKey("variant.id", ondelete="CASCADE"), primary_key=True)
-    free_speed_m_s: Mapped[float] = mapped_column(Float, comment="m/s, in free water")
-    free_uncertainty_m_s: Mapped[float] = mapped_column(Float, comment="m/s, standard")
+    free_speed_m_s: Mapped[float] = mapped_column(Number, comment="m/s, in free water")
+    free_uncertainty_m_s: Mapped[float] = mapped_column(Number, comment="m/s, standard")
     between_flies_m_s: Mapped[float | None] = mapped_column(
-        Float, comment="m/s, standard deviation between flies; empty with one fly"
+        Number, comment="m/s, standard deviation between flies; empty with one fly"
     )
-    temperature_k: Mapped[float] = mapped_column(Float, comment="K, mean of the runs' water")
+    temperature_k: Mapped[float] = mapped_column(Number, comment="K, mean of the runs' water")
     flies: Mapped[int]

@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
-from sqlalchemy import CheckConstraint, Float, ForeignKey, Index, Numeric, String, Text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, Numeric, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from flybench.catalog.base import (
     NAME_LENGTH,
     Base,
+    Number,
     UtcTime,
     above_zero,
     code_type,
@@ -37,10 +38,10 @@ class Material(Base):
     name: Mapped[str] = mapped_column(String(NAME_LENGTH))
     size: Mapped[str | None] = mapped_column(String(NAME_LENGTH), comment="in the trade's own units")
     colour: Mapped[str | None] = mapped_column(String(NAME_LENGTH))
-    density_kg_m3: Mapped[float | None] = mapped_column(Float, comment="kg/m3")
-    diameter_m: Mapped[float | None] = mapped_column(Float, comment="m; of wire, thread and ballast")
+    density_kg_m3: Mapped[float | None] = mapped_column(Number, comment="kg/m3")
+    diameter_m: Mapped[float | None] = mapped_column(Number, comment="m; of wire, thread and ballast")
     unit: Mapped[Unit] = mapped_column(words(Unit), default=Unit.PIECE, comment="of stock and pack")
-    pack_amount: Mapped[float | None] = mapped_column(Float, comment="in units")
+    pack_amount: Mapped[float | None] = mapped_column(Number, comment="in units")
     pack_price: Mapped[Decimal | None] = mapped_column(Numeric(12, 2), comment="in the catalog's currency")
     notes: Mapped[str] = mapped_column(Text, default="")
 
@@ -59,10 +60,10 @@ class Hook(Base):
 
     material_id: Mapped[int] = mapped_column(ForeignKey("material.id", ondelete="CASCADE"), primary_key=True)
     size: Mapped[int] = mapped_column(index=True, comment="trade number")
-    gape_m: Mapped[float | None] = mapped_column(Float, comment="m")
-    shank_m: Mapped[float | None] = mapped_column(Float, comment="m")
-    wire_diameter_m: Mapped[float | None] = mapped_column(Float, comment="m")
-    mass_kg: Mapped[float | None] = mapped_column(Float, comment="kg, weighed")
+    gape_m: Mapped[float | None] = mapped_column(Number, comment="m")
+    shank_m: Mapped[float | None] = mapped_column(Number, comment="m")
+    wire_diameter_m: Mapped[float | None] = mapped_column(Number, comment="m")
+    mass_kg: Mapped[float | None] = mapped_column(Number, comment="kg, weighed")
 
     material: Mapped[Material] = relationship(back_populates="hook")
 
@@ -78,17 +79,17 @@ class Bead(Base):
     )
 
     material_id: Mapped[int] = mapped_column(ForeignKey("material.id", ondelete="CASCADE"), primary_key=True)
-    diameter_m: Mapped[float] = mapped_column(Float, index=True, comment="m")
+    diameter_m: Mapped[float] = mapped_column(Number, index=True, comment="m")
     metal: Mapped[Metal] = mapped_column(words(Metal))
     bore: Mapped[Bore] = mapped_column(words(Bore))
-    bore_diameter_m: Mapped[float | None] = mapped_column(Float, comment="m")
-    mouth_diameter_m: Mapped[float | None] = mapped_column(Float, comment="m; wide end of the bore")
-    mouth_depth_m: Mapped[float | None] = mapped_column(Float, comment="m")
-    slot_width_m: Mapped[float | None] = mapped_column(Float, comment="m")
-    mass_kg: Mapped[float | None] = mapped_column(Float, comment="kg, from the geometry")
-    mass_u_kg: Mapped[float | None] = mapped_column(Float, comment="kg, standard uncertainty")
-    weighed_kg: Mapped[float | None] = mapped_column(Float, comment="kg, weighed; goes before mass_kg")
-    weighed_u_kg: Mapped[float | None] = mapped_column(Float, comment="kg, standard uncertainty")
+    bore_diameter_m: Mapped[float | None] = mapped_column(Number, comment="m")
+    mouth_diameter_m: Mapped[float | None] = mapped_column(Number, comment="m; wide end of the bore")
+    mouth_depth_m: Mapped[float | None] = mapped_column(Number, comment="m")
+    slot_width_m: Mapped[float | None] = mapped_column(Number, comment="m")
+    mass_kg: Mapped[float | None] = mapped_column(Number, comment="kg, from the geometry")
+    mass_u_kg: Mapped[float | None] = mapped_column(Number, comment="kg, standard uncertainty")
+    weighed_kg: Mapped[float | None] = mapped_column(Number, comment="kg, weighed; goes before mass_kg")
+    weighed_u_kg: Mapped[float | None] = mapped_column(Number, comment="kg, standard uncertainty")
 
     material: Mapped[Material] = relationship(back_populates="bead")
 
@@ -105,7 +106,7 @@ class MaterialMovement(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     material_id: Mapped[int] = mapped_column(ForeignKey("material.id", ondelete="RESTRICT"))
     at: Mapped[datetime] = mapped_column(UtcTime, comment="UTC")
-    amount: Mapped[float] = mapped_column(Float, comment="in units, negative when it goes")
+    amount: Mapped[float] = mapped_column(Number, comment="in units, negative when it goes")
     why: Mapped[Why] = mapped_column(words(Why))
     note: Mapped[str] = mapped_column(String(NAME_LENGTH), default="")
 

@@ -114,13 +114,7 @@ FLY = Noun(
     .outerjoin(BEAD_NAME, BEAD_NAME.id == Variant.bead_id)
     .outerjoin(FlySpeed, FlySpeed.fly_id == Fly.id),
     ("code", "variant", "name", "style", "hook", "bead", "mass", "sink", "runs", "drops"),
-    (
-        Fly.code.expression,
-        Variant.code.expression,
-        Pattern.code.expression,
-        Pattern.name.expression,
-        Fly.notes.expression,
-    ),
+    (Fly.code.expression, Fly.notes.expression),
 )
 
 

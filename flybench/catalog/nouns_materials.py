@@ -61,6 +61,14 @@ _BEAD = (
     _mm("mouth", "Wide end of the bore", Bead.mouth_diameter_m.expression, "bead.mouth_diameter_m", 10e-3),
     _mm("mouth-depth", "Depth of the mouth", Bead.mouth_depth_m.expression, "bead.mouth_depth_m", 10e-3),
     _mm("slot", "Width of the slot", Bead.slot_width_m.expression, "bead.slot_width_m", 6e-3),
+)
+_HOOK = (
+    Field("hook", "count", "Trade size of a hook", Hook.size.expression, "hook.size", low=1, high=32),
+    _mm("gape", "Gape of a hook", Hook.gape_m.expression, "hook.gape_m", 30e-3),
+    _mm("shank", "Shank of a hook", Hook.shank_m.expression, "hook.shank_m", 60e-3),
+    _mm("wire", "Wire of a hook", Hook.wire_diameter_m.expression, "hook.wire_diameter_m", 3e-3),
+)
+_MASS = (
     Field(
         "mass",
         "quantity",
@@ -83,12 +91,6 @@ _BEAD = (
         hidden=True,
     ),
 )
-_HOOK = (
-    Field("hook", "count", "Trade size of a hook", Hook.size.expression, "hook.size", low=1, high=32),
-    _mm("gape", "Gape of a hook", Hook.gape_m.expression, "hook.gape_m", 30e-3),
-    _mm("shank", "Shank of a hook", Hook.shank_m.expression, "hook.shank_m", 60e-3),
-    _mm("wire", "Wire of a hook", Hook.wire_diameter_m.expression, "hook.wire_diameter_m", 3e-3),
-)
 _TRADE = (
     Field("unit", "choice", "In what it is counted", Material.unit.expression, "unit", choices=Unit),
     Field("pack", "number", "Units in a pack", Material.pack_amount.expression, "pack_amount", low=1e-6),
@@ -102,7 +104,7 @@ MATERIAL = Noun(
     "materials",
     "Hooks, beads, threads and the rest",
     Material,
-    fields_of(*_GENERAL, *_BEAD, *_HOOK, *_TRADE),
+    fields_of(*_GENERAL, *_BEAD, *_HOOK, *_MASS, *_TRADE),
     select(Material.id)
     .outerjoin(Bead, Bead.material_id == Material.id)
     .outerjoin(Hook, Hook.material_id == Material.id),

@@ -60,7 +60,7 @@ PATTERN = Noun(
     ),
     select(Pattern.id),
     ("code", "name", "style", "steps", "variants"),
-    (Pattern.code.expression, Pattern.name.expression, Pattern.notes.expression),
+    (Pattern.code.expression,),
 )
 
 OF_VARIANT = (
@@ -135,5 +135,5 @@ VARIANT = Noun(
     .outerjoin(BASE, BASE.id == Variant.based_on_id)
     .outerjoin(VariantSpeed, VariantSpeed.variant_id == Variant.id),
     ("code", "name", "style", "hook", "bead", "metal", "bore", "sink", "measured", "stock", "price"),
-    (Variant.code.expression, Pattern.code.expression, Pattern.name.expression, Variant.notes.expression),
+    (Variant.code.expression, Variant.notes.expression),
 )

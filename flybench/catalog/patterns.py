@@ -7,7 +7,6 @@ from decimal import Decimal
 
 from sqlalchemy import (
     CheckConstraint,
-    Float,
     ForeignKey,
     Index,
     LargeBinary,
@@ -21,6 +20,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 from flybench.catalog.base import (
     NAME_LENGTH,
     Base,
+    Number,
     UtcTime,
     above_zero,
     code_type,
@@ -69,7 +69,7 @@ class Step(Base):
     material_id: Mapped[int | None] = mapped_column(
         ForeignKey("material.id", ondelete="RESTRICT"), index=True
     )
-    amount: Mapped[float | None] = mapped_column(Float, comment="in the step's unit")
+    amount: Mapped[float | None] = mapped_column(Number, comment="in the step's unit")
     unit: Mapped[Unit | None] = mapped_column(words(Unit))
     text: Mapped[str] = mapped_column(Text, default="")
 
@@ -134,7 +134,7 @@ class VariantChange(Base):
     material_id: Mapped[int | None] = mapped_column(
         ForeignKey("material.id", ondelete="RESTRICT"), index=True
     )
-    amount: Mapped[float | None] = mapped_column(Float, comment="in the step's unit; 0 leaves it out")
+    amount: Mapped[float | None] = mapped_column(Number, comment="in the step's unit; 0 leaves it out")
 
     variant: Mapped[Variant] = relationship(back_populates="changes")
     material: Mapped[Material | None] = relationship()

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-import os
+import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import URL, Engine, inspect, text
-from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy import URL, Connection, Engine, inspect
 from sqlalchemy.orm import Session
 
-from flybench.catalog.engine import engine_for, shown, url_of
+from flybench.catalog.engine import engine_for, for_reading, for_writing, shown, url_of
 from flybench.catalog.faults import told
-from flybench.catalog.schema import REVISION, tables
+from flybench.catalog.schema import REVISION, REVISION_TABLE, make_tables, revision_of
+from flybench.catalog.whole import part_beside, put_new
 from flybench.errors import FlybenchError
 
 Tell = Callable[[str], None]
@@ -40,102 +41,107 @@ class Catalog:
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """Give a session that sees one moment of the catalog; nothing is written."""
-        with told(self.name), Session(self.engine) as session:
+        with told(self.name), Session(for_reading(self.engine)) as session:
             yield session
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
         """Give a session whose changes are kept all together, or not at all where anything is raised."""
-        engine = self.engine.execution_options(writes=True)
-        with told(self.name), Session(engine) as session, session.begin():
+        with told(self.name), Session(for_writing(self.engine)) as session, session.begin():
+            session.connection()  # takes the lock now, not at the first statement
             yield session
 
 
 def open_catalog(address: str, tell: Tell | None = None) -> Catalog:
     """Open a catalog, make it if it is not there, and bring an older one up to date after a backup.
 
-    ``tell`` hears of what was made, saved and changed. Raises FlybenchError for a file that is no catalog,
+    ``tell`` hears of what was saved and changed. Raises FlybenchError for a file that is no catalog,
     one made by a newer flybench, a folder that cannot be written, or a server that does not answer.
     """
     url = url_of(address)
-    with told(shown(url)):
-        catalog = Catalog(url, engine_for(url))
-        if catalog.path is not None and not catalog.path.exists():
-            _make_file(catalog.path)
+    catalog = Catalog(url, engine_for(url))
+    with told(catalog.name):
+        if catalog.path is not None:
+            _see_to_file(catalog.path)
         _make_up(catalog, tell or (lambda line: None))
+        if catalog.path is not None:
+            _let_read_while_written(catalog.engine)
     return catalog
+
+
+def _see_to_file(path: Path) -> None:
+    """Make the catalog file where there is none; refuse what cannot be one."""
+    try:
+        if path.is_dir():
+            raise FlybenchError(f"{path}: is a folder. Name a file in it with --catalog.")
+        if path.exists():
+            return
+        if path.is_symlink():
+            raise FlybenchError(f"{path}: is a link to a file that is not there. Mend or remove the link.")
+        if path.parent.exists() and not path.parent.is_dir():
+            raise FlybenchError(
+                f"{path}: {path.parent} is a file, not a folder. Name another with --catalog."
+            )
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _make_file(path)
+    except OSError as error:
+        raise FlybenchError(
+            f"{path}: cannot be made or opened there ({error.strerror}). "
+            "Check the folder and its permissions, or name another file with --catalog."
+        ) from error
 
 
 def _make_file(path: Path) -> None:
     """Make an empty catalog file: complete beside its place first, then put there in one step."""
-    if path.is_symlink():
-        raise FlybenchError(f"{path}: is a link to a file that is not there. Mend or remove the link.")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    engine = engine_for(URL.create("sqlite", database=str(part)))
-    try:
-        with engine.connect() as connection:
-            connection.connection.driver_connection.execute("PRAGMA journal_mode=WAL")  # type: ignore[union-attr]
-        _create(engine)
-        with engine.connect() as connection:
-            connection.connection.driver_connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")  # type: ignore[union-attr]
+    with part_beside(path) as part:
+        engine = engine_for(URL.create("sqlite", database=str(part)))
+        _let_read_while_written(engine)
+        _create(engine, str(path))
         with suppress(FileExistsError):  # another process was quicker
-            os.link(part, path)
-    finally:
-        engine.dispose()
-        for ending in ("", "-wal", "-shm"):
-            part.with_name(part.name + ending).unlink(missing_ok=True)
+            put_new(part, path)
 
 
-def _create(engine: Engine) -> None:
-    """Make all tables and write down their revision, in one transaction."""
-    with engine.execution_options(writes=True).begin() as connection:
-        if connection.dialect.name == "postgresql":
-            connection.execute(text("SELECT pg_advisory_xact_lock(7300117)"))
-            if inspect(connection).has_table("alembic_version"):
-                return
-        tables().create_all(connection)
-        connection.execute(
-            text("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
-        )
-        connection.execute(text("INSERT INTO alembic_version VALUES (:now)"), {"now": REVISION})
+def _let_read_while_written(engine: Engine) -> None:
+    """Turn on the write-ahead log, so that readers and a writer do not wait for each other; stays in the file.
+
+    Where it cannot be turned on, on a file that may only be read, say, the catalog works without.
+    """
+    with engine.connect() as connection, suppress(sqlite3.OperationalError):
+        bare: Any = connection.connection.driver_connection  # the pragma does nothing in a transaction
+        bare.execute("PRAGMA journal_mode=WAL")
 
 
-def revision_of(engine: Engine) -> str | None:
-    """Return the revision of the tables, or None where there are none."""
-    with engine.connect() as connection:
-        if not inspect(connection).has_table("alembic_version"):
-            return None
-        found: str | None = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
-        return found
+def _create(engine: Engine, name: str) -> None:
+    """Make the tables in an empty database, in one transaction; another process may have been quicker."""
+    with for_writing(engine).begin() as connection:
+        there = inspect(connection).get_table_names()
+        if REVISION_TABLE in there:
+            return
+        if there:
+            raise _no_catalog(name, connection)
+        make_tables(connection)
 
 
 def _make_up(catalog: Catalog, tell: Tell) -> None:
     """See that the tables are those of this program."""
-    try:
-        revision = revision_of(catalog.engine)
-    except OperationalError:
-        raise
-    except DatabaseError as error:
-        raise _no_catalog(catalog.name) from error
-    if revision == REVISION:
-        return
+    with catalog.engine.connect() as connection:
+        revision = revision_of(connection)
+        if revision is None and catalog.path is not None:
+            raise _no_catalog(catalog.name, connection)
     if revision is None:
-        if catalog.path is not None or _has_tables(catalog.engine):
-            raise _no_catalog(catalog.name)
-        _create(catalog.engine)
-        return
-    from flybench.catalog.upgrade import upgrade  # alembic is slow to load and seldom needed
+        _create(catalog.engine, catalog.name)
+    elif revision != REVISION:
+        from flybench.catalog.upgrade import upgrade  # alembic is slow to load and seldom needed
 
-    upgrade(catalog.engine, catalog.path, catalog.name, tell)
+        upgrade(catalog.engine, catalog.path, catalog.name, tell)
 
 
-def _has_tables(engine: Engine) -> bool:
-    with engine.connect() as connection:
-        return bool(inspect(connection).get_table_names())
-
-
-def _no_catalog(name: str) -> FlybenchError:
+def _no_catalog(name: str, connection: Connection) -> FlybenchError:
+    if connection.dialect.name != "sqlite":
+        return FlybenchError(
+            f"{name}: holds tables of another program. Give flybench an empty database of its own."
+        )
     return FlybenchError(
-        f"{name}: is no catalog of flybench. Name another file with --catalog, or restore a backup."
+        f"{name}: is no catalog of flybench. Name another file with --catalog, "
+        "or restore a backup with: flybench catalog restore."
     )

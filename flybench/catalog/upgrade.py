@@ -5,62 +5,76 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from alembic import command
 from alembic.config import Config
-from alembic.runtime.environment import EnvironmentContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine
+from sqlalchemy import Connection, Engine
 
-from flybench.catalog.backup import backup_name, save_backup
-from flybench.catalog.schema import REVISION
+from flybench.catalog.backup import save_beside
+from flybench.catalog.engine import for_migrating
+from flybench.catalog.schema import revision_of
 from flybench.errors import FlybenchError
 
 Tell = Callable[[str], None]
+MIGRATIONS = Path(__file__).parent / "migrations"
 
 
-def scripts() -> ScriptDirectory:
-    """Return the migrations."""
-    config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
-    return ScriptDirectory.from_config(config)
+def upgrade(engine: Engine, path: Path | None, name: str, tell: Tell, folder: Path = MIGRATIONS) -> None:
+    """Bring an older catalog to the newest revision of the migrations in ``folder``.
 
-
-def revisions() -> list[str]:
-    """Return all revisions, oldest first."""
-    return [script.revision for script in scripts().walk_revisions()][::-1]
-
-
-def upgrade(engine: Engine, path: Path | None, name: str, tell: Tell) -> None:
-    """Bring an older catalog to this program's revision.
-
-    A file is backed up beside itself first and the backup's path told. Raises FlybenchError for a catalog
-    that a newer flybench has written; it is not touched.
+    A file is backed up beside itself first, while other writers are locked out, and the backup's path told.
+    Raises FlybenchError for a catalog that a newer flybench has written; it is not touched.
     """
-    from flybench.catalog.store import revision_of
+    revisions = known_revisions(folder)
+    with for_migrating(engine).connect() as connection, connection.begin():
+        old, new = revision_of(connection), revisions[-1]
+        if old not in revisions:
+            raise too_new(name, old, new)
+        if old == new:  # another process was quicker
+            return
+        if path is not None:
+            saved = save_beside(path, f"before-{new}")
+            tell(f"{name}: tables {old} become {new}; the old catalog is kept as {saved}")
+        else:
+            tell(f"{name}: tables {old} become {new}; a backup is the server's own business")
+        migrate(connection, folder)
+        _check_references(connection, name)
 
-    old = revision_of(engine)
-    if old not in revisions():
+
+def too_new(name: str, found: str | None, known: str) -> FlybenchError:
+    """Return the error for tables that this program does not know."""
+    return FlybenchError(
+        f"{name}: was written by a newer flybench (tables {found}, this program knows up to {known}). "
+        "Update flybench; the catalog was not touched."
+    )
+
+
+def migrate(connection: Connection, folder: Path = MIGRATIONS, target: str = "head") -> None:
+    """Run the migrations in ``folder`` up to ``target`` in the transaction that is open."""
+    config = _config(folder)
+    config.attributes["connection"] = connection
+    command.upgrade(config, target)
+
+
+def _config(folder: Path) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(folder).replace("%", "%%"))
+    return config
+
+
+def known_revisions(folder: Path = MIGRATIONS) -> list[str]:
+    """Return all revisions, oldest first."""
+    scripts = ScriptDirectory.from_config(_config(folder))
+    return [script.revision for script in scripts.walk_revisions()][::-1]
+
+
+def _check_references(connection: Connection, name: str) -> None:
+    """Refuse to keep tables whose references lead nowhere; SQLite does not look while tables are replaced."""
+    if connection.dialect.name != "sqlite":
+        return
+    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+    if broken is not None:
         raise FlybenchError(
-            f"{name}: was written by a newer flybench (tables {old}, this program knows up to {REVISION}). "
-            "Update flybench; the catalog was not touched."
+            f"{name}: cannot be brought up to date: row {broken[1]} of {broken[0]} refers to a {broken[2]} "
+            "that is not there. Nothing was changed; see flybench catalog check with the older flybench."
         )
-    if path is not None:
-        saved = backup_name(path, f"before-{REVISION}")
-        save_backup(path, saved)
-        tell(f"{name}: tables {old} become {REVISION}; the old catalog is kept as {saved}")
-    else:
-        tell(f"{name}: tables {old} become {REVISION}; a server's backups are the server's")
-    run(engine, REVISION)
-
-
-def run(engine: Engine, target: str) -> None:
-    """Run the migrations up to ``target`` in one transaction."""
-    directory = scripts()
-
-    def steps(revision: str, context: object) -> object:
-        return directory._upgrade_revs(target, revision)
-
-    with engine.execution_options(writes=True).connect() as connection:
-        environment = EnvironmentContext(Config(), directory, fn=steps)
-        environment.configure(connection=connection, render_as_batch=True)
-        with environment, connection.begin():
-            environment.run_migrations()

@@ -14,6 +14,15 @@ from flybench.errors import FlybenchError
 
 NOUNS = {
     "bench": ("flybench.cli.bench", "The tank: scale card, plan, and sink speed from a clip."),
+    "material": ("flybench.cli.material", "Hooks, beads, threads and the rest, with their stock."),
+    "pattern": ("flybench.cli.pattern", "Recipes."),
+    "variant": ("flybench.cli.variant", "Patterns on one hook with one bead."),
+    "fly": ("flybench.cli.fly", "Tied specimens."),
+    "run": ("flybench.cli.run", "Bench runs of flies: looked at, set aside, fitted again."),
+    "ladder": ("flybench.cli.ladder", "Measured flies from slowest to fastest."),
+    "stock": ("flybench.cli.stock", "Finished flies and materials coming and going."),
+    "print": ("flybench.cli.print", "Labels for bins and drawers."),
+    "catalog": ("flybench.cli.catalog", "Where it is kept; check, backup, restore."),
     "demo": ("flybench.cli.demo", "The whole job on shipped demo clips, in a throw-away folder."),
 }
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from flybench.cli.progress import Progress
-from flybench.jobs.demo import run_demo
+from flybench.jobs.demo import CATALOG, run_demo
 
 
 @click.command(name="demo")
@@ -15,7 +15,7 @@ from flybench.jobs.demo import run_demo
     "--folder", type=click.Path(path_type=Path), help="Folder to write into.  [default: a new temporary one]"
 )
 def command(folder: Path | None) -> None:
-    """Do the whole job on shipped clips: card, measurements, report pages, an overlay clip.
+    """Do the whole job on shipped clips: card, measurements, report pages, overlay, catalog, labels.
 
     The clips are rendered, not filmed, and the flies are invented; so the true speed is known and is
     printed beside the measured one.
@@ -32,6 +32,8 @@ def command(folder: Path | None) -> None:
     click.echo(f"\nReport pages, sheets and the overlay clip are in\n  {place}")
     for fly in flies:
         click.echo(f"  {fly.report.name}")
+    catalog = click.format_filename(place / CATALOG)
+    click.echo(f"  labels.pdf\n  {CATALOG}: look around in it with  flybench ladder --catalog {catalog}")
     click.echo("Delete that folder when you have seen enough. Next:  flybench bench card --help")
 
 

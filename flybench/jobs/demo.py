@@ -14,18 +14,28 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flybench.bench.result import COVERAGE_FACTOR
+from flybench.catalog.nouns import NOUNS
+from flybench.catalog.store import Catalog, open_catalog
 from flybench.errors import FlybenchError
 from flybench.jobs.card import make_card
 from flybench.jobs.files import check_writable, whole_file
-from flybench.jobs.measure import Wanted, measure_clip, settings_for
+from flybench.jobs.labels import labels_for, print_labels
+from flybench.jobs.measure import Wanted, measure_clip, settings_for, tables_for
+from flybench.jobs.recipes import import_recipes
+from flybench.jobs.runs import save_run
+from flybench.jobs.shelf import add_row
 from flybench.jobs.tell import verdict_line
+from flybench.paper.label_papers import DEFAULT, sheet_named
 from flybench.quantity import speed_text
 
 Progress = Callable[[str, int, int], None]
 Say = Callable[[str], None]
 
+CATALOG = "catalog.sqlite"
 DRAWN = "moss-hackle"
 """The clip whose track is also drawn into an overlay."""
+FLIES = {"moss-hackle": "moss-hackle-12", "reed-slip": "reed-slip-12", "slate-plump": "slate-plump-10"}
+"""The variant of which each clip shows a fly."""
 
 
 @dataclass(frozen=True)
@@ -42,11 +52,20 @@ class DemoFly:
 
 def shipped_clips() -> Path:
     """Return the folder of the demo clips: inside the installed package, or beside it in a checkout."""
+    return _shipped("demo_data", Path("bench_videos") / "clips")
+
+
+def shipped_recipes() -> Path:
+    """Return the folder of the invented recipes."""
+    return _shipped("demo_recipes", Path("catalog"))
+
+
+def _shipped(installed: str, checkout: Path) -> Path:
     package = Path(__file__).resolve().parents[1]
-    for folder in (package / "demo_data", package.parent / "bench_videos" / "clips"):
+    for folder in (package / installed, package.parent / checkout):
         if folder.is_dir():
             return folder
-    raise FlybenchError(f"{package / 'demo_data'}: the demo clips are missing. Install flybench again.")
+    raise FlybenchError(f"{package / installed}: the demo data are missing. Install flybench again.")
 
 
 def run_demo(folder: Path | None, say: Say, progress: Progress) -> tuple[Path, list[DemoFly]]:
@@ -56,14 +75,31 @@ def run_demo(folder: Path | None, say: Say, progress: Progress) -> tuple[Path, l
     folder cannot be written to.
     """
     place = _place(folder)
+    catalog = _catalog(place)
     card = make_card(output=place / "scale-card-a4.pdf", overwrite=True).path
     say(f"1. The scale card to print and stand in the tank: {card.name}")
     flies = []
     for number, clip in enumerate(sorted(shipped_clips().glob("*.mp4")), 2):
         say(f"{number}. {clip.stem}: a rendered clip of an invented fly, with its sheet")
-        flies.append(_measured(clip, place, progress))
+        flies.append(_measured(clip, place, progress, catalog))
         say(f"   {flies[-1].verdict}")
+    say(
+        f"{len(flies) + 2}. The catalog of invented flies, with these measured ones, and labels for their drawers"
+    )
+    labels = labels_for(catalog, ["sink:any"]) + labels_for(catalog, ["sink:none"])
+    print_labels(labels, sheet_named(DEFAULT), place / "labels.pdf", 0, False, None)
     return place, flies
+
+
+def _catalog(place: Path) -> Catalog:
+    """Make a fresh catalog of the invented recipes, with a fly for each clip."""
+    for ending in ("", "-wal", "-shm"):
+        (place / f"{CATALOG}{ending}").unlink(missing_ok=True)
+    catalog = open_catalog(str(place / CATALOG))
+    import_recipes(catalog, [shipped_recipes()])
+    for clip, variant in FLIES.items():
+        add_row(catalog, NOUNS["fly"], {"code": clip, "variant": variant, "notes": "invented"})
+    return catalog
 
 
 def _place(folder: Path | None) -> Path:
@@ -76,7 +112,7 @@ def _place(folder: Path | None) -> Path:
     return folder
 
 
-def _measured(clip: Path, place: Path, progress: Progress) -> DemoFly:
+def _measured(clip: Path, place: Path, progress: Progress, catalog: Catalog) -> DemoFly:
     """Copy one clip and its sheet, measure it as a user would, and look up the truth."""
     for ending in (".mp4", ".toml", ".truth.json"):
         copy = place / f"{clip.stem}{ending}"
@@ -87,7 +123,9 @@ def _measured(clip: Path, place: Path, progress: Progress) -> DemoFly:
     reports = [place / f"{clip.stem}.png", place / f"{clip.stem}.pdf"]
     overlay = place / f"{clip.stem}-drawn.mp4" if clip.stem == DRAWN else None
     wanted = Wanted(reports, overlay, place / f"{clip.stem}.json")
-    result = measure_clip(mine, settings_for(mine, None, {}), wanted, progress).result
+    run = measure_clip(mine, settings_for(mine, None, {}), wanted, progress)
+    save_run(catalog, clip.stem, run, tables_for(mine, None, {}))
+    result = run.result
     truth = float(json.loads(clip.with_suffix(".truth.json").read_text(encoding="utf-8"))["sink_speed_m_s"])
     speed, doubt = result.sink_speed, result.standard_uncertainty
     if speed is None or doubt is None:

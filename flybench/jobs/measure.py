@@ -37,6 +37,11 @@ class Wanted:
 
 def settings_for(clip: Path, sheet: Path | None, options: Tables) -> Settings:
     """Read the sheet (given, or beside the clip if there is one) and put the options over it."""
+    return read_sheet(tables_for(clip, sheet, options))
+
+
+def tables_for(clip: Path, sheet: Path | None, options: Tables) -> dict[str, Any]:
+    """Return the sheet's tables with the options put over them, not yet checked."""
     check_there(clip)
     path = sheet or sheet_beside(clip)
     there = sheet is not None or path.exists()
@@ -49,7 +54,7 @@ def settings_for(clip: Path, sheet: Path | None, options: Tables) -> Settings:
     for table, keys in options.items():
         if isinstance(tables.get(table, {}), dict):  # else the sheet is wrong, and is told so
             tables[table] = {**tables.get(table, {}), **keys}
-    return read_sheet(tables)
+    return tables
 
 
 def _read_toml(path: Path) -> dict[str, Any]:

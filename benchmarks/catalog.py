@@ -1,0 +1,180 @@
+"""Cost of the catalog, as ratios and medians within one run: ``python benchmarks/catalog.py``.
+
+100 000 invented flies with 300 000 bench runs; import against a plain SQLAlchemy Core bulk insert of the same
+rows; search and ladder in one process.
+"""
+
+from __future__ import annotations
+
+import random
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import insert, select
+
+from flybench.catalog.flies import BenchRun, Fly, FlySpeed
+from flybench.catalog.materials import Bead, Hook
+from flybench.catalog.nouns import NOUNS
+from flybench.catalog.patterns import Pattern, Variant
+from flybench.catalog.store import Catalog, open_catalog
+from flybench.catalog.words import Style
+from flybench.jobs.ladder import ladder
+from flybench.jobs.shelf import add_row, list_rows
+from flybench.jobs.spreadsheet import import_csv
+
+FLIES, RUNS_EACH, PATTERNS, TRIES = 100_000, 3, 200, 15
+QUERIES = (
+    "bead:2.8 metal:tungsten style:hackled sink:25..35 hook:14 stock:>0 hare",
+    "sink:25..35",
+    "bead:2.8 hook:14",
+    "not runs:0 mass:>200",
+    "pool",
+    "style:slick or hook:16",
+)
+STYLES = ("slick", "ribbed", "dubbed", "hackled", "soft", "bulky")
+
+
+def main() -> None:
+    folder = Path(tempfile.mkdtemp(prefix="flybench-catalog-"))
+    rows = _rows()
+    imported, plain = _shop(folder / "import.sqlite"), _shop(folder / "plain.sqlite")
+    file = folder / "flies.csv"
+    _write_csv(file, rows)
+    took = _timed(lambda: import_csv(imported, NOUNS["fly"], file))
+    base = _timed(lambda: _plain_insert(plain, rows))
+    print(
+        f"import of {FLIES} flies over a plain Core bulk insert, rate: {base / took:.2f} (wanted: at least 0.5)"
+    )
+    _add_runs(imported)
+    for query in QUERIES:
+        median = _median(lambda query=query: list_rows(imported, NOUNS["fly"], [query], limit=100))
+        print(f"search {query!r}: median {median * 1e3:.0f} ms (wanted: under 100)")
+    print(
+        f"ladder: median {_median(lambda: ladder(imported, (), limit=60)) * 1e3:.0f} ms (wanted: under 100)"
+    )
+    median = _median(lambda: ladder(imported, ("style:slick bead:2.8",), limit=60))
+    print(f"ladder of slick flies with one bead: median {median * 1e3:.0f} ms")
+
+
+def _shop(path: Path) -> Catalog:
+    catalog = open_catalog(str(path))
+    for size in (12, 14, 16):
+        given = {"code": f"H{size}", "kind": "hook", "name": "hook", "hook": str(size)}
+        add_row(catalog, NOUNS["material"], given)
+    for tenth in (20, 24, 28, 32):
+        given = {"code": f"B{tenth}", "kind": "bead", "name": "bead", "diameter": f"{tenth / 10} mm"}
+        add_row(catalog, NOUNS["material"], given | {"metal": "tungsten", "bore": "slotted"})
+    with catalog.writing() as session:
+        hooks, beads = (
+            list(session.scalars(select(Hook.material_id))),
+            list(session.scalars(select(Bead.material_id))),
+        )
+        for number in range(PATTERNS):
+            name = f"{'Hare' if number % 7 == 0 else 'Pool'} number {number}"
+            row = Pattern(code=f"P{number}", name=name, style=_style(number))
+            session.add(row)
+            session.flush()
+            for place, bead in enumerate(beads):
+                code = f"P{number}-{place}"
+                session.add(Variant(code=code, pattern_id=row.id, hook_id=hooks[number % 3], bead_id=bead))
+    return catalog
+
+
+def _style(number: int) -> Any:
+    return Style(STYLES[number % len(STYLES)])
+
+
+def _rows() -> list[dict[str, Any]]:
+    chance = random.Random(1)
+    return [
+        {
+            "code": f"F{number}",
+            "variant_id": 1 + chance.randrange(PATTERNS * 4),
+            "tied_on": date(2020, 1, 1) + timedelta(days=chance.randrange(2000)),
+            "mass_kg": chance.randrange(80_000, 600_000) * 1e-9,
+            "mass_u_kg": 5e-7,
+            "length_m": chance.randrange(80, 200) * 1e-4,
+            "notes": "",
+        }
+        for number in range(FLIES)
+    ]
+
+
+def _write_csv(file: Path, rows: list[dict[str, Any]]) -> None:
+    with file.open("w", encoding="utf-8") as out:
+        out.write("code,variant,tied,mass_mg,mass_pm_mg,length_mm\n")
+        for row in rows:
+            pattern, place = divmod(row["variant_id"] - 1, 4)
+            mass, length = row["mass_kg"] * 1e6, row["length_m"] * 1e3
+            out.write(f"{row['code']},P{pattern}-{place},{row['tied_on']},{mass:.3f},1,{length:.1f}\n")
+
+
+def _plain_insert(catalog: Catalog, rows: list[dict[str, Any]]) -> None:
+    with catalog.writing() as session:
+        session.connection().execute(insert(Fly.__table__), rows)  # type: ignore[arg-type]
+
+
+def _add_runs(catalog: Catalog) -> None:
+    chance = random.Random(2)
+    runs, speeds = [], []
+    for number in range(1, FLIES + 1):
+        speed = chance.uniform(0.12, 0.6)
+        speeds.append(
+            {
+                "fly_id": number,
+                "free_speed_m_s": speed,
+                "free_uncertainty_m_s": 0.002,
+                "temperature_k": 291.0,
+                "runs": RUNS_EACH,
+                "drops": 5 * RUNS_EACH,
+            }
+        )
+        runs += [_run(number, turn, speed) for turn in range(RUNS_EACH)]
+    with catalog.writing() as session:
+        session.connection().execute(insert(BenchRun.__table__), runs)  # type: ignore[arg-type]
+        session.connection().execute(insert(FlySpeed.__table__), speeds)  # type: ignore[arg-type]
+
+
+def _run(fly: int, turn: int, speed: float) -> dict[str, Any]:
+    key = f"{fly:08d}{turn:056d}"
+    return {
+        "fly_id": fly,
+        "clip_name": f"clip-{fly}-{turn}.mp4",
+        "clip_sha256": key,
+        "measured_at": datetime(2026, 1, 1, tzinfo=UTC),
+        "software": "0.1.0",
+        "verdict": "good",
+        "accepted": True,
+        "set_aside_why": "",
+        "sink_speed_m_s": speed,
+        "uncertainty_m_s": 0.002,
+        "free_speed_m_s": speed,
+        "free_uncertainty_m_s": 0.002,
+        "shared_uncertainty_m_s": 0.001,
+        "temperature_k": 291.0,
+        "drops_used": 5,
+        "flags": [],
+        "sheet": {},
+        "result": {},
+        "track": b"",
+        "track_sha256": key,
+    }
+
+
+def _timed(work: Callable[[], object]) -> float:
+    begun = time.perf_counter()
+    work()
+    return time.perf_counter() - begun
+
+
+def _median(work: Callable[[], object]) -> float:
+    return statistics.median(_timed(work) for _ in range(TRIES))
+
+
+if __name__ == "__main__":
+    main()

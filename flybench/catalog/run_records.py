@@ -1,0 +1,91 @@
+"""Bench runs as plain records: what is handed to the shelf, and what pooling takes and gives."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+
+@dataclass(frozen=True)
+class DropRecord:
+    """One drop; fields as in the table of drops."""
+
+    number: int
+    start_s: float
+    end_s: float
+    frames_used: int
+    sink_speed_m_s: float | None
+    uncertainty_m_s: float | None
+    fit_uncertainty_m_s: float | None
+    start_speed_m_s: float | None
+    response_time_s: float | None
+    terminal_share: float | None
+    path_tilt_deg: float
+    residual_rms_mm: float | None
+    used: bool
+    flags: list[str]
+
+
+@dataclass(frozen=True)
+class RunRecord:
+    """One bench run; fields as in the table of runs, no speed where it was refused."""
+
+    clip_name: str
+    clip_sha256: str
+    measured_at: datetime
+    software: str
+    verdict: str
+    sink_speed_m_s: float | None
+    uncertainty_m_s: float | None
+    free_speed_m_s: float | None
+    free_uncertainty_m_s: float | None
+    shared_uncertainty_m_s: float | None
+    temperature_k: float
+    drops_used: int
+    flags: list[str]
+    sheet: dict[str, Any]
+    result: dict[str, Any]
+    track: bytes
+    track_sha256: str
+    drops: list[DropRecord]
+
+
+@dataclass(frozen=True)
+class RunSpeed:
+    """Free-water speed of a run and its standard uncertainty [m/s], of which ``shared`` is the part that all
+    runs in one set-up share; water [K]; drops used."""
+
+    speed: float
+    uncertainty: float
+    shared: float
+    temperature: float
+    drops: int
+
+
+@dataclass(frozen=True)
+class PooledFly:
+    """Free-water speed of a fly with its standard uncertainty [m/s], water [K], runs and drops."""
+
+    speed: float
+    uncertainty: float
+    temperature: float
+    runs: int
+    drops: int
+
+
+@dataclass(frozen=True)
+class PooledVariant:
+    """Free-water speed of a variant with its standard uncertainty [m/s], the standard deviation between its
+    flies [m/s] (None for a single one), water [K], and its flies in the order given."""
+
+    speed: float
+    uncertainty: float
+    between: float | None
+    temperature: float
+    flies: list[PooledFly]
+
+
+Pool = Callable[[Sequence[Sequence[RunSpeed]]], PooledVariant]
+"""Pools the runs of each fly of one variant: at least one fly, each with at least one run."""

@@ -1,0 +1,15 @@
+"""`flybench fly`."""
+
+from __future__ import annotations
+
+import click
+
+from flybench.cli.nouns import add_verbs
+
+
+@click.group(name="fly")
+def command() -> None:
+    """Tied specimens."""
+
+
+add_verbs(command, "fly")
