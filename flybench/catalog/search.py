@@ -235,7 +235,7 @@ def _order(noun: Noun, sort: str) -> list[ColumnElement[Any]]:
     for name in (sort or noun.sort).split(","):
         field = field_of(noun, name.strip().lstrip("-"))
         falling = name.strip().startswith("-")
-        order.append(field.column.is_(None))
-        order.append(field.column.desc() if falling else field.column.asc())
+        ordered = field.column.desc() if falling else field.column.asc()
+        order.append(ordered if field.needed else ordered.nulls_last())
     order.append(noun.fields[noun.key].column.asc())
     return order

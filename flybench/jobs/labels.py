@@ -8,6 +8,7 @@ from pathlib import Path
 from flybench.catalog.nouns import NOUNS
 from flybench.catalog.search import Row, find
 from flybench.catalog.store import Catalog
+from flybench.catalog.words import Metal
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.cells import NOTHING, cell, needed_for, template
 from flybench.jobs.files import check_writable, whole_file
@@ -17,6 +18,7 @@ from flybench.paper.labels import Label, Speed, label_notes, save_labels
 from flybench.quantity import COVERAGE_FACTOR
 
 MOST_LABELS = 5000
+LEAD = "Holds lead: see local rules"
 _FIELDS = ("code", "name", "hook", "bead", "metal", "bore", "price", "stock", "sink", "sink-u")
 
 
@@ -60,7 +62,7 @@ def _label(row: Row, flies: bool, qr: str | None, currency: str, note: str) -> L
         hook=f"hook {row['hook']}",
         bead="no bead" if bead == NOTHING else " ".join(parts),
         price=None if row["price"] is None else f"{currency} {row['price']}".strip(),
-        note=note,
+        note=f"{LEAD}. {note}".strip() if row["metal"] is Metal.LEAD else note,
         qr=qr,
         speed=speed,
         band=None if speed is None else band_of(speed.value),
