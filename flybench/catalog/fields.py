@@ -98,3 +98,22 @@ class Noun:
 def fields_of(*fields: Field) -> dict[str, Field]:
     """Return fields by name, in order."""
     return {one.name: one for one in fields}
+
+
+def speed_fields(
+    name: str, what: str, value: SQLColumnExpression[Any], spread: SQLColumnExpression[Any]
+) -> tuple[Field, Field]:
+    """Return a speed and its standard uncertainty, which is told with it."""
+    doubt = f"{name}-u"
+    return (
+        Field(name, "quantity", what, value, unit="m/s", display=CM_S, plus_minus=doubt),
+        Field(
+            doubt,
+            "quantity",
+            f"Standard uncertainty of {name}",
+            spread,
+            unit="m/s",
+            display=CM_S,
+            hidden=True,
+        ),
+    )

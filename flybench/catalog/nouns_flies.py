@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
+from sqlalchemy import func, select
 
-from sqlalchemy import SQLColumnExpression, func, select
-
-from flybench.catalog.fields import CM_S, MG, MM, Field, Noun, fields_of
+from flybench.catalog.fields import MG, MM, Field, Noun, fields_of, speed_fields
 from flybench.catalog.flies import BenchRun, Fly, FlySpeed
 from flybench.catalog.materials import Bead, Hook
 from flybench.catalog.nouns_patterns import BEAD_NAME, HOOK_NAME, OF_VARIANT
@@ -82,23 +80,11 @@ FLY = Noun(
             low=1e-3,
             high=0.15,
         ),
-        Field(
+        *speed_fields(
             "sink",
-            "quantity",
             "Free-water sink speed",
             FlySpeed.free_speed_m_s.expression,
-            unit="m/s",
-            display=CM_S,
-            plus_minus="sink-u",
-        ),
-        Field(
-            "sink-u",
-            "quantity",
-            "Standard uncertainty of the sink speed",
             FlySpeed.free_uncertainty_m_s.expression,
-            unit="m/s",
-            display=CM_S,
-            hidden=True,
         ),
         Field("runs", "count", "Accepted bench runs", func.coalesce(FlySpeed.runs, 0)),
         Field("drops", "count", "Drops in them", func.coalesce(FlySpeed.drops, 0)),
@@ -118,23 +104,6 @@ FLY = Noun(
 )
 
 
-def _speed(
-    name: str, what: str, value: SQLColumnExpression[Any], spread: SQLColumnExpression[Any]
-) -> tuple[Field, Field]:
-    return (
-        Field(name, "quantity", what, value, unit="m/s", display=CM_S, plus_minus=f"{name}-u"),
-        Field(
-            f"{name}-u",
-            "quantity",
-            f"Standard uncertainty of {name}",
-            spread,
-            unit="m/s",
-            display=CM_S,
-            hidden=True,
-        ),
-    )
-
-
 RUN = Noun(
     "run",
     "runs",
@@ -150,13 +119,13 @@ RUN = Noun(
         Field("verdict", "choice", "Verdict of the bench", BenchRun.verdict.expression, choices=Verdict),
         Field("accepted", "flag", "Counts towards the fly's speed", BenchRun.accepted.expression),
         Field("why", "text", "Why it was set aside", BenchRun.set_aside_why.expression),
-        *_speed(
+        *speed_fields(
             "tank",
             "Sink speed in the tank",
             BenchRun.sink_speed_m_s.expression,
             BenchRun.uncertainty_m_s.expression,
         ),
-        *_speed(
+        *speed_fields(
             "sink",
             "Free-water sink speed",
             BenchRun.free_speed_m_s.expression,

@@ -8,7 +8,7 @@ from sqlalchemy import ColumnElement, ScalarSelect, SQLColumnExpression, func, s
 from sqlalchemy.orm import aliased
 
 from flybench.catalog.base import Base
-from flybench.catalog.fields import CM_S, MM, Field, Noun, fields_of
+from flybench.catalog.fields import CM_S, MM, Field, Noun, fields_of, speed_fields
 from flybench.catalog.flies import Fly, VariantSpeed
 from flybench.catalog.materials import Bead, Hook, Material
 from flybench.catalog.patterns import FlyMovement, Pattern, Step, Variant
@@ -92,23 +92,11 @@ VARIANT = Noun(
             "Tied specimens",
             count_of(Fly.id, Fly.variant_id == Variant.id, Variant),
         ),
-        Field(
+        *speed_fields(
             "sink",
-            "quantity",
             "Free-water sink speed over its flies",
             VariantSpeed.free_speed_m_s.expression,
-            unit="m/s",
-            display=CM_S,
-            plus_minus="sink-u",
-        ),
-        Field(
-            "sink-u",
-            "quantity",
-            "Standard uncertainty of the sink speed",
             VariantSpeed.free_uncertainty_m_s.expression,
-            unit="m/s",
-            display=CM_S,
-            hidden=True,
         ),
         Field(
             "spread",

@@ -19,7 +19,7 @@ _NARROWEST, _WIDEST = 12, 60
 @click.argument("query", nargs=-1)
 @click.option("--variants", is_flag=True, help="Variants, each pooled over its flies.")
 @click.option(
-    "--limit", type=click.IntRange(min=0), default=60, show_default=True, help="Most rungs; 0: all."
+    "--limit", type=click.IntRange(0, 10_000_000), default=60, show_default=True, help="Most rungs; 0: all."
 )
 @catalog_option
 @json_option
