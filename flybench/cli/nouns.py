@@ -177,7 +177,11 @@ def _list(noun: Noun) -> click.Command:
     @click.argument("query", nargs=-1)
     @click.option("--sort", default="", metavar="FIELDS", help="Fields to sort by, as in bead,-sink.")
     @click.option(
-        "--limit", type=click.IntRange(0, 10_000_000), default=100, show_default=True, help="Most rows; 0: all."
+        "--limit",
+        type=click.IntRange(0, 10_000_000),
+        default=100,
+        show_default=True,
+        help="Most rows; 0: all.",
     )
     @click.option("--fields", default="", metavar="FIELDS", help="Fields to show, as in code,bead,sink.")
     @click.option(
