@@ -97,10 +97,14 @@ def test_edit_list(tmp_path: Path) -> None:
     entry = data.index(b"elst") + 12
     start = int.from_bytes(data[entry + 4 : entry + 8])
     data[entry + 4 : entry + 8] = (start + 10 * 3000).to_bytes(4)
-    data[entry : entry + 4] = (1667).to_bytes(4)
-    length = data.index(b"mvhd") + 20
-    assert int.from_bytes(data[length : length + 4]) == 2000
-    data[length : length + 4] = (1667).to_bytes(4)
+    scale = (
+        data.index(b"mvhd") + 16
+    )  # ticks a second of the movie's header; 1000 or 90000, as the library likes
+    ticks, length = int.from_bytes(data[scale : scale + 4]), scale + 4
+    assert int.from_bytes(data[length : length + 4]) == 2 * ticks
+    shown = round(50 / 30 * ticks).to_bytes(4)
+    data[entry : entry + 4] = shown
+    data[length : length + 4] = shown
     path.write_bytes(data)
     clip = open_clip(path)
     seen = [(frame.clip_time, _number(frame.luma)) for frame in clip.frames()]
