@@ -11,7 +11,7 @@ from flybench.catalog.store import Catalog, open_catalog
 from flybench.jobs.shelf import add_row
 
 
-def shop(path: Path) -> Catalog:
+def shop(path: Path | str) -> Catalog:
     """Make an invented catalog of three variants and four flies, none of them measured."""
     catalog = open_catalog(str(path))
 

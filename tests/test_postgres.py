@@ -16,6 +16,7 @@ from alembic.migration import MigrationContext
 from next_step import with_next_step
 from servers import fresh_database, running_server
 from shelves import add_batch, fill, whole_batches
+from shop import measured, shop
 from sqlalchemy import func, select, text
 
 from flybench.catalog.checking import check
@@ -23,6 +24,7 @@ from flybench.catalog.dialect import folded
 from flybench.catalog.engine import engine_for, for_migrating, url_of
 from flybench.catalog.flies import BenchRun
 from flybench.catalog.materials import Bead, Material, MaterialMovement
+from flybench.catalog.nouns import NOUNS
 from flybench.catalog.patterns import Photo, Variant
 from flybench.catalog.schema import REVISION, REVISION_TABLE, tables
 from flybench.catalog.store import Catalog, open_catalog
@@ -30,6 +32,8 @@ from flybench.catalog.upgrade import migrate, upgrade
 from flybench.catalog.words import Metal, Why
 from flybench.errors import FlybenchError
 from flybench.jobs.keep import Place, back_up, check_catalog, restore, where_is
+from flybench.jobs.ladder import ladder
+from flybench.jobs.shelf import list_rows
 
 WRITER = Path(__file__).with_name("catalog_writer.py")
 BEHIND = "Nothing was changed. Check the values given."
@@ -258,3 +262,20 @@ def test_keeping(catalog: Catalog, address: str, tmp_path: Path) -> None:
             f"{address}: is on a server. Use the server's own tools, such as {tool}; "
             "flybench backs up and restores files only."
         )
+
+
+@pytest.mark.parametrize(
+    ("query", "found"),
+    [
+        ("bead:2.8 metal:tungsten", ["M1", "M2"]),
+        ("POND not retired:any", ["M1", "M2"]),
+        ("äsche straße", ["A1"]),
+        ("style:hackled or sink:25..35", ["A1", "M1"]),
+        ("variant:mill-28-14 stock:0 tied:2026-03", ["M1"]),
+    ],
+)
+def test_queries_find_the_same_as_in_a_file(address: str, query: str, found: list[str]) -> None:
+    filled = shop(address)
+    measured(filled, "M1", 0.30, 0.004)
+    assert [row["code"] for row in list_rows(filled, NOUNS["fly"], [query]).rows] == found
+    assert [rung.code for rung in ladder(filled).rungs] == ["M1"]
