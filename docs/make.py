@@ -31,7 +31,7 @@ def commands_page() -> str:
 def _commands(name: str, command: click.Command) -> Iterator[tuple[str, click.Command]]:
     yield name, command
     if isinstance(command, click.Group):
-        context = click.Context(command)
+        context = click.Context(command, help_option_names=["-h", "--help"])
         for verb in command.list_commands(context):
             below = command.get_command(context, verb)
             assert below is not None

@@ -16,7 +16,7 @@ from flybench.catalog.checking import check
 from flybench.catalog.place import default_address
 from flybench.catalog.schema import REVISION
 from flybench.catalog.store import open_catalog
-from flybench.cli.catalog import command
+from flybench.cli import root
 from flybench.errors import FlybenchError
 from flybench.jobs.keep import back_up, restore
 
@@ -45,7 +45,7 @@ def _codes(path: Path) -> set[str]:
 
 def _run(path: Path, *arguments: str | Path, answer: str = "") -> Result:
     """Run a command on a catalog; what reaches the user as a message is in ``exception``."""
-    return CliRunner().invoke(command, [*map(str, arguments), "--catalog", str(path)], input=answer)
+    return CliRunner().invoke(root, ["catalog", *map(str, arguments), "--catalog", str(path)], input=answer)
 
 
 def test_where_makes_nothing(tmp_path: Path) -> None:
@@ -66,7 +66,7 @@ def test_where_tells_what_is_there(path: Path) -> None:
 def test_the_environment_names_the_catalog(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
     assert default_address() == str(path)
-    assert json.loads(CliRunner().invoke(command, ["where", "--json"]).output)["name"] == str(path)
+    assert json.loads(CliRunner().invoke(root, ["catalog", "where", "--json"]).output)["name"] == str(path)
 
 
 def test_check_of_a_sound_catalog(path: Path) -> None:

@@ -35,7 +35,7 @@ from flybench.catalog.patterns import Pattern, Variant
 from flybench.catalog.run_records import PooledVariant, RunRecord, RunSpeed
 from flybench.catalog.store import Catalog, open_catalog
 from flybench.catalog.words import Bore, MaterialKind, Metal, Style, Verdict
-from flybench.cli.run import command as run_group
+from flybench.cli import root
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs import refits, runs
 from flybench.jobs.demo import shipped_clips
@@ -530,7 +530,7 @@ def test_a_catalog_without_a_fly_is_asked_about(catalog: Catalog, clip: Path, ca
 
 
 def run_command(catalog: Catalog, *arguments: str) -> Result:
-    return CliRunner().invoke(run_group, [*arguments, "--catalog", catalog.name])
+    return CliRunner().invoke(root, ["run", *arguments, "--catalog", catalog.name])
 
 
 def test_the_run_commands(catalog: Catalog) -> None:

@@ -125,10 +125,27 @@ def _set(session: Session, noun: Noun, row: Any, values: Mapping[str, Any]) -> N
                 _set_quantity(row, field, value)
             else:
                 _set_plain(row, field.attribute, value)
+        _check(row)
+
+
+def _check(row: Any) -> None:
+    """Refuse what only shows in several fields together."""
     if isinstance(row, Material):
         _check_material(row)
     if isinstance(row, Variant):
         _check_chain(row)
+    if isinstance(row, Fly):
+        _check_fly(row)
+
+
+def _check_fly(row: Fly) -> None:
+    if row.mass_kg is not None and row.mass_in_water_kg is not None and row.mass_in_water_kg >= row.mass_kg:
+        cure = "A fly weighs less under water; were the two swapped?"
+        raise BadValueError("mass-in-water", "is not below the dry mass", cure)
+    if row.tied_on is not None and row.retired_on is not None and row.retired_on < row.tied_on:
+        raise BadValueError(
+            "retired", f"{row.retired_on} lies before {row.tied_on}, when it was tied", "Check both days"
+        )
 
 
 def _referred(session: Session, field: Field, code: str) -> Any:

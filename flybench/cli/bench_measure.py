@@ -125,10 +125,12 @@ def _weighed(catalog: Catalog, code: str, clip: Path, tables: dict[str, Any]) ->
 
 
 def _saved(catalog: Catalog, code: str, run: Run, tables: dict[str, Any]) -> str:
+    from flybench.jobs.contradicted import contradictions
     from flybench.jobs.runs import save_run, show_run
 
     number = save_run(catalog, code, run, tables)
-    return f"saved as run {number} of fly {show_run(catalog, number)['fly']} in {catalog.name}"
+    saved = f"saved as run {number} of fly {show_run(catalog, number)['fly']} in {catalog.name}"
+    return "\n  CHECK: ".join([saved, *contradictions(catalog, number)])
 
 
 def _check_names(report: tuple[Path, ...], overlay: Path | None, no_report: bool) -> None:

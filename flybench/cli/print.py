@@ -73,6 +73,8 @@ def labels(
 
     A fly that was never measured says so. Print at 100 %, without fitting to the page.
     """
+    if output.suffix.lower() != ".pdf":
+        raise click.UsageError(f"--output {output}: give a name that ends in .pdf.")
     chosen = _sheet(sheet, paper, columns, rows, label, margin, gap)
     found = labels_for(
         opened(address),

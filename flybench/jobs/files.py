@@ -9,6 +9,8 @@ from pathlib import Path
 
 from flybench.errors import FlybenchError
 
+_DATABASE = b"SQLite format 3\x00"
+
 
 @contextmanager
 def whole_file(path: Path) -> Iterator[Path]:
@@ -64,6 +66,21 @@ def _check_ordinary(path: Path) -> None:
         raise FlybenchError(f"{path}: cannot write there ({error.strerror}). Name another file.") from error
     if special:
         raise FlybenchError(f"{path}: is a pipe or a device. Name an ordinary file.")
+    if not path.name:
+        raise FlybenchError(f'"{path}": names no file. Name one to write.')
+    if _is_catalog(path):
+        raise FlybenchError(
+            f"{path}: is a catalog or another database, and is not written over. Name another file."
+        )
+
+
+def _is_catalog(path: Path) -> bool:
+    """Tell whether a file is a SQLite database, whatever its name."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_DATABASE)) == _DATABASE
+    except OSError:
+        return False
 
 
 def sheet_beside(clip: Path) -> Path:

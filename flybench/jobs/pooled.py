@@ -68,13 +68,15 @@ def pool_runs(runs: Sequence[RunSpeed]) -> Parts:
 def pooled(parts: Sequence[Parts], expected: float) -> Parts:
     """Pool speeds whose shared parts are one and the same error; ``expected`` is a share of the speed.
 
-    s^2 = ((n - 1) s_PM^2 + s_0^2) / n with s_PM from Paule and Mandel, s_0 the expected spread.
+    s^2 = ((n - 1) s_PM^2 + s_0^2) / n with s_PM from Paule and Mandel, s_0 the expected spread; never less than
+    s_PM^2, so that runs which contradict each other are not pooled to a small uncertainty.
     """
     speeds = np.array([part.speed for part in parts])
     own = np.array([part.own for part in parts])
     count = len(parts)
-    found = (count - 1) * paule_mandel(speeds, own) ** 2
-    spread = float(np.sqrt((found + (expected * np.median(speeds)) ** 2) / count))
+    found = paule_mandel(speeds, own) ** 2
+    blended = ((count - 1) * found + (expected * np.median(speeds)) ** 2) / count
+    spread = float(np.sqrt(max(found, blended)))
     weight = 1.0 / (own**2 + spread**2)
     total = float(weight.sum())
     shared = float(weight @ np.array([part.shared for part in parts])) / total
