@@ -33,7 +33,9 @@ from flybench.catalog.words import Metal, Why
 from flybench.errors import FlybenchError
 from flybench.jobs.keep import Place, back_up, check_catalog, restore, where_is
 from flybench.jobs.ladder import ladder
-from flybench.jobs.shelf import list_rows
+from flybench.jobs.recipes import export_recipes, import_recipes
+from flybench.jobs.shelf import add_row, list_rows
+from flybench.jobs.stock import move_stock, stock_log
 
 WRITER = Path(__file__).with_name("catalog_writer.py")
 BEHIND = "Nothing was changed. Check the values given."
@@ -279,3 +281,16 @@ def test_queries_find_the_same_as_in_a_file(address: str, query: str, found: lis
     measured(filled, "M1", 0.30, 0.004)
     assert [row["code"] for row in list_rows(filled, NOUNS["fly"], [query]).rows] == found
     assert [rung.code for rung in ladder(filled).rungs] == ["M1"]
+
+
+def test_stock_and_recipes_of_any_script(address: str, tmp_path: Path) -> None:
+    """Case is folded by each database in its own way: lower() leaves the sharp s as it is, casefold() does not."""
+    filled = shop(address)
+    assert move_stock(filled, "mill-28-14", 3, "tied").amount == 3
+    assert [move.on_hand for move in stock_log(filled, "MILL-28-14")] == [3]
+    add_row(filled, NOUNS["pattern"], {"code": "STRAßE", "name": "Straße", "style": "soft"})
+    given = {"code": "STRAßE-1", "pattern": "straße", "hook-code": "H16"}
+    add_row(filled, NOUNS["variant"], given)
+    export_recipes(filled, ["straße"], tmp_path)
+    again = import_recipes(filled, [tmp_path])
+    assert (again.patterns.unchanged, again.patterns.added) == (1, 0)

@@ -6,11 +6,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog import shelf
-from flybench.catalog.dialect import folded
 from flybench.catalog.materials import Bead, Material
 from flybench.catalog.nouns_materials import MATERIAL
 from flybench.catalog.patterns import Pattern, Photo, Step
@@ -103,7 +101,7 @@ def _put_material(
     replace: bool,
     counts: Counts,
 ) -> None:
-    row = session.scalar(select(Material).where(folded(Material.code) == material.code.casefold()))
+    row = shelf.named(session, Material, material.code)
     lines = [] if row is None else material_differences(material, material_of(row))
     if row is not None and not lines:
         counts.unchanged += 1
@@ -150,7 +148,7 @@ def _values_of(material: RecipeMaterial) -> Mapping[str, Any]:
 def _put_pattern(
     session: Session, recipe: Recipe, content_of: ContentOf, replace: bool, counts: Counts
 ) -> None:
-    row = session.scalar(select(Pattern).where(folded(Pattern.code) == recipe.code.casefold()))
+    row = shelf.named(session, Pattern, recipe.code)
     if row is not None:
         lines = recipe_differences(recipe, recipe_of(row))
         if not lines:
@@ -174,11 +172,7 @@ def _put_pattern(
 
 
 def _rows_by_code(session: Session, recipe: Recipe) -> dict[str, Material]:
-    codes = {material.code: material.code.casefold() for material in recipe.materials}
-    return {
-        code: session.scalars(select(Material).where(folded(Material.code) == key)).one()
-        for code, key in codes.items()
-    }
+    return {one.code: shelf.named(session, Material, one.code) for one in recipe.materials}
 
 
 def _put_steps(session: Session, row: Pattern, recipe: Recipe, materials: Mapping[str, Material]) -> None:

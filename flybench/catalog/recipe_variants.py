@@ -8,7 +8,6 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog import shelf
-from flybench.catalog.dialect import folded
 from flybench.catalog.materials import Material
 from flybench.catalog.nouns_patterns import VARIANT
 from flybench.catalog.patterns import Pattern, Variant, VariantChange
@@ -37,7 +36,7 @@ def put_variants(
 
 def _row(session: Session, pattern: Pattern, recipe: Recipe, variant: RecipeVariant) -> Variant:
     """Return the row of a variant, a new one where there is none."""
-    row = session.scalar(select(Variant).where(folded(Variant.code) == variant.code.casefold()))
+    row: Variant | None = shelf.named(session, Variant, variant.code)
     if row is None:
         return Variant(pattern_id=pattern.id)
     if row.pattern_id != pattern.id:

@@ -13,7 +13,6 @@ from sqlalchemy.orm import Session
 from flybench.catalog.base import NAME_LENGTH
 from flybench.catalog.flies import BenchRun, Fly, FlySpeed, RunDrop, VariantSpeed
 from flybench.catalog.nouns import NOUNS
-from flybench.catalog.patterns import Variant
 from flybench.catalog.run_records import Pool, PooledFly, RunRecord, RunSpeed
 from flybench.catalog.shelf import get
 from flybench.catalog.values import read_value
@@ -51,7 +50,6 @@ def add_run(session: Session, fly_code: str, record: RunRecord, pool: Pool) -> B
     Raises BadValueError for an unknown fly, FlybenchError for one that was retired or has this run already.
     """
     fly = fly_to_measure(session, fly_code)
-    _hold(session, fly.variant_id)
     refuse_known(session, fly, record.clip_sha256, record.track_sha256)
     run = BenchRun(fly=fly)
     _fill(run, record)
@@ -66,12 +64,9 @@ def change_results(session: Session, records: Mapping[int, RunRecord], pool: Poo
     Raises BadValueError where a run is there no more, FlybenchError where another took its number.
     """
     runs = {number: run_of(session, number) for number in records}
-    variants = sorted({run.fly.variant_id for run in runs.values()})
-    for variant in variants:  # in one order, so that two writers never wait for each other
-        _hold(session, variant)
     for number, record in records.items():
         _replace(session, runs[number], record)
-    for variant in variants:
+    for variant in {run.fly.variant_id for run in runs.values()}:
         pool_again(session, variant, pool)
 
 
@@ -126,7 +121,6 @@ def drops_taken(session: Session, fly: Fly) -> int:
 
 def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
     """Make the pooled speeds of a variant and of all its flies anew from the runs that count."""
-    _hold(session, variant_id)
     session.flush()
     runs = session.execute(
         select(
@@ -162,11 +156,6 @@ def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
         )
     )
     session.flush()
-
-
-def _hold(session: Session, variant_id: int) -> None:
-    """Let no other writer pool this variant until we are done; a file is locked as a whole anyway."""
-    session.execute(select(Variant.id).where(Variant.id == variant_id).with_for_update())
 
 
 def _speed(row: Any) -> RunSpeed:

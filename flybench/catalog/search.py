@@ -81,6 +81,13 @@ def select_rows(
     return [dict(row) for row in rows]
 
 
+def one_row(session: Session, noun: Noun, key: str | int) -> Row:
+    """Return all fields of the row with this key, which is there and written exactly."""
+    columns: list[Any] = [one.column.label(one.name) for one in noun.fields.values()]
+    statement: Select[Any] = noun.joins.with_only_columns(*columns)
+    return dict(session.execute(statement.where(noun.fields[noun.key].column == key)).mappings().one())
+
+
 def count(session: Session, noun: Noun, query: str | Sequence[str], field: str = "") -> tuple[int, int]:
     """Return how many rows a query finds, and how many of them have a value in ``field``."""
     given = func.count(field_of(noun, field).column) if field else func.count()

@@ -40,7 +40,7 @@ _REFERENCES: Mapping[type[Any], tuple[tuple[str, Any, Any], ...]] = {
 def get(session: Session, noun: Noun, code: str) -> Any:
     """Return the row of a code, whatever its case; raises BadValueError with near codes where there is none."""
     model = noun.model
-    found = session.scalars(select(model).where(folded(model.code) == folded(literal(code.strip())))).first()
+    found = named(session, model, code.strip())
     if found is not None:
         return found
     near = session.scalars(
@@ -49,6 +49,15 @@ def get(session: Session, noun: Noun, code: str) -> Any:
     close = get_close_matches(code, list(near), n=1)
     cure = f"Did you mean {close[0]}?" if close else f"See what there is: flybench {noun.name} list"
     raise BadValueError(noun.name, f'there is no "{code}"', cure)
+
+
+def named(session: Session, model: type[Any], code: str) -> Any:
+    """Return the row of a code, whatever its case, or None; written exactly it is found by its index."""
+    for condition in (model.code == code, folded(model.code) == folded(literal(code))):
+        found = session.scalars(select(model).where(condition)).first()
+        if found is not None:
+            return found
+    return None
 
 
 def add(session: Session, noun: Noun, values: Mapping[str, Any]) -> Any:
@@ -107,11 +116,10 @@ def _name_of(row: Any) -> str:
 
 
 def _check_free(session: Session, noun: Noun, code: str) -> None:
-    model = noun.model
-    taken = session.scalar(select(model.code).where(folded(model.code) == folded(literal(code))))
+    taken = named(session, noun.model, code)
     if taken is not None:
         raise BadValueError(
-            "code", f"{noun.name} {taken} is there already", "Choose another, or change that one"
+            "code", f"{noun.name} {taken.code} is there already", "Choose another, or change that one"
         )
 
 

@@ -31,10 +31,8 @@ class Movement:
 
 
 def owner_of(session: Session, code: str, material: bool) -> Any:
-    """Return the variant or material of a code, locked against other writers until the end."""
-    row = get(session, NOUNS["material" if material else "variant"], code)
-    session.execute(select(type(row).id).where(type(row).id == row.id).with_for_update())
-    return row
+    """Return the variant or material of a code; a writing session keeps other writers out by itself."""
+    return get(session, NOUNS["material" if material else "variant"], code)
 
 
 def on_hand(session: Session, owner: Variant | Material) -> float:

@@ -107,4 +107,4 @@ def show_run(catalog: Catalog, number: int) -> Row:
 
 
 def _row(session: Session, number: int) -> Row:
-    return row_of(session, NOUNS["run"], str(run_shelf.run_of(session, number).id))
+    return row_of(session, NOUNS["run"], str(number))

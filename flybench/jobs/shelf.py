@@ -12,8 +12,8 @@ from flybench.catalog import shelf
 from flybench.catalog.fields import Noun
 from flybench.catalog.flies import Fly
 from flybench.catalog.materials import Bead, Material
-from flybench.catalog.run_shelf import pool_again
-from flybench.catalog.search import Page, Row, find
+from flybench.catalog.run_shelf import pool_again, run_of
+from flybench.catalog.search import Page, Row, find, one_row
 from flybench.catalog.store import Catalog
 from flybench.catalog.values import read_values
 from flybench.errors import BadValueError, FlybenchError
@@ -83,15 +83,9 @@ def list_rows(
 
 def row_of(session: Session, noun: Noun, code: str) -> Row:
     """Return all fields of one row; raises BadValueError with near codes where there is none."""
-    if noun.key != "code":
-        page = find(session, noun, f"{noun.key}:{_number(noun, code)}")
-        if not page.rows:
-            raise BadValueError(
-                noun.name, f"there is no {code}", f"See what there is: flybench {noun.name} list"
-            )
-        return page.rows[0]
-    exact = shelf.get(session, noun, code).code
-    return next(row for row in find(session, noun, f'code:"{exact}"').rows if row["code"] == exact)
+    if noun.name == "run":
+        return one_row(session, noun, run_of(session, _number(noun, code)).id)
+    return one_row(session, noun, shelf.get(session, noun, code).code)
 
 
 def _number(noun: Noun, code: str) -> int:
