@@ -139,6 +139,20 @@ def test_ladder_orders_bands_and_names_ties(run, catalog: Catalog) -> None:  # t
     assert run("ladder", "style:hackled or bead:2.4", "--json").code == 0
 
 
+def test_ladder_reads_a_query_as_lists_do(run, catalog: Catalog) -> None:  # type: ignore[no-untyped-def]
+    measured(catalog, "M1", 0.300, 0.004)
+    measured(catalog, "A1", 0.180, 0.003)
+    run("fly", "change", "A1", "--notes", "one or the other")
+    for query in (
+        ("notes:one or the other",),
+        ("notes:one or the",),
+        ('notes:"one or the other" or hook:99',),
+    ):
+        found = json.loads(run("ladder", *query, "--json").out)
+        assert [rung["code"] for rung in found["rungs"]] == ["A1"]
+        assert run("fly", "list", *query, "--format", "{code}").out == "A1\n"
+
+
 def test_formulas_leave_harmless_and_come_back(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     run("fly", "add", "F1", "--variant", "MILL-28-14", "--notes", "=cmd|' /C calc'!A0")
     run("fly", "add", "F2", "--variant", "MILL-28-14", "--notes", "'quoted")

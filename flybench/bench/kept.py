@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.card import BAR
 from flybench.bench.clock import Clock, clock_of
 from flybench.bench.drag import submerged_weight
 from flybench.bench.drops import FEWEST
@@ -84,11 +85,5 @@ def _known(again: Kept, settings: Settings) -> Known:
         )
     if not scale.card:
         return points_known(settings, known.size)
-    before, after = again.bar or _nominal(), (scale.bar or Length(_nominal())).value
+    before, after = again.bar or BAR, (scale.bar or Length(BAR)).value
     return known if before == after else replace(known, places=known.places * (after / before))
-
-
-def _nominal() -> float:
-    from flybench.bench.card import BAR
-
-    return BAR

@@ -10,12 +10,11 @@ from datetime import datetime
 from pathlib import Path
 
 from flybench.catalog.schema import REVISION_TABLE
-from flybench.catalog.whole import SIDES, part_beside, put_new
+from flybench.catalog.whole import MAGIC, SIDES, part_beside, put_new
 from flybench.errors import FlybenchError
 
 PATIENCE_S = 60.0
 """How long a copy waits for others to let go of the catalog [s]."""
-_MAGIC = b"SQLite format 3\x00"
 
 
 def backup_name(path: Path, what: str = "backup") -> Path:
@@ -96,10 +95,10 @@ def check_is_backup(source: Path) -> str:
     """Return the revision of a backup; raises FlybenchError for what is not a sound catalog."""
     try:
         with source.open("rb") as file:
-            magic = file.read(len(_MAGIC))
+            magic = file.read(len(MAGIC))
     except OSError as error:
         raise FlybenchError(f"{source}: cannot be read ({error.strerror}). Check the name.") from error
-    if magic != _MAGIC:
+    if magic != MAGIC:
         raise _no_backup(source)
     try:
         with closing(_opened(source, "ro")) as file_:
@@ -123,7 +122,7 @@ def _no_backup(source: Path) -> FlybenchError:
 
 def is_readable(path: Path) -> bool:
     """Tell whether SQLite can read a file from end to end; what it cannot read, it cannot copy either."""
-    if path.stat().st_size < len(_MAGIC):
+    if path.stat().st_size < len(MAGIC):
         return False
     try:
         with closing(_opened(path, "rw")) as file:

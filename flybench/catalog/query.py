@@ -64,6 +64,13 @@ def parse_query(words: str | Sequence[str]) -> Query:
     return Query(tuple(alternatives))
 
 
+def narrowed(words: str | Sequence[str], more: str) -> Query:
+    """Return a query, each alternative of which must hold the terms of ``more`` too."""
+    extra = parse_query(more).alternatives
+    terms = extra[0] if extra else ()
+    return Query(tuple(one + terms for one in parse_query(words).alternatives or ((),)))
+
+
 def _requoted(word: str) -> str:
     """Return a word of a command line as it was meant: one with a blank in it was quoted there."""
     keyed = _KEYED.fullmatch(word)

@@ -32,6 +32,8 @@ from flybench.catalog.query import Query, Term, parse_query
 from flybench.errors import BadValueError
 
 Row = dict[str, Any]
+Wanted = str | Sequence[str] | Query
+"""A query as one text, as the words of a command line, or parsed already."""
 _YES, _NO = ("yes", "true", "1"), ("no", "false", "0")
 
 
@@ -46,7 +48,7 @@ class Page:
 def find(
     session: Session,
     noun: Noun,
-    query: str | Sequence[str] = "",
+    query: Wanted = "",
     sort: str = "",
     limit: int = 0,
     fields: Sequence[str] = (),
@@ -60,7 +62,7 @@ def find(
 def select_rows(
     session: Session,
     noun: Noun,
-    query: str | Sequence[str] = "",
+    query: Wanted = "",
     sort: str = "",
     limit: int = 0,
     fields: Sequence[str] = (),
@@ -71,7 +73,7 @@ def select_rows(
     value come last. ``limit`` 0 means all. Raises BadValueError for an unknown field or a value it cannot have.
     """
     wanted = [field_of(noun, name) for name in fields] if fields else list(noun.fields.values())
-    condition = condition_of(noun, parse_query(query))
+    condition = condition_of(noun, query if isinstance(query, Query) else parse_query(query))
     columns: list[Any] = [one.column.label(one.name) for one in wanted]
     statement: Select[Any] = noun.joins.with_only_columns(*columns)
     if condition is not None:
@@ -88,12 +90,12 @@ def one_row(session: Session, noun: Noun, key: str | int) -> Row:
     return dict(session.execute(statement.where(noun.fields[noun.key].column == key)).mappings().one())
 
 
-def count(session: Session, noun: Noun, query: str | Sequence[str], field: str = "") -> tuple[int, int]:
+def count(session: Session, noun: Noun, query: Wanted, field: str = "") -> tuple[int, int]:
     """Return how many rows a query finds, and how many of them have a value in ``field``."""
     given = func.count(field_of(noun, field).column) if field else func.count()
     columns: list[Any] = [func.count(), given]
     counting: Select[Any] = noun.joins.with_only_columns(*columns)
-    condition = condition_of(noun, parse_query(query))
+    condition = condition_of(noun, query if isinstance(query, Query) else parse_query(query))
     found, filled = session.execute(counting if condition is None else counting.where(condition)).one()
     return int(found), int(filled)
 

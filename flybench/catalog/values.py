@@ -18,6 +18,7 @@ from flybench.quantity import parse_with_uncertainty
 _PLAIN = re.compile(r"[A-Za-z0-9._+-]+")
 _MONEY_LIMIT = Decimal("1e9")
 _COUNT_LIMIT = 1_000_000
+_HAIR = 1e-12
 
 
 def read_values(noun: Noun, given: Mapping[str, str]) -> dict[str, Any]:
@@ -66,14 +67,16 @@ def _text(field: Field, text: str) -> str:
 def _quantity(field: Field, text: str) -> tuple[float, float | None]:
     assert field.display is not None
     value, spread = parse_with_uncertainty(text, field.unit, field.name)
-    _check_limits(field, value, text)
+    check_limits(field, value, text)
     return value, spread
 
 
-def _check_limits(field: Field, value: float, text: str) -> None:
+def check_limits(field: Field, value: float, text: str) -> None:
+    """Refuse a value [SI] outside its field's limits, a hair of rounding aside; ``text`` is how it was written."""
     low, high, factor = field.low, field.high, field.display.factor if field.display else 1.0
     unit = f" {field.display.unit}" if field.display else ""
-    if (low is not None and value < low) or (high is not None and value > high):
+    slack = _HAIR * abs(value)
+    if (low is not None and value + slack < low) or (high is not None and value - slack > high):
         limits = (
             f"{_end(low, factor)} to {_end(high, factor)}{unit}"
             if high is not None
@@ -95,7 +98,7 @@ def _count(field: Field, text: str) -> int:
         ) from None
     if abs(number) > _COUNT_LIMIT:
         raise BadValueError(field.name, f"{text} is not possible", f"Give at most {_COUNT_LIMIT}")
-    _check_limits(field, number, text)
+    check_limits(field, number, text)
     return number
 
 
@@ -106,7 +109,7 @@ def _number(field: Field, text: str) -> float:
         number = float("nan")
     if not abs(number) <= 1e9:
         raise BadValueError(field.name, f'"{text}" is not a number', f"{field.what}: write it as 25")
-    _check_limits(field, number, text)
+    check_limits(field, number, text)
     return number
 
 

@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+MAGIC = b"SQLite format 3\x00"
+"""How every SQLite file begins."""
 SIDES = ("-wal", "-shm", "-journal")
 """Endings of the files that SQLite keeps beside a database while it is in use."""
 

@@ -86,8 +86,7 @@ def run_demo(folder: Path | None, say: Say, progress: Progress) -> tuple[Path, l
     say(
         f"{len(flies) + 2}. The catalog of invented flies, with these measured ones, and labels for their drawers"
     )
-    labels = labels_for(catalog, ["sink:any"]) + labels_for(catalog, ["sink:none"])
-    print_labels(labels, sheet_named(DEFAULT), place / "labels.pdf", 0, False, None)
+    print_labels(labels_for(catalog, []), sheet_named(DEFAULT), place / "labels.pdf", 0, False, None)
     return place, flies
 
 

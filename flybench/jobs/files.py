@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from flybench.catalog.whole import MAGIC
 from flybench.errors import FlybenchError
-
-_DATABASE = b"SQLite format 3\x00"
 
 
 @contextmanager
@@ -78,7 +77,7 @@ def _is_catalog(path: Path) -> bool:
     """Tell whether a file is a SQLite database, whatever its name."""
     try:
         with path.open("rb") as file:
-            return file.read(len(_DATABASE)) == _DATABASE
+            return file.read(len(MAGIC)) == MAGIC
     except OSError:
         return False
 

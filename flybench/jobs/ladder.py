@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flybench.catalog.nouns import NOUNS
+from flybench.catalog.query import narrowed
 from flybench.catalog.search import count, select_rows
 from flybench.catalog.store import Catalog
 from flybench.quantity import COVERAGE_FACTOR
@@ -68,19 +69,13 @@ def band_of(speed: float) -> str:
 def ladder(catalog: Catalog, query: Sequence[str] = (), variants: bool = False, limit: int = 0) -> Ladder:
     """Return the ladder of the flies (or variants) that a query finds; retired flies are left out."""
     noun = NOUNS["variant" if variants else "fly"]
-    everything = " ".join(query) if variants else _with(query, "retired:none")
+    kept = "" if variants else "retired:none"
     with catalog.reading() as session:
-        words = _with(query, "sink:any" if variants else "sink:any retired:none")
-        rows = select_rows(session, noun, words, "sink", limit, ("code", "name", "sink", "sink-u"))
-        total, measured = count(session, noun, everything, "sink")
+        wanted = narrowed(query, f"sink:any {kept}")
+        rows = select_rows(session, noun, wanted, "sink", limit, ("code", "name", "sink", "sink-u"))
+        total, measured = count(session, noun, narrowed(query, kept), "sink")
     rungs = [Rung(row["code"], row["name"], row["sink"], row["sink-u"]) for row in rows]
     return Ladder(rungs, ties_of(rungs), total - measured, measured)
-
-
-def _with(query: Sequence[str], more: str) -> str:
-    """Return a query narrowed in each of its alternatives."""
-    text = " ".join(query)
-    return " or ".join(f"{part} {more}" for part in f" {text} ".split(" or "))
 
 
 def ties_of(rungs: Sequence[Rung]) -> list[list[str]]:

@@ -21,7 +21,7 @@ _OTHER_NAMES = {"uncertainty_m_s": "standard_uncertainty_m_s"}
 
 def record_of(result: BenchResult, tables: Tables, track: bytes, at: datetime | None = None) -> RunRecord:
     """Return the record of a result measured (now, or ``at``) under the sheet's tables, with its kept track."""
-    free, machine = result.free_water, as_json(result, __version__)
+    free, machine = result.free_water, _plain(as_json(result, __version__))
     return RunRecord(
         clip_name=result.clip.name,
         clip_sha256=result.clip.sha256,
@@ -37,10 +37,10 @@ def record_of(result: BenchResult, tables: Tables, track: bytes, at: datetime | 
         drops_used=len(result.used_drops),
         flags=result.all_flags,
         sheet=_plain(tables),
-        result=_plain(machine),
+        result=machine,
         track=track,
         track_sha256=hashlib.sha256(track).hexdigest(),
-        drops=[_drop(number, drop) for number, drop in enumerate(_plain(machine)["drops"], 1)],
+        drops=[_drop(number, drop) for number, drop in enumerate(machine["drops"], 1)],
     )
 
 

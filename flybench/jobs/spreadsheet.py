@@ -22,7 +22,7 @@ from flybench.catalog.fields import Field, Noun
 from flybench.catalog.fly_import import insert_flies
 from flybench.catalog.search import Row
 from flybench.catalog.store import Catalog
-from flybench.catalog.values import read_value
+from flybench.catalog.values import check_limits, read_value
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.cells import as_record
 from flybench.jobs.shelf import work_out
@@ -216,10 +216,7 @@ def _value(column: _Column, text: str) -> Any:
         if value < 0:
             raise BadValueError(field.name, f"{text} cannot be an uncertainty", "Give zero or more")
         return value / COVERAGE_FACTOR
-    low, high = field.low or 0.0, field.high if field.high is not None else float("inf")
-    if not low * (1 - 1e-12) <= value <= high * (1 + 1e-12):
-        limits = f"{low / field.display.factor:g} to {high / field.display.factor:g} {field.display.unit}"
-        raise BadValueError(field.name, f"{text} is not possible", f"{field.what}: give {limits}")
+    check_limits(field, value, text)
     return value
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
@@ -47,7 +48,7 @@ def save_labels(
     if not 0 <= skip < sheet.per_page:
         limit = f"0 to {sheet.per_page - 1}"
         raise BadValueError("skip", f"{skip} is outside {limit}", f"A sheet holds {sheet.per_page} labels.")
-    laid = _laid_out(labels, sheet, font)
+    laid = _laid_out(tuple(labels), sheet, font)
     buffer = io.BytesIO()
     canvas = _canvas(buffer, sheet, title)
     if outlines:
@@ -68,7 +69,7 @@ def label_notes(labels: Sequence[Label], sheet: LabelSheet, font: Path | None = 
     """Return, as sentences, what had no room and which signs the PDF leaves to its viewer's typefaces."""
     notes = []
     borrowed: dict[str, None] = {}
-    for label, laid in _laid_out(labels, sheet, font).items():
+    for label, laid in _laid_out(tuple(labels), sheet, font).items():
         if laid.left_out:
             notes.append(f"{label.code}: no room for {', '.join(laid.left_out)}.")
         if laid.shortened:
@@ -85,8 +86,9 @@ def label_notes(labels: Sequence[Label], sheet: LabelSheet, font: Path | None = 
     return tuple(notes)
 
 
-def _laid_out(labels: Sequence[Label], sheet: LabelSheet, font: Path | None) -> dict[Label, LaidOut]:
-    """Return each different label laid out."""
+@lru_cache(maxsize=1)
+def _laid_out(labels: tuple[Label, ...], sheet: LabelSheet, font: Path | None) -> Mapping[Label, LaidOut]:
+    """Return each different label laid out; kept, since pages and notes are asked for one after the other."""
     setter = Typesetter(font)
     safe = sheet.safe(0)
     size = (safe.width / POINT, safe.height / POINT)
