@@ -8,13 +8,16 @@ from __future__ import annotations
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from hashlib import sha256
+from pathlib import Path
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from flybench.catalog.checking import check
 from flybench.catalog.flies import BenchRun, Fly, FlySpeed, RunDrop, VariantSpeed
 from flybench.catalog.materials import Bead, Hook, Material, MaterialMovement, Setting
 from flybench.catalog.patterns import FlyMovement, Pattern, Photo, Step, Variant, VariantChange
+from flybench.catalog.store import open_catalog
 from flybench.catalog.words import Bore, MaterialKind, Metal, Part, Style, Unit, Verdict, Why
 
 NOON = datetime(2030, 1, 31, 12, tzinfo=UTC)
@@ -107,3 +110,17 @@ def whole_batches(session: Session, beginning: str = "") -> set[str]:
         assert len(pattern.steps) == STEPS, pattern.code
         assert len(pattern.photos) == 1, pattern.code
     return {pattern.code for pattern in found}
+
+
+def save_batch(path: Path, code: str) -> None:
+    """Add a batch to a catalog file, which is made where it is not there."""
+    with open_catalog(str(path)).writing() as session:
+        add_batch(session, code)
+
+
+def codes_in(path: Path) -> set[str]:
+    """Return the codes of all batches of a catalog file that is sound."""
+    catalog = open_catalog(str(path))
+    assert check(catalog) == []
+    with catalog.reading() as session:
+        return whole_batches(session)

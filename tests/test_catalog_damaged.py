@@ -8,10 +8,9 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from shelves import add_batch, whole_batches
+from shelves import add_batch, codes_in, save_batch
 
 from flybench.catalog import backup as backups
-from flybench.catalog.checking import check
 from flybench.catalog.schema import REVISION, REVISION_TABLE
 from flybench.catalog.store import open_catalog
 from flybench.errors import FlybenchError
@@ -22,20 +21,8 @@ from flybench.jobs.keep import back_up, restore
 def path(tmp_path: Path) -> Path:
     """Return a catalog with one batch."""
     made = tmp_path / "catalog.sqlite"
-    _add(made, "first")
+    save_batch(made, "first")
     return made
-
-
-def _add(path: Path, code: str) -> None:
-    with open_catalog(str(path)).writing() as session:
-        add_batch(session, code)
-
-
-def _codes(path: Path) -> set[str]:
-    catalog = open_catalog(str(path))
-    assert check(catalog) == []
-    with catalog.reading() as session:
-        return whole_batches(session)
 
 
 def _scratch(path: Path) -> None:
@@ -65,7 +52,7 @@ def test_a_damaged_catalog_is_kept_and_replaced(path: Path, spoil: Callable[[Pat
     assert kept is not None
     assert told == [f"{path}: was damaged; it is kept as {kept}"]
     assert kept.read_bytes() == damaged
-    assert _codes(path) == {"first"}
+    assert codes_in(path) == {"first"}
 
 
 def test_a_damaged_catalog_is_not_backed_up_as_if_it_were_sound(path: Path) -> None:
@@ -125,7 +112,7 @@ def test_what_is_no_backup_is_refused(path: Path, spoil: Callable[[Path], None],
     with pytest.raises(FlybenchError) as refused:
         restore(str(path), source)
     assert str(refused.value) == f"{source}: {message}"
-    assert _codes(path) == {"first"}
+    assert codes_in(path) == {"first"}
     assert not list(path.parent.glob("*before-restore*"))
 
 
@@ -154,4 +141,4 @@ def test_a_catalog_in_use_is_not_replaced_for_ever(path: Path, monkeypatch: pyte
         with pytest.raises(FlybenchError) as refused:
             restore(str(path), saved)
     assert "the backup could not be put back (in use by others for more than 0 s)" in str(refused.value)
-    assert _codes(path) == {"first", "second"}
+    assert codes_in(path) == {"first", "second"}

@@ -10,9 +10,8 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from shelves import add_batch, fill, whole_batches
+from shelves import add_batch, codes_in, fill, save_batch, whole_batches
 
-from flybench.catalog.checking import check
 from flybench.catalog.place import default_address
 from flybench.catalog.schema import REVISION
 from flybench.catalog.store import open_catalog
@@ -27,20 +26,8 @@ STAMP = r"\d{4}-\d\d-\d\d-\d{6}"
 def path(tmp_path: Path) -> Path:
     """Return a catalog with one batch."""
     made = tmp_path / "catalog.sqlite"
-    _add(made, "first")
+    save_batch(made, "first")
     return made
-
-
-def _add(path: Path, code: str) -> None:
-    with open_catalog(str(path)).writing() as session:
-        add_batch(session, code)
-
-
-def _codes(path: Path) -> set[str]:
-    catalog = open_catalog(str(path))
-    assert check(catalog) == []
-    with catalog.reading() as session:
-        return whole_batches(session)
 
 
 def _run(path: Path, *arguments: str | Path, answer: str = "") -> Result:
@@ -103,13 +90,13 @@ def test_backup_beside_the_catalog_and_back(path: Path) -> None:
     said = _run(path, "backup")
     saved = Path(said.output.removeprefix("Saved ").strip())
     assert re.fullmatch(rf"catalog-backup-{STAMP}\.sqlite", saved.name)
-    _add(path, "second")
+    save_batch(path, "second")
     done = _run(path, "restore", saved, answer="y\n")
     assert done.exit_code == 0, done.output
-    assert _codes(path) == {"first"}
+    assert codes_in(path) == {"first"}
     (kept,) = path.parent.glob("catalog-before-restore-*.sqlite")
     assert f"the catalog as it was is kept as {kept}" in done.output
-    assert _codes(kept) == {"first", "second"}
+    assert codes_in(kept) == {"first", "second"}
 
 
 def test_backup_to_a_named_file_is_one_file(path: Path, tmp_path: Path) -> None:
@@ -120,7 +107,7 @@ def test_backup_to_a_named_file_is_one_file(path: Path, tmp_path: Path) -> None:
         said = _run(path, "backup", target, "--json")
     assert json.loads(said.output) == {"backup": str(target)}
     assert [one.name for one in target.parent.iterdir()] == ["flies.sqlite"]
-    assert _codes(target) == {"first"}
+    assert codes_in(target) == {"first"}
 
 
 def test_two_backups_in_one_second_have_two_names(path: Path) -> None:
@@ -148,11 +135,11 @@ def test_a_backup_of_nothing(tmp_path: Path) -> None:
 
 def test_restore_asks_and_takes_no_for_an_answer(path: Path) -> None:
     saved = back_up(str(path))
-    _add(path, "second")
+    save_batch(path, "second")
     for answer in ("n\n", ""):
         said = _run(path, "restore", saved, answer=answer)
         assert said.exit_code == 1
-    assert _codes(path) == {"first", "second"}
+    assert codes_in(path) == {"first", "second"}
     assert not list(path.parent.glob("*before-restore*"))
 
 
@@ -169,12 +156,12 @@ def test_restore_where_there_is_no_catalog_yet(path: Path, tmp_path: Path) -> No
     saved = back_up(str(path))
     new = tmp_path / "other" / "catalog.sqlite"
     assert restore(str(new), saved).kept is None
-    assert _codes(new) == {"first"}
+    assert codes_in(new) == {"first"}
 
 
 def test_open_programs_go_on_with_what_was_put_back(path: Path) -> None:
     saved = back_up(str(path))
-    _add(path, "second")
+    save_batch(path, "second")
     catalog = open_catalog(str(path))
     with catalog.reading() as session:
         assert whole_batches(session) == {"first", "second"}
@@ -182,7 +169,7 @@ def test_open_programs_go_on_with_what_was_put_back(path: Path) -> None:
         assert whole_batches(session) == {"first", "second"}  # still its own moment
     with catalog.writing() as session:
         add_batch(session, "third")
-    assert _codes(path) == {"first", "third"}
+    assert codes_in(path) == {"first", "third"}
 
 
 def test_every_table_comes_back(tmp_path: Path) -> None:

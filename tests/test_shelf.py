@@ -10,6 +10,7 @@ from console import Said, flybench
 from shop import measured, shop
 
 from flybench.catalog.store import Catalog
+from flybench.catalog.words import Bore, Metal
 
 
 @pytest.fixture
@@ -121,6 +122,34 @@ def test_make_list_adds_up(run) -> None:  # type: ignore[no-untyped-def]
     assert (lines["B28"]["needed"], lines["B28"]["on_hand"], lines["B28"]["short"]) == (24, 10, 14)
     assert lines["H14"]["cost"] == pytest.approx(24 * 6 / 25)
     assert found["flies"][0]["cost"] == pytest.approx(6 / 25 + 5 / 20)
+
+
+def test_a_cost_that_nothing_is_known_of_is_not_nought(run) -> None:  # type: ignore[no-untyped-def]
+    found = json.loads(run("pattern", "make-list", "A-0-16", "--json").out)
+    assert found["flies"] == [{"code": "A-0-16", "flies": 12, "cost": None, "unknown": ["H16"]}]
+    assert "cost of materials not known" in run("pattern", "make-list", "A-0-16").out
+
+
+@pytest.mark.parametrize("noun", ["metal", "bore"])
+def test_every_bead_of_the_catalog_has_a_mass(run, noun: str) -> None:  # type: ignore[no-untyped-def]
+    """The words of the catalog and those of the densities and shapes are kept apart, and must agree."""
+    for number, word in enumerate({"metal": Metal, "bore": Bore}[noun]):
+        given = {"metal": "brass", "bore": "straight", noun: word.value}
+        options = [text for name, value in given.items() for text in (f"--{name}", value)]
+        said = run(
+            "material",
+            "add",
+            f"X{number}",
+            "--kind",
+            "bead",
+            "--name",
+            "b",
+            "--diameter",
+            "3 mm",
+            *options,
+            "--json",
+        )
+        assert json.loads(said.out)["mass_kg"] > 0, said.err
 
 
 def test_ladder_orders_bands_and_names_ties(run, catalog: Catalog) -> None:  # type: ignore[no-untyped-def]

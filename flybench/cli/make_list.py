@@ -8,7 +8,7 @@ import click
 
 from flybench.cli.nouns import catalog_option, json_option, opened, said
 from flybench.jobs.cells import NOTHING, aligned
-from flybench.jobs.make_list import MakeList, make_list
+from flybench.jobs.make_list import FlyCost, MakeList, make_list
 
 
 @click.command(name="make-list")
@@ -60,10 +60,16 @@ def _print(found: MakeList) -> None:
     for text, line in zip(lines, found.lines, strict=True):
         click.echo(click.style(text, fg="yellow") if line.short else text)
     for fly in found.flies:
-        without = f", without {', '.join(fly.unknown)}" if fly.unknown else ""
-        click.echo(f"{fly.code}: {fly.flies} flies, materials {fly.cost:.2f} a fly{without}")
+        click.echo(f"{fly.code}: {fly.flies} flies, {_cost(fly)}")
     for remark in found.remarks:
         click.echo(remark, err=True)
+
+
+def _cost(fly: FlyCost) -> str:
+    if fly.cost is None:
+        return "cost of materials not known: none has pack and price"
+    without = f", without {', '.join(fly.unknown)}" if fly.unknown else ""
+    return f"materials {fly.cost:.2f} a fly{without}"
 
 
 def _number(value: float | None) -> str:

@@ -52,6 +52,11 @@ json_option = click.option(
 VERBS = ("add", "list", "show", "change", "remove", "import-csv")
 
 
+def counted(noun: Noun, count: int) -> str:
+    """Return a number of things in words."""
+    return f"{count} {noun.name if count == 1 else noun.plural}"
+
+
 def add_verbs(group: click.Group, name: str, verbs: tuple[str, ...] = VERBS) -> None:
     """Add the usual verbs of a noun to its group."""
     noun = NOUNS[name]
@@ -224,7 +229,7 @@ def _to_csv(noun: Noun, rows: list[dict[str, Any]], target: str) -> None:
         return
     with whole_file(Path(target)) as part:
         part.write_bytes(text.encode())
-    click.echo(f"{len(rows)} {noun.plural}: {click.format_filename(target)}", err=True)
+    click.echo(f"{counted(noun, len(rows))}: {click.format_filename(target)}", err=True)
 
 
 def _import(noun: Noun) -> click.Command:
@@ -234,7 +239,7 @@ def _import(noun: Noun) -> click.Command:
     @json_option
     def command(file: Path, address: str | None, as_json: bool) -> None:
         count = import_csv(opened(address), noun, file)
-        said({"added": count}) if as_json else click.echo(f"Added {count} {noun.plural}.")
+        said({"added": count}) if as_json else click.echo(f"Added {counted(noun, count)}.")
 
     return command
 

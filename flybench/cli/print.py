@@ -88,7 +88,12 @@ def labels(
     pages, notes = print_labels(found, chosen, output, skip, proof, font)
     for line in notes:
         click.echo(line, err=True)
-    click.echo(f"{len(found)} labels on {pages} pages: {click.format_filename(output)}. Print at 100 %.")
+    told = f"{_counted('label', len(found))} on {_counted('page', pages)}"
+    click.echo(f"{told}: {click.format_filename(output)}. Print at 100 %.")
+
+
+def _counted(name: str, count: int) -> str:
+    return f"{count} {name}{'s' * (count != 1)}"
 
 
 def _sheet(

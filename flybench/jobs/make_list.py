@@ -39,11 +39,11 @@ class Line:
 
 @dataclass(frozen=True)
 class FlyCost:
-    """What the materials of one fly cost; ``unknown`` names those whose cost is not known."""
+    """What the materials of one fly cost, None where no cost is known; ``unknown`` names those it is without."""
 
     code: str
     flies: int
-    cost: float
+    cost: float | None
     unknown: list[str]
 
 
@@ -124,11 +124,11 @@ def _line(material: Material, needed: float | None, on_hand: float) -> Line:
 
 
 def _cost(code: str, flies: int, needs: list[Needed]) -> FlyCost:
-    total, unknown = 0.0, []
+    known, unknown = [], []
     for need in needs:
         amount, price = _in_stock_unit(need, []), _price(need.material)
         if amount is None or price is None:
             unknown.append(need.material.code)
         else:
-            total += amount * price
-    return FlyCost(code, flies, total, unknown)
+            known.append(amount * price)
+    return FlyCost(code, flies, sum(known) if known else None, unknown)
