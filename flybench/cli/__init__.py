@@ -20,6 +20,7 @@ NOUNS = {
     "fly": ("flybench.cli.fly", "Tied specimens."),
     "run": ("flybench.cli.run", "Bench runs of flies: looked at, set aside, fitted again."),
     "ladder": ("flybench.cli.ladder", "Measured flies from slowest to fastest."),
+    "sink": ("flybench.cli.sink", "From measured speeds to drag, other water, flies not yet tied."),
     "stock": ("flybench.cli.stock", "Finished flies and materials coming and going."),
     "print": ("flybench.cli.print", "Labels for bins and drawers."),
     "catalog": ("flybench.cli.catalog", "Where it is kept; check, backup, restore."),

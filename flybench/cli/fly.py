@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from flybench.cli.fly_weigh import command as weigh
 from flybench.cli.nouns import add_verbs
 
 
@@ -13,3 +14,4 @@ def command() -> None:
 
 
 add_verbs(command, "fly")
+command.add_command(weigh)

@@ -24,6 +24,7 @@ def command() -> None:
     "-o", "--output", type=click.Path(path_type=Path), default=Path("labels.pdf"), show_default=True
 )
 @click.option("--flies", is_flag=True, help="A label per tied specimen instead of per variant.")
+@click.option("--predict", is_flag=True, help="Predicted speeds, marked so, for variants not measured yet.")
 @click.option("--copies", type=click.IntRange(1, 1000), default=1, show_default=True, help="Of each label.")
 @click.option("--stock", "by_stock", is_flag=True, help="As many of each as flies are on hand.")
 @click.option(
@@ -52,6 +53,7 @@ def labels(
     query: tuple[str, ...],
     output: Path,
     flies: bool,
+    predict: bool,
     copies: int,
     by_stock: bool,
     sheet: str | None,
@@ -71,7 +73,8 @@ def labels(
 ) -> None:
     """Print labels of what QUERY finds: code, sink speed with +- (k = 2), band, hook, bead, price, QR code.
 
-    A fly that was never measured says so. Print at 100 %, without fitting to the page.
+    A fly that was never measured says so, or that its speed is predicted (--predict). Print at 100 %, without
+    fitting to the page.
     """
     if output.suffix.lower() != ".pdf":
         raise click.UsageError(f"--output {output}: give a name that ends in .pdf.")
@@ -84,6 +87,7 @@ def labels(
         qr=qr,
         currency=currency,
         note=note,
+        predict=predict,
     )
     pages, notes = print_labels(found, chosen, output, skip, proof, font)
     for line in notes:

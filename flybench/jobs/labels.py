@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from sqlalchemy.orm import Session
+
 from flybench.catalog.nouns import NOUNS
 from flybench.catalog.search import Row, find
 from flybench.catalog.store import Catalog
@@ -31,18 +33,21 @@ def labels_for(
     qr: str = "{code}",
     currency: str = "",
     note: str = "",
+    predict: bool = False,
 ) -> list[Label]:
     """Return labels of the variants (or flies) that a query finds; ``copies`` None means one a fly in stock.
 
-    ``qr`` is a template of fields, "" for none. Raises FlybenchError where nothing is found or too much.
+    ``qr`` is a template of fields, "" for none; ``predict`` gives variants that were never measured a predicted
+    speed, marked as such. Raises FlybenchError where nothing is found or too much.
     """
     noun = NOUNS["fly" if flies else "variant"]
     names, fill = template(noun, qr) if qr else ([], None)
     with catalog.reading() as session:
         rows = find(session, noun, query, "sink", fields=needed_for(noun, (*_FIELDS, *names))).rows
+        predicted = _predicted(session, rows) if predict and not flies else {}
     labels = []
     for row in rows:
-        label = _label(row, flies, fill(row) if fill else None, currency, note)
+        label = _label(row, flies, fill(row) if fill else None, currency, note, predicted.get(row["code"]))
         labels += [label] * (int(row["stock"]) if copies is None else copies)
     if not labels:
         raise FlybenchError("No labels to print: the query finds nothing (or nothing in stock). Widen it.")
@@ -51,9 +56,24 @@ def labels_for(
     return labels
 
 
-def _label(row: Row, flies: bool, qr: str | None, currency: str, note: str) -> Label:
+def _predicted(session: Session, rows: Sequence[Row]) -> dict[str, Speed]:
+    """Return predicted speeds of the variants without a measured one; those that cannot be told are left out."""
+    from flybench.jobs.predicting import predict_known  # loads scipy
+
+    codes = [row["code"] for row in rows if row["sink"] is None]
+    return {
+        one.build.code: Speed(one.forecast.speed, COVERAGE_FACTOR * one.forecast.uncertainty, predicted=True)
+        for one in predict_known(session, codes)
+    }
+
+
+def _label(
+    row: Row, flies: bool, qr: str | None, currency: str, note: str, predicted: Speed | None = None
+) -> Label:
     noun = NOUNS["fly" if flies else "variant"]
-    speed = Speed(row["sink"], COVERAGE_FACTOR * row["sink-u"]) if row["sink"] is not None else None
+    speed = predicted
+    if row["sink"] is not None:
+        speed = Speed(row["sink"], COVERAGE_FACTOR * row["sink-u"])
     bead = cell(noun, noun.fields["bead"], row, with_unit=True)
     parts = [bead] + [row[name].value for name in ("metal", "bore") if row[name] is not None]
     return Label(

@@ -73,10 +73,10 @@ def make_list(catalog: Catalog, wanted: Mapping[str, float]) -> MakeList:
             needs = needed_for(variant)
             for need in needs:
                 materials[need.material.id] = need.material
-                amount = _in_stock_unit(need, found.remarks)
+                amount = amount_in_stock_unit(need, found.remarks)
                 before = sums.get(need.material.id, 0.0)
                 sums[need.material.id] = None if amount is None or before is None else before + flies * amount
-            found.flies.append(_cost(variant.code, flies, needs))
+            found.flies.append(fly_cost(variant.code, flies, needs))
         for key, total in sums.items():
             material = materials[key]
             found.lines.append(_line(material, total, stocking.on_hand(session, material)))
@@ -93,7 +93,7 @@ def _flies(code: str, dozens: float) -> int:
     return round(flies)
 
 
-def _in_stock_unit(need: Needed, remarks: list[str]) -> float | None:
+def amount_in_stock_unit(need: Needed, remarks: list[str]) -> float | None:
     """Return what one fly takes in the unit the material is counted in, or None with a remark why not."""
     material, name = need.material, need.material.code
     if need.amount is None or need.unit is None:
@@ -123,10 +123,11 @@ def _line(material: Material, needed: float | None, on_hand: float) -> Line:
     return Line(material.code, material.name, material.unit.value, needed, on_hand, cost)
 
 
-def _cost(code: str, flies: int, needs: list[Needed]) -> FlyCost:
+def fly_cost(code: str, flies: int, needs: list[Needed]) -> FlyCost:
+    """Return what the materials of one fly cost, of a variant of which ``flies`` are wanted."""
     known, unknown = [], []
     for need in needs:
-        amount, price = _in_stock_unit(need, []), _price(need.material)
+        amount, price = amount_in_stock_unit(need, []), _price(need.material)
         if amount is None or price is None:
             unknown.append(need.material.code)
         else:

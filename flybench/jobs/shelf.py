@@ -21,7 +21,7 @@ from flybench.jobs.pooled import pool_variant
 from flybench.quantity import Measured
 from flybench.sinking.bead import Bore
 from flybench.sinking.metals import Metal
-from flybench.sinking.parts import metal_part
+from flybench.sinking.parts import Part, metal_part
 from flybench.sinking.usual import default_bores, trade_diameter, volume_of
 
 Given = Mapping[str, str]
@@ -104,7 +104,13 @@ def work_out(session: Session, row: Any) -> None:
 
 
 def bead_mass_of(bead: Bead) -> tuple[float, float]:
-    """Return the mass of a bead with its standard uncertainty [kg], from its sizes, metal and bore.
+    """Return the mass of a bead with its standard uncertainty [kg], from its sizes, metal and bore."""
+    mass = bead_part(bead).mass
+    return mass.value, mass.standard_uncertainty
+
+
+def bead_part(bead: Bead) -> Part:
+    """Return a bead as a part of a fly, from its sizes, metal and bore.
 
     Sizes of the bore that were not given are the usual ones of the trade, with their spread. Raises
     BadValueError for sizes that no bead can have.
@@ -117,8 +123,7 @@ def bead_mass_of(bead: Bead) -> tuple[float, float]:
         mouth_depth=_typed(bead.mouth_depth_m) or usual.mouth_depth,
         slot_width=_typed(bead.slot_width_m) or usual.slot_width,
     )
-    part = metal_part("bead", volume_of(sizes), Metal(bead.metal.value))
-    return part.mass.value, part.mass.standard_uncertainty
+    return metal_part("bead", volume_of(sizes), Metal(bead.metal.value))
 
 
 def _typed(size: float | None) -> Measured | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
@@ -65,6 +65,20 @@ class SubmergedWeight:
     def relative_uncertainty(self) -> float:
         """Standard uncertainty of the weight over the weight."""
         return self.weight.standard_uncertainty / self.weight.value
+
+    def in_water(self, water: Water) -> SubmergedWeight:
+        """Return the weight in other water: W - (rho' - rho) V g.
+
+        The doubt of the volume counts once more for the change, as if apart from the weight's own: at most one part
+        in twenty of it from fresh to salt water. Raises BadValueError where it floats there.
+        """
+        change = (water.density - self.water_density) * GRAVITY
+        weight = Measured(
+            self.weight.value - change * self.displaced.value,
+            math.hypot(self.weight.standard_uncertainty, change * self.displaced.standard_uncertainty),
+        )
+        _refuse_floating(weight.value / GRAVITY)
+        return replace(self, weight=weight, water_density=water.density)
 
 
 def hydrostatic(

@@ -1,0 +1,77 @@
+"""The drag model learned from a catalog's measured flies, and the water asked about."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from flybench.hydraulics.water import Water
+from flybench.jobs.sunk import sunk_flies
+from flybench.sinking.left_out import LeftOut, leave_one_out
+from flybench.sinking.records import Build, Sunk
+from flybench.sinking.shopfit import ShopFit, fit_shop
+
+USUAL_TEMPERATURE = 288.15
+"""Water where nothing is said and nothing was measured [K]."""
+
+
+@dataclass(frozen=True)
+class Learned:
+    """A fitted shop, the flies it was fitted to, and how well it predicts flies left out (None with too few)."""
+
+    shop: ShopFit
+    sunk: list[Sunk]
+    left_out: LeftOut | None
+
+    @property
+    def flies(self) -> int:
+        """Return how many flies with a known weight it stands on."""
+        return len({one.fly for one in self.shop.data.sunk})
+
+    def basis(self) -> list[str]:
+        """Return what predictions stand on, in words."""
+        if self.flies == 0:
+            return [
+                "Learned from no fly: physics and usual dressings alone (judgement). Measure some, and weigh them."
+            ]
+        variants = len({one.build.code for one in self.shop.data.sunk})
+        lines = [f"Learned from {self.flies} measured and weighed flies of {variants} variants."]
+        if self.left_out is None:
+            return [*lines, "Too few variants to tell how far such predictions go astray: at least four."]
+        found = self.left_out
+        return [
+            *lines,
+            f"Each of {found.variants} variants predicted from the others: off by {found.rms:.0%} (r.m.s.), "
+            f"{found.inside:.0%} of flies inside their 95 % interval.",
+        ]
+
+    def record(self) -> dict[str, object]:
+        """Return the same as machine form."""
+        found = self.left_out
+        return {
+            "flies": self.flies,
+            "left_out": None
+            if found is None
+            else {"variants": found.variants, "rms": found.rms, "bias": found.bias, "inside": found.inside},
+        }
+
+
+def learn(session: Session, query: Sequence[str] = (), more: Sequence[Build] = ()) -> Learned:
+    """Fit the drag model to the measured flies that a query finds; ``more`` builds will be asked about."""
+    sunk = sunk_flies(session, query)
+    shop = fit_shop(sunk, more)
+    return Learned(shop, sunk, leave_one_out(shop))
+
+
+def water_asked(sunk: Sequence[Sunk], temperature: float | None, salinity: float) -> tuple[Water, str]:
+    """Return the water asked about and how it was come by: as given, else as the flies were measured in."""
+    if temperature is not None:
+        return Water(temperature, salinity), "as given"
+    if sunk:
+        return Water(
+            float(np.mean([one.temperature for one in sunk])), salinity
+        ), "as the flies were measured in"
+    return Water(USUAL_TEMPERATURE, salinity), "assumed"

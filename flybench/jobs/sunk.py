@@ -1,0 +1,141 @@
+"""Measured flies of the catalog as records for the drag model: one for each fly and water temperature."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from flybench.bench.sheet import read_sheet
+from flybench.catalog.flies import BenchRun, Fly
+from flybench.catalog.nouns import NOUNS
+from flybench.catalog.query import narrowed
+from flybench.catalog.run_records import RunSpeed
+from flybench.catalog.search import select_rows
+from flybench.errors import BadValueError, FlybenchError
+from flybench.hydraulics.water import Water
+from flybench.jobs.builds import build_of
+from flybench.jobs.pooled import pool_runs
+from flybench.jobs.weights import Weighed, readings_in, readings_of, weigh
+from flybench.sinking.records import Sunk
+
+SAME_WATER = 1.0
+"""Runs in water no farther apart than this [K] count as of one water."""
+_AT_ONCE = 500
+
+
+@dataclass
+class Remarks:
+    """What should be known of flies whose weight is not known or stands on assumptions, by fly."""
+
+    told: dict[str, list[str]] = field(default_factory=dict)
+
+    def add(self, fly: str, lines: Sequence[str]) -> None:
+        """Add lines, each once."""
+        kept = self.told.setdefault(fly, [])
+        kept += [line for line in lines if line not in kept]
+
+
+def sunk_flies(session: Session, query: Sequence[str] = (), remarks: Remarks | None = None) -> list[Sunk]:
+    """Return the measured, not retired flies that a query of flies finds, by fly and by water.
+
+    Runs within 1 K pool together, as ``jobs.pooled`` has it. A fly whose weight cannot be told has None, with a
+    remark why; so has one that would float or weighs less than its bead. Raises BadValueError for a bad query.
+    """
+    told = Remarks() if remarks is None else remarks
+    rows = select_rows(session, NOUNS["fly"], narrowed(query, "sink:any retired:none"), "code", 0, ("code",))
+    codes = [row["code"] for row in rows]
+    found = []
+    for start in range(0, len(codes), _AT_ONCE):
+        some = select(Fly).where(Fly.code.in_(codes[start : start + _AT_ONCE])).order_by(Fly.code)
+        for fly in session.scalars(some):
+            found += _of_fly(fly, told)
+    return found
+
+
+def _of_fly(fly: Fly, remarks: Remarks) -> list[Sunk]:
+    runs = [run for run in fly.runs if run.accepted and run.free_speed_m_s and run.free_uncertainty_m_s]
+    if not runs:
+        return _without_runs(fly, remarks)
+    return [_sunk(fly, group, remarks) for group in _by_water(runs)]
+
+
+def _by_water(runs: Sequence[BenchRun]) -> list[list[BenchRun]]:
+    """Return runs grouped by temperature: neighbours no more than 1 K from a group's coldest."""
+    groups: list[list[BenchRun]] = []
+    for run in sorted(runs, key=lambda run: run.temperature_k):
+        if groups and run.temperature_k - groups[-1][0].temperature_k <= SAME_WATER:
+            groups[-1].append(run)
+        else:
+            groups.append([run])
+    return groups
+
+
+def _sunk(fly: Fly, runs: Sequence[BenchRun], remarks: Remarks) -> Sunk:
+    speeds = [
+        RunSpeed(
+            run.free_speed_m_s or 0.0,
+            run.free_uncertainty_m_s or 0.0,
+            run.shared_uncertainty_m_s or 0.0,
+            run.temperature_k,
+            run.drops_used,
+        )
+        for run in runs
+    ]
+    pooled = pool_runs(speeds)
+    temperature = float(np.mean([run.temperature_k for run in runs]))
+    salinity = read_sheet(runs[-1].sheet).salinity
+    weighed = _weighed(fly, runs, Water(temperature, salinity), remarks)
+    return Sunk(
+        fly.code,
+        build_of(fly.variant),
+        None if weighed is None else weighed.weight,
+        pooled.speed,
+        pooled.own,
+        pooled.shared,
+        temperature,
+        salinity,
+        len(runs),
+        sum(run.drops_used for run in runs),
+    )
+
+
+def _without_runs(fly: Fly, remarks: Remarks) -> list[Sunk]:
+    """Return a fly whose speed stands in the catalog without runs."""
+    speed = fly.speed
+    if speed is None:
+        return []
+    weighed = _weighed(fly, (), Water(speed.temperature_k), remarks)
+    return [
+        Sunk(
+            fly.code,
+            build_of(fly.variant),
+            None if weighed is None else weighed.weight,
+            speed.free_speed_m_s,
+            speed.free_uncertainty_m_s,
+            0.0,
+            speed.temperature_k,
+            0.0,
+            speed.runs,
+            speed.drops,
+        )
+    ]
+
+
+def _weighed(fly: Fly, runs: Sequence[BenchRun], water: Water, remarks: Remarks) -> Weighed | None:
+    """Return a fly's weight: from the catalog's weighings, else the newest sheet's, else its parts; None as told."""
+    readings, told = readings_of(fly)
+    if readings.dry is None and readings.in_water is None:
+        for run in runs:
+            sheet = readings_in(read_sheet(run.sheet).fly)
+            readings = sheet if sheet.dry or sheet.in_water else readings
+    try:
+        found = weigh(fly.variant, readings, water, True, told)
+    except (BadValueError, FlybenchError) as error:
+        remarks.add(fly.code, [f"fly {fly.code}: no weight, so no drag: {error}"])
+        return None
+    remarks.add(fly.code, found.remarks)
+    return found

@@ -1,0 +1,164 @@
+"""The weight in water of flies and variants of the catalog, by the best way that is known of each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from flybench.bench.settings import FlySettings
+from flybench.catalog.flies import Fly
+from flybench.catalog.patterns import Variant
+from flybench.errors import BadValueError, FlybenchError
+from flybench.hydraulics.sphere import GRAVITY
+from flybench.hydraulics.water import Water
+from flybench.jobs.parts_of import Solids, dressing_volume, solids_of
+from flybench.quantity import Measured
+from flybench.sinking.parts import Part, total
+from flybench.sinking.scale import AIR_DENSITY, COUNTERWEIGHT_DENSITY
+from flybench.sinking.weight import (
+    NOTHING,
+    SubmergedWeight,
+    Way,
+    weight_from_mass,
+    weight_from_parts,
+    weight_weighed_twice,
+)
+
+WAYS = {
+    Way.WEIGHED_TWICE: "weighed dry and in water",
+    Way.WEIGHED_AND_VOLUME: "weighed dry, volume from its parts",
+    Way.FROM_PARTS: "from its parts alone",
+}
+"""Each way in words."""
+USUAL_RESOLUTION = 1e-6
+"""Step of a scale for a reading that came without its doubt [kg]: 1 mg (judgement)."""
+_HELD_AIR = Measured(0.5, 0.3)
+"""Air in a dressing not wetted through, over the dressing's own volume (judgement)."""
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What a scale showed of a fly, dry and in water [kg], and its volume where that was told [m3]."""
+
+    dry: Measured | None = None
+    in_water: Measured | None = None
+    volume: Measured | None = None
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A weight in water and what was assumed for it, in words."""
+
+    weight: SubmergedWeight
+    remarks: list[str]
+
+    @property
+    def way(self) -> str:
+        """Return how it was come by, in words."""
+        return WAYS[self.weight.way]
+
+
+def readings_of(fly: Fly) -> tuple[Readings, list[str]]:
+    """Return what the catalog holds of a fly's weighings; a reading without its doubt gets that of 1 mg."""
+    remarks = []
+    found = []
+    for name, value, doubt in (
+        ("mass", fly.mass_kg, fly.mass_u_kg),
+        ("mass in water", fly.mass_in_water_kg, fly.mass_in_water_u_kg),
+    ):
+        if value is not None and doubt is None:
+            remarks.append(f"{fly.code}: {name} without its ±, taken as read on a scale of 1 mg")
+        usual = USUAL_RESOLUTION / math.sqrt(12)
+        found.append(None if value is None else Measured(value, usual if doubt is None else doubt))
+    return Readings(*found), remarks
+
+
+def readings_in(sheet: FlySettings) -> Readings:
+    """Return what a bench sheet says of the fly's weighings."""
+    pairs = (sheet.mass, sheet.mass_in_water, sheet.volume)
+    return Readings(*(None if pair is None else Measured(*pair) for pair in pairs))
+
+
+def weight_of(fly: Fly, water: Water, soaked: bool = True) -> Weighed:
+    """Return the weight in water of a fly by the best way the catalog allows.
+
+    Raises FlybenchError, naming the fly, where it floats or weighs less than its bead.
+    """
+    readings, remarks = readings_of(fly)
+    try:
+        return weigh(fly.variant, readings, water, soaked, remarks)
+    except BadValueError as error:
+        raise FlybenchError(f"fly {fly.code}: {error}") from error
+
+
+def weight_of_variant(variant: Variant, water: Water, soaked: bool = True) -> Weighed:
+    """Return the weight in water of a variant from its parts; raises FlybenchError as ``weight_of``."""
+    try:
+        return weigh(variant, Readings(), water, soaked)
+    except BadValueError as error:
+        raise FlybenchError(f"variant {variant.code}: {error}") from error
+
+
+def weigh(
+    variant: Variant,
+    readings: Readings,
+    water: Water,
+    soaked: bool = True,
+    remarks: Sequence[str] = (),
+) -> Weighed:
+    """Return the weight in water from readings, and from the variant's parts where they do not suffice.
+
+    Parameters: soaked, whether the dressing is wetted through; else it holds air to half its volume (judgement).
+    Raises BadValueError where it floats, or weighs less than a part of its own.
+    """
+    solids = solids_of(variant)
+    told = [*remarks, *(f"{variant.code}: {text}" for text in solids.assumed)]
+    air = NOTHING if soaked else _air(solids)
+    dry, wet = readings.dry, readings.in_water
+    if wet is not None and dry is not None:
+        return Weighed(weight_weighed_twice(dry, wet, water, [_sure(solids)]), list(remarks))
+    if wet is not None:
+        return Weighed(_in_water_alone(wet, solids, water), told)
+    if dry is not None:
+        parts = solids.parts if readings.volume is None else [_told(dry, readings.volume)]
+        return Weighed(weight_from_mass(dry, parts, water, air), told)
+    return Weighed(weight_from_parts(solids.parts, water, air), told)
+
+
+def _sure(solids: Solids) -> Part:
+    """Return the heaviest part, which no fly can weigh less than."""
+    return max(solids.parts, key=lambda part: part.mass.value)
+
+
+def _told(dry: Measured, volume: Measured) -> Part:
+    """Return a fly of a told volume as one part, which checks nothing."""
+    return Part("the fly", Measured(0.0, dry.value), volume)
+
+
+def _in_water_alone(wet: Measured, solids: Solids, water: Water) -> SubmergedWeight:
+    """Return the weight from the reading in water; its volume, for other water, from the parts."""
+    if not wet.value > 0:
+        raise BadValueError(
+            "fly.mass_in_water", f"{wet.value * 1e3:g} g: it floats", "Wet it through and weigh again."
+        )
+    factor = (1 - AIR_DENSITY / COUNTERWEIGHT_DENSITY) * GRAVITY
+    volume = total([part.volume for part in solids.parts])
+    mass = Measured(
+        wet.value + water.density * volume.value,
+        math.hypot(wet.standard_uncertainty, water.density * volume.standard_uncertainty),
+    )
+    return SubmergedWeight(
+        Way.WEIGHED_TWICE,
+        Measured(factor * wet.value, factor * wet.standard_uncertainty),
+        volume,
+        mass,
+        mass,
+        Measured(mass.value / volume.value, mass.standard_uncertainty / volume.value),
+        water.density,
+    )
+
+
+def _air(solids: Solids) -> Measured:
+    volume = dressing_volume(solids).value
+    return Measured(_HELD_AIR.value * volume, _HELD_AIR.standard_uncertainty * volume)

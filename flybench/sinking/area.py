@@ -1,0 +1,60 @@
+"""The drag of a measured fly: area, coefficient, and how many bare beads it drags like."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from flybench.hydraulics.sphere import drag_coefficient
+from flybench.hydraulics.water import Water
+from flybench.quantity import Measured
+from flybench.sinking.bead import frontal_area
+from flybench.sinking.records import Sunk
+from flybench.sinking.shape import reference_length
+from flybench.sinking.terminal import drag_area_of
+
+BARE_BEAD_MARGIN = 0.9
+"""A fly may drag a little less than its bare bead, whose wake the body fills."""
+_SURE = 2.0
+
+
+@dataclass(frozen=True)
+class Drag:
+    """Drag area [m2]; drag coefficient on the bead's frontal area and dressing factor, drag area over that of the
+    bare bead at the same Reynolds number, both None without a bead; Reynolds number on the bead's diameter, without a
+    bead on the hook's gape. Standard uncertainties are of weight and speed alone."""
+
+    area: Measured
+    coefficient: Measured | None
+    dressing_factor: Measured | None
+    reynolds: float
+
+    @property
+    def below_bare_bead(self) -> bool:
+        """Tell whether the drag is less than a bare bead's, beyond its doubt: check the weighing."""
+        factor = self.dressing_factor
+        return factor is not None and factor.value + _SURE * factor.standard_uncertainty < BARE_BEAD_MARGIN
+
+
+def drag_of(sunk: Sunk) -> Drag | None:
+    """Return the drag of a measured fly, None where its weight is not known.
+
+    A = 2 W / (rho v^2), u(A)/A = hypot(u(W)/W, 2 u(v)/v). Reference: balance of forces; JCGM 100:2008, 5.1.6.
+    """
+    if sunk.weight is None:
+        return None
+    water = Water(sunk.temperature, sunk.salinity)
+    area = float(drag_area_of(sunk.weight.weight.value, sunk.speed, water))
+    share = math.hypot(sunk.weight.relative_uncertainty, 2 * math.hypot(sunk.own, sunk.shared) / sunk.speed)
+    reynolds = sunk.speed * reference_length(sunk.build) / water.kinematic_viscosity
+    bead = sunk.build.bead_diameter
+    if bead is None:
+        return Drag(Measured(area, area * share), None, None, reynolds)
+    coefficient = area / frontal_area(bead)
+    factor = coefficient / float(drag_coefficient(reynolds))
+    return Drag(
+        Measured(area, area * share),
+        Measured(coefficient, coefficient * share),
+        Measured(factor, factor * share),
+        reynolds,
+    )

@@ -1,0 +1,231 @@
+"""Which of two measured flies sinks faster: by how much, how surely, and what would settle it.
+
+Each side's uncertainty is made of parts of its own, of which some fall with more drops, some only with more runs
+(soaked anew) or more flies; and of an error that all runs in one set-up share. That error goes into both speeds in
+proportion, so it cancels in their difference as far as both have it from the same set-up:
+
+    u^2(difference) = sum of own parts squared + sum over set-ups of (share of one - share of the other)^2
+
+Few runs tell little about their own spread: the distribution is Student's t with degrees of freedom after Welch and
+Satterthwaite (JCGM 100:2008, G.4.1), and the standard uncertainty given is widened so that k = 2 holds 95.4 %.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import IntEnum
+
+from flybench.quantity import COVERAGE_FACTOR
+
+SETTLED_ODDS = 0.8
+"""Odds with which a promised number of drops, runs or flies tells the two apart."""
+_HELD = 0.9772498680518208
+"""Share of the normal distribution below 2 standard deviations."""
+_MANY = 1e6
+
+
+class Level(IntEnum):
+    """What more of lessens a part; more of a higher one lessens the lower ones too."""
+
+    DROPS = 0
+    RUNS = 1
+    FLIES = 2
+    NOTHING = 3
+
+
+MOST = {Level.DROPS: 100, Level.RUNS: 20, Level.FLIES: 30}
+"""More than these of each nobody will take (judgement)."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of a speed's own standard uncertainty [m/s], what lessens it, its degrees of freedom, its name."""
+
+    source: str
+    level: Level
+    uncertainty: float
+    freedom: float = math.inf
+
+
+@dataclass(frozen=True)
+class Side:
+    """A measured fly or variant: speed [m/s], own parts, how many drops, runs and flies stand behind it.
+
+    shared: standard uncertainty [m/s] that it has from each set-up, by the set-up's number; speeds in other water
+    than the rest are handed in corrected, with the correction's doubt among the parts.
+    """
+
+    code: str
+    speed: float
+    parts: tuple[Part, ...]
+    counts: Mapping[Level, int]
+    shared: Mapping[int, float]
+
+    @property
+    def uncertainty(self) -> float:
+        """Return the standard uncertainty of the speed alone [m/s], widened as that of a difference is."""
+        own = [(part.uncertainty, part.freedom) for part in self.parts]
+        return widened([*own, (math.hypot(*self.shared.values()), math.inf)])
+
+    def with_more(self, level: Level, more: int) -> Side:
+        """Return the side as it would be with ``more`` drops, runs or flies that scatter as these do."""
+        gain = (self.counts[level] + more) / self.counts[level]
+        parts = [
+            replace(part, uncertainty=part.uncertainty / math.sqrt(gain), freedom=part.freedom * gain)
+            if part.level <= level
+            else part
+            for part in self.parts
+        ]
+        return replace(self, parts=tuple(parts))
+
+
+@dataclass(frozen=True)
+class Need:
+    """How many more of each would settle it: None where not within reason; ever, whether endlessly many would."""
+
+    count: int | None
+    ever: bool
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One side against another: difference of speeds one - other and its standard uncertainty [m/s].
+
+    ratio, one over other, and its standard uncertainty; odds that ``one`` is the faster; freedom, degrees of freedom;
+    needs, what would tell them apart, empty where they are; blocked_by, the largest part that drops do not lessen.
+    """
+
+    one: Side
+    other: Side
+    difference: float
+    uncertainty: float
+    ratio: float
+    ratio_uncertainty: float
+    odds: float
+    freedom: float
+    needs: Mapping[Level, Need]
+    blocked_by: str
+
+    @property
+    def expanded(self) -> float:
+        """Return the expanded uncertainty of the difference, k = 2 [m/s]."""
+        return COVERAGE_FACTOR * self.uncertainty
+
+    @property
+    def told_apart(self) -> bool:
+        """Tell whether the speeds differ by more than the expanded uncertainty of their difference (k = 2)."""
+        return abs(self.difference) > self.expanded
+
+
+def compare(one: Side, other: Side) -> Comparison:
+    """Return how ``one`` sinks against ``other``.
+
+    Range: speeds above zero, some uncertainty on either side.
+    """
+    difference = one.speed - other.speed
+    terms = list(_terms(one, other, 1.0, 1.0))
+    relative = list(_terms(one, other, 1 / one.speed, 1 / other.speed))
+    ratio = one.speed / other.speed
+    found = Comparison(
+        one,
+        other,
+        difference,
+        widened(terms),
+        ratio,
+        ratio * widened(relative),
+        _student(_freedom(terms), difference / _size(terms)),
+        _freedom(terms),
+        {},
+        _blocked_by(one, other),
+    )
+    return found if found.told_apart else replace(found, needs=_needs(one, other))
+
+
+def _needs(one: Side, other: Side) -> dict[Level, Need]:
+    levels = [level for level in MOST if min(one.counts.get(level, 0), other.counts.get(level, 0)) > 0]
+    return {level: _need(one, other, level) for level in levels}
+
+
+def _need(one: Side, other: Side, level: Level) -> Need:
+    """Return the least number of more drops, runs or flies of each that settles it with the odds promised."""
+    if _odds_of_settling(one, other, level, MOST[level]) < SETTLED_ODDS:
+        return Need(None, _odds_of_settling(one, other, level, int(_MANY)) >= SETTLED_ODDS)
+    low, high = 0, MOST[level]
+    while high - low > 1:
+        middle = (low + high) // 2
+        if _odds_of_settling(one, other, level, middle) >= SETTLED_ODDS:
+            high = middle
+        else:
+            low = middle
+    return Need(high, True)
+
+
+def _odds_of_settling(one: Side, other: Side, level: Level, more: int) -> float:
+    """Return the odds that the two are told apart after ``more`` drops, runs or flies of each.
+
+    The difference will move by what is learned: its variance is that of now less that of then.
+    """
+    now = list(_terms(one, other, 1.0, 1.0))
+    then = list(_terms(one.with_more(level, more), other.with_more(level, more), 1.0, 1.0))
+    least = COVERAGE_FACTOR * widened(then)
+    difference = abs(one.speed - other.speed)
+    moves = math.sqrt(max(_size(now) ** 2 - _size(then) ** 2, 0.0))
+    if moves == 0.0:
+        return 1.0 if difference > least else 0.0
+    freedom = _freedom(now)
+    above, below = (difference - least) / moves, (-difference - least) / moves
+    return _student(freedom, above) + _student(freedom, below)
+
+
+def _terms(one: Side, other: Side, scale: float, other_scale: float) -> Iterator[tuple[float, float]]:
+    """Yield the independent parts of the difference, each with its degrees of freedom."""
+    for side, factor in ((one, scale), (other, other_scale)):
+        for part in side.parts:
+            yield part.uncertainty * factor, part.freedom
+    for place in one.shared.keys() | other.shared.keys():
+        yield (
+            one.shared.get(place, 0.0) * scale - other.shared.get(place, 0.0) * other_scale,
+            math.inf,
+        )
+
+
+def _blocked_by(one: Side, other: Side) -> str:
+    """Return the name of the largest part of the difference that more drops do not lessen, "" where there is none."""
+    squares: dict[str, float] = {}
+    for side in (one, other):
+        for part in side.parts:
+            if part.level > Level.DROPS:
+                squares[part.source] = squares.get(part.source, 0.0) + part.uncertainty**2
+    shared = _terms(replace(one, parts=()), replace(other, parts=()), 1.0, 1.0)
+    squares["set-up"] = sum(size**2 for size, _ in shared)
+    largest = max(squares, key=lambda name: squares[name])
+    return largest if squares[largest] > 0 else ""
+
+
+def _size(terms: Sequence[tuple[float, float]]) -> float:
+    return math.hypot(*(size for size, _ in terms))
+
+
+def _freedom(terms: Sequence[tuple[float, float]]) -> float:
+    """Return effective degrees of freedom after Welch and Satterthwaite, no more than a million."""
+    total = _size(terms)
+    spread = sum((size / total) ** 4 / freedom for size, freedom in terms)
+    return min(1 / spread, _MANY) if spread > 0 else _MANY
+
+
+def widened(terms: Sequence[tuple[float, float]]) -> float:
+    """Return the standard uncertainty of a sum, of which twice holds as much as 2 standard deviations of a normal one.
+
+    Parameters: terms, independent ones: standard uncertainty in one unit, degrees of freedom; not all zero.
+    """
+    from scipy.special import stdtrit  # a tenth of a second, not for --help
+
+    return _size(terms) * float(stdtrit(_freedom(terms), _HELD)) / COVERAGE_FACTOR
+
+
+def _student(freedom: float, t: float) -> float:
+    from scipy.special import stdtr  # the same
+
+    return float(stdtr(freedom, t))
