@@ -34,7 +34,7 @@ def parse_diameter(text: str, key: str = "diameter") -> float:
         return checked_diameter(float(match[1]) * THOU, key, text)
     if _BARE.fullmatch(text):
         cure = 'Write it with its unit, for example "0.15 mm", "0.006 in", "6 thou" or "5X".'
-        raise BadValueError(key, f'"{text}" has no unit: millimetres or inches?', cure)
+        raise BadValueError(key, f'"{text}" has no unit: it may be millimetres or inches', cure)
     return checked_diameter(parse(text, "m", key), key, text)
 
 
@@ -44,7 +44,9 @@ def checked_diameter(diameter: float, key: str = "diameter", text: str | None = 
         return diameter
     shown = f'"{text}"' if text else f"{diameter:g} m"
     problem = f"{shown} is {diameter * 1e3:.4g} mm, outside 0.05 to 0.6 mm"
-    raise BadValueError(key, problem, _meant(diameter) or "Give the diameter of the leader or tippet.")
+    raise BadValueError(
+        key, problem, _meant(diameter, text or "") or "Give the diameter of the leader or tippet."
+    )
 
 
 def _from_x(number: int, text: str, key: str) -> float:
@@ -55,15 +57,21 @@ def _from_x(number: int, text: str, key: str) -> float:
     return (ELEVEN - number) * THOU
 
 
-def _meant(diameter: float) -> str | None:
+_MEANT = (
+    ("in", "mm", 1e-3 / INCH),
+    ("in", "thou", THOU / INCH),
+    ("mm", "in", INCH / 1e-3),
+    ("cm", "mm", 0.1),
+    ("thou", "in", INCH / THOU),
+    ("m", "mm", 1e-3),
+)
+"""Units that are mixed up: as written, as meant, and what that makes of the diameter."""
+
+
+def _meant(diameter: float, text: str) -> str | None:
     """Return what may have been meant, where another unit would fit."""
-    for factor, written, meant in (
-        (1e-3 / INCH, "in", "mm"),
-        (THOU / INCH, "in", "thou"),
-        (INCH / 1e-3, "mm", "in"),
-        (1e-1, "cm", "mm"),
-        (INCH / THOU, "thou", "in"),
-    ):
-        if THINNEST <= diameter * factor <= THICKEST:
-            return f"If you wrote {written}, did you mean {meant}?"
+    unit = text.strip().lstrip("0123456789. ")
+    for written, meant, factor in _MEANT:
+        if unit == written and THINNEST <= diameter * factor <= THICKEST:
+            return f"Did you mean {meant} instead of {written}?"
     return None

@@ -14,12 +14,10 @@ from flybench.rig.draws import Draws, batch, best_estimate, drawn
 from flybench.rig.run import run, steps
 from flybench.rig.state import State
 from flybench.rig.tackle import Hold, Rig
-from flybench.rig.watch import Band, Recorder, Tally
+from flybench.rig.watch import BAND, Band, Recorder, Tally
 
 SAMPLE = 0.1
 """Time between the samples of a drift [s]."""
-BAND = Band(0.0, 0.2)
-"""Where the point should be, above the stones' tops, unless told [m]."""
 LONGEST = 60.0
 """Longest drift [s]."""
 MOST_DRAWS = 4000

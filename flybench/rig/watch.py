@@ -50,6 +50,10 @@ class Band:
     high: float
 
 
+BAND = Band(0.0, 0.2)
+"""Where the point should be, above the stones' tops, unless told [m]."""
+
+
 class Tally:
     """For every rig, over its drift: shares of the time the point is in the band and not on the bed, on the bed,
     and the droppers are in their band; when [s] and after what way of the point [m] it first came down to the
