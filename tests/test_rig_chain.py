@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from rigging import chain, line
+from springs import spring_depth
 
 from flybench.quantity import Floats, Measured
 from flybench.rig.batch import Batch
@@ -52,6 +53,17 @@ def test_twelve_pieces_are_within_a_percent_of_many(tackle: Tackle) -> None:
 @pytest.mark.parametrize("tackle", [SLACK, TAUT], ids=["slack", "taut"])
 def test_the_step_hardly_matters(tackle: Tackle) -> None:
     assert time_down(tackle, step=0.04) == pytest.approx(time_down(tackle, step=0.005), rel=0.005)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("tackle", [SLACK, TAUT], ids=["slack", "taut"])
+def test_stiff_springs_in_another_solver_come_as_deep(tackle: Tackle) -> None:
+    # scipy's LSODA; drag at the nodes makes springs slow by their own piece, so two numbers of pieces lead to the limit.
+    rigs, _ = batch(RIVER, tackle, PAIR, [(0, 1)], best_estimate(2))
+    rigs = replace(rigs, floor=np.array([50.0]))
+    ours = run(rigs, steps(3.0), lambda time, dt, state: False).place[1, -1, 0]
+    coarse, fine = (spring_depth(replace(rigs, layout=tackle.layout(pieces)), 3.0) for pieces in (20, 40))
+    assert ours == pytest.approx(2 * fine - coarse, rel=0.012)
 
 
 def extreme(count: int, seed: int) -> tuple[Batch, Floats]:

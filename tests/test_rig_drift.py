@@ -90,6 +90,11 @@ def test_a_heavy_point_in_thin_water_lies_on_the_bed() -> None:
     assert "point-slower" in drift(Rig(RIG.tackle, (POINT, DROPPER)), RIVER, 8.0, draws=0).flags
 
 
+def test_a_leader_that_cannot_reach_says_so() -> None:
+    deep = replace(RIVER, depth=Measured(2.5, 0.1))
+    assert "leader-short" in drift(RIG, deep, 5.0, draws=0).flags
+
+
 def test_every_flag_is_explained() -> None:
     for meaning, cure in FLAGS.values():
         assert meaning.endswith(".")

@@ -18,7 +18,7 @@ from flybench.quantity import Floats
 from flybench.rig.aim import Aim, Scores, difference, order, scores
 from flybench.rig.current import Current
 from flybench.rig.draws import best_estimate, drawn
-from flybench.rig.drift import check_band
+from flybench.rig.drift import check_band, leader_flags
 from flybench.rig.flies import RigFly
 from flybench.rig.outcomes import Sets, outcomes
 from flybench.rig.run import steps
@@ -100,7 +100,7 @@ def choose(
     fresh = drawn(draws, len(box), number, seed)
     scored = scores(outcomes(current, tackle, box, chosen, fresh, [aim])[0], aim)
     ranked = candidates(box, chosen, scored, [(tackle.lead_speed, aim.target)] * len(chosen))
-    return Choice(ranked, len(sets), draws, current.flags)
+    return Choice(ranked, len(sets), draws, current.flags + leader_flags(tackle, current, aim.band))
 
 
 def candidates(

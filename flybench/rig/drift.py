@@ -13,7 +13,7 @@ from flybench.rig.current import Current
 from flybench.rig.draws import Draws, batch, best_estimate, drawn
 from flybench.rig.run import run, steps
 from flybench.rig.state import State
-from flybench.rig.tackle import Hold, Rig
+from flybench.rig.tackle import Hold, Rig, Tackle
 from flybench.rig.watch import BAND, Band, Recorder, Tally
 
 SAMPLE = 0.1
@@ -104,6 +104,11 @@ def drift(
     return _drift(rig, current, seconds, taken, band)
 
 
+def leader_flags(tackle: Tackle, current: Current, band: Band) -> tuple[str, ...]:
+    """Return the flag of a leader that cannot reach down to the band, if it is such."""
+    return ("leader-short",) if tackle.length < current.floor - band.high else ()
+
+
 def check_band(band: Band, current: Current) -> None:
     """Refuse a band that is none, or lies above the surface."""
     if not 0 <= band.low < band.high <= current.floor:
@@ -136,7 +141,7 @@ def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, band: Band)
         share_in_band=float(np.mean(tally.in_band)),
         share_grounded=float(np.mean(tally.on_bed)),
         floor=current.floor,
-        flags=current.flags + _flags(rig, current, reached, tally),
+        flags=current.flags + leader_flags(rig.tackle, current, band) + _flags(rig, current, reached, tally),
         draws=taken.count,
     )
 

@@ -86,7 +86,7 @@ class Equations:
 
     def settle(self, velocity: Floats) -> NDArray[np.intp]:
         """Change what pulls and touches to what these velocities say; return the rigs where that differs."""
-        taut = self.after(velocity) > 0
+        taut = stretched(self.stretch, self.way, velocity, self.dt) > 0
         down = velocity[1]
         top, bed = down < self.low + _HAIR * self.top, down > self.high - _HAIR * self.bed
         top[0] = bed[0] = False
@@ -96,15 +96,16 @@ class Equations:
         self.taut, self.top, self.bed = taut, top, bed
         return np.flatnonzero(wrong)
 
-    def after(self, velocity: Floats) -> Floats:
-        """Return by how much each piece is stretched after the step [m]."""
-        moved = velocity[:, 1:] - velocity[:, :-1]
-        moved *= self.way
-        after: Floats = moved[0]
-        after += moved[1]
-        after *= self.dt
-        after += self.stretch
-        return after
+
+def stretched(stretch: Floats, way: Floats, velocity: Floats, dt: float) -> Floats:
+    """Return by how much each piece is stretched after ``dt`` [s] at these velocities [m]."""
+    moved = velocity[:, 1:] - velocity[:, :-1]
+    moved *= way
+    after: Floats = moved[0]
+    after += moved[1]
+    after *= dt
+    after += stretch
+    return after
 
 
 def worked_out(equations: Equations) -> Floats:

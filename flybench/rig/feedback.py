@@ -1,11 +1,12 @@
 """What the river says: how often the point touched tells depth times speed, and so which rig to tie on next.
 
-From touches only the product of depth and speed is learned well; each alone hardly: measure the surface speed with
-a float to get the depth.
+From drifts of a given way only the product of depth and speed is learned well, each alone hardly: measure the
+surface speed with a float to get the depth. Drifts of a given time tell the depth itself.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -14,12 +15,12 @@ import numpy as np
 from scipy.special import ndtr
 
 from flybench.errors import BadValueError
-from flybench.quantity import Floats
+from flybench.quantity import Floats, inside
 from flybench.rig.current import Current
 from flybench.rig.draws import Draws, batch, drawn, tops
 from flybench.rig.run import run, steps
 from flybench.rig.tackle import Rig
-from flybench.rig.watch import Band, Tally
+from flybench.rig.watch import Band, Tally, ends
 
 DEPTHS, SPEEDS = 41, 31
 """Points of the grid over the logarithms of depth and surface speed."""
@@ -124,17 +125,22 @@ def believed(current: Current) -> Belief:
     return Belief(depth, speed, share / share.sum())
 
 
-def touch_chance(rig: Rig, current: Current, belief: Belief, seconds: float, seed: int = 1) -> Floats:
+def touch_chance(
+    rig: Rig, current: Current, belief: Belief, seconds: float, length: float = math.inf, seed: int = 1
+) -> Floats:
     """Return the chance that the point touches in a drift, for every depth and speed of the belief.
 
     p = Phi((z + b - h + s) / sigma): z, the depth the point would reach without a bed; b and sigma, what draws of
     turbulence, slack, line drag and the flies' own doubts add to it and scatter it by, with the bed's relief; s,
     the height of the stones' tops.
 
-    Parameters: seconds of a drift; seed of the draws.
+    Parameters: seconds of a drift at the most; length, way of the line's entry after which it is over [m]; seed of
+    the draws.
     """
-    free = _free_depth(rig, current, belief, seconds)
-    shift, scatter = _scatter(rig, current, seconds, seed)
+    inside("seconds", seconds, 0.5, 60.0, "s", "Give the length of a drift, such as 8 s.")
+    inside("length", length, 0.5, math.inf, "m", "Give the way from landing to lifting off.")
+    free = _free_depth(rig, current, belief, (seconds, length))
+    shift, scatter = _scatter(rig, current, (seconds, length), seed)
     sigma = np.hypot(scatter, RELIEF)
     chance = ndtr((free + shift - belief.depth[:, None] + current.bed.tops) / sigma)
     clipped: Floats = np.clip(chance, MISSED, 1 - MISSED)
@@ -178,16 +184,16 @@ def _interval(logs: Floats, share: Floats) -> Interval:
     return Interval(*(float(np.exp(np.interp(part, below, edges))) for part in (0.1, 0.5, 0.9)))
 
 
-def _deepest(rig: Rig, current: Current, taken: Draws, seconds: float) -> Floats:
+def _deepest(rig: Rig, current: Current, taken: Draws, drift: tuple[float, float]) -> Floats:
     """Return the deepest the point comes without a bed, a draw each [m]."""
     rigs, noise = batch(current, rig.tackle, rig.flies, [tuple(range(len(rig.flies)))], taken)
     rigs = replace(rigs, floor=np.full(rigs.count, _ABYSS))
-    tally = Tally(rigs, Band(0.0, 0.1), np.full(rigs.count, seconds))
-    run(rigs, steps(seconds), tally, noise)
+    tally = Tally(rigs, Band(0.0, 0.1), ends(rigs, *drift))
+    run(rigs, steps(drift[0]), tally, noise)
     return tally.deepest
 
 
-def _free_depth(rig: Rig, current: Current, belief: Belief, seconds: float) -> Floats:
+def _free_depth(rig: Rig, current: Current, belief: Belief, drift: tuple[float, float]) -> Floats:
     """Return the depth the point would reach without a bed, over the grid [m]."""
     deep, fast = (part.ravel() for part in np.meshgrid(belief.depth, belief.speed, indexing="ij"))
     none = np.zeros(len(deep))
@@ -202,7 +208,7 @@ def _free_depth(rig: Rig, current: Current, belief: Belief, seconds: float) -> F
         flies,
         None,
     )
-    return _deepest(rig, current, at, seconds).reshape(belief.share.shape)
+    return _deepest(rig, current, at, drift).reshape(belief.share.shape)
 
 
 def _normal(values: Floats, centre: float, spread: float) -> Floats:
@@ -211,14 +217,14 @@ def _normal(values: Floats, centre: float, spread: float) -> Floats:
     return logs / (spread / centre) if spread > 0 else 0 * logs
 
 
-def _scatter(rig: Rig, current: Current, seconds: float, seed: int) -> tuple[float, float]:
+def _scatter(rig: Rig, current: Current, drift: tuple[float, float], seed: int) -> tuple[float, float]:
     """Return by how much the deepest point of single drifts lies below the estimate, and how it scatters [m]."""
-    taken = drawn(SCATTER_DRAWS, len(rig.flies), len(steps(seconds)), seed)
+    taken = drawn(SCATTER_DRAWS, len(rig.flies), len(steps(drift[0])), seed)
     river = np.zeros(taken.count)
     known = replace(taken, depth=river, surface_speed=river)
-    deepest = _deepest(rig, current, known, seconds)
+    deepest = _deepest(rig, current, known, drift)
     heights = tops(current, known, river + current.depth.value) - current.bed.tops
-    [estimate] = _deepest(rig, current, _only_estimate(taken), seconds)
+    [estimate] = _deepest(rig, current, _only_estimate(taken), drift)
     apart = deepest + heights - estimate
     return float(np.mean(apart)), float(np.std(apart, ddof=1))
 

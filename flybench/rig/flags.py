@@ -19,6 +19,10 @@ FLAGS: dict[str, tuple[str, str]] = {
         "The point sinks slower than a dropper: it trails above it.",
         "Tie the faster fly to the point.",
     ),
+    "leader-short": (
+        "The leader in the water is shorter than the way down to the band.",
+        "Let more leader into the water.",
+    ),
     "held-back": (
         "The line is led at less than 0.7 of the surface speed: the current lifts the flies.",
         "Lead at about 0.8 of the surface speed.",

@@ -16,8 +16,8 @@ between the ends as a straight run of speed asks for; 0 would let neighbours mov
 _STILL = 1e-12
 
 
-def directions(rigs: Batch, state: State) -> tuple[Floats, Floats]:
-    """Return where each piece points, (2, pieces, rigs), and by how much it is stretched [m]."""
+def directions(rigs: Batch, state: State) -> tuple[Floats, Floats, Floats]:
+    """Return where each piece points, (2, pieces, rigs), how long it is and by how much it is stretched [m]."""
     pieces = rigs.layout.lengths
     shape = (len(pieces), rigs.count)
     way, long = state.room("way", 2, *shape), state.room("long", *shape)
@@ -29,7 +29,7 @@ def directions(rigs: Batch, state: State) -> tuple[Floats, Floats]:
     np.sqrt(long, out=long)
     way /= long
     stretch = np.subtract(long, pieces[:, None], out=state.room("stretch", *shape))
-    return way, stretch
+    return way, long, stretch
 
 
 def line_drag(rigs: Batch, state: State, way: Floats) -> tuple[Floats, Floats, Floats]:

@@ -8,14 +8,13 @@ import numpy as np
 
 from flybench.quantity import Floats
 from flybench.rig.aim import Aim, Outcomes
-from flybench.rig.batch import Batch
 from flybench.rig.current import Current
 from flybench.rig.draws import Draws, batch
 from flybench.rig.flies import RigFly
 from flybench.rig.run import BLOCK, run, steps
 from flybench.rig.state import State
 from flybench.rig.tackle import Tackle
-from flybench.rig.watch import Tally
+from flybench.rig.watch import Tally, ends
 
 Sets = Sequence[tuple[int, ...]]
 _PARTS = ("in_band", "on_bed", "dropper_in_band", "way", "reached", "deepest")
@@ -31,7 +30,9 @@ def outcomes(
     found: list[list[Floats]] = [[] for _ in aims]
     for some in _blocks(sets, draws.count):
         rigs, noise = batch(current, tackle, box, some, draws)
-        tallies = [Tally(rigs, aim.band, _ends(rigs, aim), aim.dropper_band) for aim in aims]
+        tallies = [
+            Tally(rigs, aim.band, ends(rigs, aim.seconds, aim.length), aim.dropper_band) for aim in aims
+        ]
         run(rigs, steps(max(aim.seconds for aim in aims)), _Together(tallies), noise)
         for parts, tally in zip(found, tallies, strict=True):
             parts.append(np.stack([getattr(tally, part) for part in _PARTS]).reshape(6, len(some), -1))
@@ -43,13 +44,6 @@ def _blocks(sets: Sets, draws: int) -> Iterator[Sets]:
     size = max(1, BLOCK // draws)
     for start in range(0, len(sets), size):
         yield sets[start : start + size]
-
-
-def _ends(rigs: Batch, aim: Aim) -> Floats:
-    """Return when each drift is over [s]: when the line's entry has gone its way, or the time is up."""
-    lead = np.zeros(rigs.count) if rigs.lead is None else rigs.lead
-    ends: Floats = np.minimum(aim.seconds, aim.length / np.maximum(lead, 1e-9))
-    return ends
 
 
 class _Together:

@@ -10,7 +10,7 @@ import numpy as np
 
 from flybench.quantity import Floats
 from flybench.rig.batch import Batch
-from flybench.rig.equations import WALL, Equations, worked_out
+from flybench.rig.equations import WALL, Equations, stretched, worked_out
 from flybench.rig.forces import directions, fly_drag, line_drag
 from flybench.rig.state import State
 
@@ -26,7 +26,7 @@ def stepped(rigs: Batch, state: State, dt: float) -> None:
     """Move the state on by ``dt`` [s]."""
     equations = _equations(rigs, state, dt)
     velocity = worked_out(equations)
-    stretch = equations.after(velocity)
+    stretch = stretched(equations.stretch, equations.way, velocity, dt)
     np.maximum(stretch, 0.0, out=stretch)
     stretch *= equations.stiffness
     state.tension = stretch * equations.taut
@@ -56,23 +56,19 @@ def _shorten(rigs: Batch, state: State) -> None:
 
 def _equations(rigs: Batch, state: State, dt: float) -> Equations:
     """Return the equations of the step, with the first guess of what pulls and touches."""
-    way, stretch = directions(rigs, state)
+    way, long, stretch = directions(rigs, state)
     own, right = _nodes(rigs, state, dt, way)
     stiffness = rigs.line.stiffness / rigs.layout.lengths[:, None]
     turning = state.tension * dt
-    turning /= state.work["long"]
+    turning /= long
     low = state.place[1] * (-1 / dt)
     high = (rigs.floor - state.place[1]) * (1 / dt)
     start = None
     if rigs.lead is not None:
         start = np.stack([rigs.lead, np.zeros(rigs.count)])
-    marks = np.zeros((0, rigs.count), dtype=bool)
-    equations = Equations(
-        dt, own, right, way, stretch, stiffness, turning, low, high, start, marks, state.top, state.bed
-    )
-    equations.taut = equations.after(state.velocity) > 0
-    equations.bed = state.bed | (state.velocity[1] > high)
-    return equations
+    taut = stretched(stretch, way, state.velocity, dt) > 0
+    bed = state.bed | (state.velocity[1] > high)
+    return Equations(dt, own, right, way, stretch, stiffness, turning, low, high, start, taut, state.top, bed)
 
 
 def _nodes(rigs: Batch, state: State, dt: float, way: Floats) -> tuple[Floats, Floats]:

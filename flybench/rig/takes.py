@@ -56,9 +56,14 @@ class Takes:
             return "No takes yet: nothing is known."
         surer = max(self.dropper_more, 1 - self.dropper_more)
         fly = "dropper" if self.dropper_more > 0.5 else "point"
-        said = f"The {fly} is taken more, with a probability of {surer:.0%}."
+        said = f"The {fly} is taken more, with a probability of {_percent(surer)}."
         if surer < SURE:
             said = "Neither fly is seen to be taken more."
         if count < FEW:
             return f"{said} A small sample ({count} take{'s' * (count > 1)}): chance alone does much."
         return said
+
+
+def _percent(share: float) -> str:
+    """Return a probability as text, never quite certain."""
+    return "more than 99%" if share > 0.99 else f"{share:.0%}"

@@ -50,6 +50,13 @@ class Band:
     high: float
 
 
+def ends(rigs: Batch, seconds: float, length: float) -> Floats:
+    """Return when each drift is over [s]: when the line's entry has gone its way [m], or the time is up [s]."""
+    if rigs.lead is None:
+        return np.full(rigs.count, seconds)
+    return np.minimum(seconds, length / np.maximum(rigs.lead, 1e-9))
+
+
 BAND = Band(0.0, 0.2)
 """Where the point should be, above the stones' tops, unless told [m]."""
 
