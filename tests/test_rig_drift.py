@@ -9,7 +9,7 @@ import pytest
 
 from flybench.errors import BadValueError
 from flybench.quantity import Measured
-from flybench.rig.bed import bed_named
+from flybench.rig.bed import UNKNOWN, bed_named
 from flybench.rig.current import Current
 from flybench.rig.drift import Drift, drift
 from flybench.rig.flags import FLAGS
@@ -55,6 +55,12 @@ def test_the_median_is_near_the_best_estimate(drifted: Drift) -> None:
     assert estimate.draws == 1
     np.testing.assert_allclose(drifted.flies[-1].depth, estimate.flies[-1].depth, atol=0.1)
     assert estimate.time_to_band.low == estimate.time_to_band.high
+
+
+def test_a_bed_nobody_looked_at_is_told(drifted: Drift) -> None:
+    unknown = drift(RIG, replace(RIVER, bed=UNKNOWN), 10.0, draws=300)
+    assert "bed-unknown" in unknown.flags
+    np.testing.assert_allclose(unknown.flies[-1].depth, drifted.flies[-1].depth, atol=0.1)
 
 
 def test_turbulence_widens_the_fan(drifted: Drift) -> None:

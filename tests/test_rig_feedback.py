@@ -52,12 +52,18 @@ def chances() -> list[Floats]:
 
 def test_counts_and_words_weigh_as_the_binomial_says() -> None:
     chance = np.array([0.05, 0.3, 0.9])
-    likely = Touches(6, 2).likelihood(chance)
-    np.testing.assert_allclose(likely / likely[0], binom.pmf(2, 6, chance) / binom.pmf(2, 6, chance[0]))
-    np.testing.assert_allclose(Touches(5, Said.NEVER).likelihood(chance), binom.pmf(0, 5, chance))
-    np.testing.assert_allclose(Touches(5, Said.ALWAYS).likelihood(chance), binom.pmf(5, 5, chance))
+    likely = Touches(6, 2).log_likelihood(chance)
+    np.testing.assert_allclose(likely - likely[0], binom.logpmf(2, 6, chance) - binom.logpmf(2, 6, chance[0]))
+    np.testing.assert_allclose(Touches(5, Said.NEVER).log_likelihood(chance), binom.logpmf(0, 5, chance))
+    np.testing.assert_allclose(Touches(5, Said.ALWAYS).log_likelihood(chance), binom.logpmf(5, 5, chance))
     some = sum(binom.pmf(count, 5, chance) for count in range(1, 5))
-    np.testing.assert_allclose(Touches(5, Said.SOMETIMES).likelihood(chance), some)
+    np.testing.assert_allclose(Touches(5, Said.SOMETIMES).log_likelihood(chance), np.log(some))
+
+
+def test_many_drifts_do_not_run_out_of_numbers(chances: list[Floats]) -> None:
+    belief = heard(believed(RIVER), chances[0], Touches(5000, 2500))
+    assert belief.share.sum() == pytest.approx(1.0)
+    assert belief.depth_interval.low < belief.depth_interval.high
 
 
 def test_without_drifts_the_belief_is_what_was_measured() -> None:
@@ -74,6 +80,8 @@ def test_without_drifts_the_belief_is_what_was_measured() -> None:
 def test_a_depth_that_is_known_stays() -> None:
     belief = believed(replace(RIVER, depth=Measured(1.0, 0.0)))
     assert belief.depth_interval == Interval(1.0, 1.0, 1.0)
+    both = believed(replace(RIVER, depth=Measured(1.0, 0.0), surface_speed=Measured(0.5, 0.0)))
+    assert both.product_interval.middle == pytest.approx(0.5)
 
 
 def test_a_heavier_point_touches_more_and_deeper_water_less(chances: list[Floats]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import doctest
+import importlib
 import math
 from collections.abc import Callable
 
@@ -13,6 +15,13 @@ from flybench.errors import BadValueError
 from flybench.quantity import Measured
 from flybench.rig.bed import UNKNOWN, Bed, bed_named, bed_of_roughness, bed_of_stones
 from flybench.rig.current import Current, float_speed
+
+
+@pytest.mark.parametrize("name", ["bed", "current", "diameter", "run", "takes"])
+def test_the_examples_in_the_descriptions_hold(name: str) -> None:
+    result = doctest.testmod(importlib.import_module(f"flybench.rig.{name}"))
+    assert result.attempted
+    assert not result.failed
 
 
 def exact(value: float) -> Measured:

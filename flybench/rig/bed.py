@@ -57,7 +57,7 @@ def bed_named(word: str) -> Bed:
 
     Raises BadValueError for another word.
 
-    >>> bed_named("cobble").roughness
+    >>> round(bed_named("cobble").roughness, 4)
     0.011
     """
     if word not in _WORDS:

@@ -67,15 +67,16 @@ class Touches:
             problem = f"{self.touched} touches in {self.drifts} drifts cannot be"
             raise BadValueError("touched", problem, "Count each drift once.")
 
-    def likelihood(self, chance: Floats) -> Floats:
-        """Return how likely this is for a chance of touching in each drift, but for a constant factor."""
+    def log_likelihood(self, chance: Floats) -> Floats:
+        """Return the logarithm of how likely this is for a chance of touching in each drift, but for a constant."""
         n = self.drifts
         if self.touched is Said.SOMETIMES:
-            return 1 - chance**n - (1 - chance) ** n
+            some: Floats = np.log1p(-(chance**n) - (1 - chance) ** n)
+            return some
         touched = (
             {Said.NEVER: 0, Said.ALWAYS: n}[self.touched] if isinstance(self.touched, Said) else self.touched
         )
-        likely: Floats = chance**touched * (1 - chance) ** (n - touched)
+        likely: Floats = touched * np.log(chance) + (n - touched) * np.log1p(-chance)
         return likely
 
 
@@ -110,6 +111,8 @@ class Belief:
     def product_interval(self) -> Interval:
         """80 % interval of depth times surface speed [m2/s], which touches tell best."""
         product = np.log(np.multiply.outer(self.depth, self.speed)).ravel()
+        if len(product) == 1:
+            return _interval(product, self.share.ravel())
         edges = np.linspace(product.min(), product.max(), DEPTHS + 1)
         share, _ = np.histogram(product, edges, weights=self.share.ravel())
         return _interval((edges[1:] + edges[:-1]) / 2, share)
@@ -149,7 +152,8 @@ def touch_chance(
 
 def heard(belief: Belief, chance: Floats, touches: Touches) -> Belief:
     """Return the belief after drifts with a rig whose chances of touching are ``chance``."""
-    share = belief.share * touches.likelihood(chance)
+    likely = touches.log_likelihood(chance)
+    share = belief.share * np.exp(likely - likely.max())
     return replace(belief, share=share / share.sum())
 
 
