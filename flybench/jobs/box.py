@@ -1,0 +1,140 @@
+"""The flies of a box as the rig knows them: sink speed in the water asked about, weight there, each with its doubt."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from flybench.catalog.nouns import NOUNS
+from flybench.catalog.shelf import named
+from flybench.catalog.store import Catalog
+from flybench.errors import BadValueError, FlybenchError
+from flybench.hydraulics.water import Water
+from flybench.jobs.shop_model import learn
+from flybench.jobs.sunk import sunk_flies
+from flybench.quantity import Measured, parse_with_uncertainty
+from flybench.rig.flies import RigFly
+from flybench.sinking.elsewhere import elsewhere
+from flybench.sinking.records import Sunk
+from flybench.sinking.shopfit import ShopFit
+
+_TYPED_SPEED, _TYPED_WEIGHT = 0.05, 0.05
+"""Relative standard uncertainty of a typed speed or weight that comes without its ± (judgement)."""
+_COLUMNS = ("name", "speed", "weight")
+_LARGEST_FILE = 1_000_000
+
+
+@dataclass(frozen=True)
+class Box:
+    """Flies for the rig, and what should be known of them."""
+
+    flies: list[RigFly]
+    remarks: list[str]
+
+
+def box_of(catalog: Catalog, query: Sequence[str], water: Water) -> Box:
+    """Return the measured flies that a query finds, in this water; those without a weight are left out and named.
+
+    Raises FlybenchError where none is left.
+    """
+    with catalog.reading() as session:
+        found = sunk_flies(session, query)
+        shop = learn(session).shop if found else None
+    flies, remarks = [], []
+    for one in _one_each(found, water):
+        if one.weight is None:
+            remarks.append(
+                f"{one.fly}: its weight in water is not known, so it is left out: flybench fly weigh {one.fly}"
+            )
+        else:
+            flies.append(in_water(shop, one, water))
+    if not flies:
+        raise FlybenchError(
+            "No measured fly with a known weight in the box. Measure some: flybench bench measure CLIP --fly CODE, and "
+            "weigh them: flybench fly weigh CODE"
+        )
+    return Box(flies, remarks)
+
+
+def in_water(shop: ShopFit | None, one: Sunk, water: Water) -> RigFly:
+    """Return a measured fly for the rig, its speed taken to this water by its drag law."""
+    assert one.weight is not None
+    there = elsewhere(shop, one, water)
+    weight = one.weight.in_water(water)
+    return RigFly(one.fly, Measured(there.speed, there.uncertainty), weight.weight, weight.mass.value)
+
+
+def _one_each(found: Sequence[Sunk], water: Water) -> list[Sunk]:
+    """Return one record a fly, that of the water nearest in temperature."""
+    nearest: dict[str, Sunk] = {}
+    for one in sorted(found, key=lambda one: abs(one.temperature - water.temperature), reverse=True):
+        nearest[one.fly] = one
+    return [nearest[fly] for fly in sorted(nearest)]
+
+
+def box_from_csv(path: Path) -> Box:
+    """Return the flies of a CSV file with the columns name, speed and weight, such as M1, 30 cm/s +- 1 cm/s, 2 mN.
+
+    Speeds and weights count as those of the water asked about. Raises BadValueError with the line where one is wrong.
+    """
+    try:
+        if path.stat().st_size > _LARGEST_FILE:
+            raise BadValueError(str(path), "is larger than 1 MB", "Give a list of flies.")
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadValueError(str(path), f"cannot be read ({error})", "Give a CSV file in UTF-8.") from error
+    reader = csv.DictReader(text.splitlines())
+    missing = [name for name in _COLUMNS if name not in (reader.fieldnames or ())]
+    if missing:
+        raise BadValueError(
+            str(path), f"lacks the column {missing[0]}", f"Its first line is {','.join(_COLUMNS)}."
+        )
+    flies = [
+        _typed(row["name"] or "", row["speed"] or "", row["weight"] or "", f"{path}, line {number}")
+        for number, row in enumerate(reader, 2)
+    ]
+    if not flies:
+        raise FlybenchError(f"{path}: holds no flies. Add a line a fly.")
+    return Box(flies, [])
+
+
+def one_fly(catalog: Catalog, text: str, water: Water, role: str) -> RigFly:
+    """Return the fly of a code, or one typed as "30 cm/s, 2.0 mN".
+
+    Raises BadValueError for an unknown code or a typed fly that cannot be, FlybenchError for one never measured.
+    """
+    if re.match(r"\s*[0-9.+-]", text) and "," in text:
+        speed, _, weight = text.partition(",")
+        return _typed(role, speed, weight, role)
+    with catalog.reading() as session:
+        fly = named(session, NOUNS["fly"].model, text.strip())
+        if fly is None:
+            cure = 'Give a code of flybench fly list, or a fly as "30 cm/s, 2.0 mN"'
+            raise BadValueError(role, f'there is no fly "{text}"', cure)
+        found = _one_each(
+            [one for one in sunk_flies(session, [f'code:"{fly.code}"']) if one.fly == fly.code], water
+        )
+        shop = learn(session).shop
+    if not found:
+        raise FlybenchError(
+            f"fly {fly.code}: was never measured. Measure it: flybench bench measure CLIP --fly {fly.code}"
+        )
+    if found[0].weight is None:
+        raise FlybenchError(
+            f"fly {fly.code}: its weight in water is not known. Weigh it: flybench fly weigh {fly.code}"
+        )
+    return in_water(shop, found[0], water)
+
+
+def _typed(name: str, speed: str, weight: str, key: str) -> RigFly:
+    found = []
+    for what, text, unit, usual in (
+        ("speed", speed, "m/s", _TYPED_SPEED),
+        ("weight", weight, "N", _TYPED_WEIGHT),
+    ):
+        value, doubt = parse_with_uncertainty(text, unit, f"{key} {what}")
+        found.append(Measured(value, usual * abs(value) if doubt is None else doubt))
+    return RigFly(name.strip() or key, *found)
