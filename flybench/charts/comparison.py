@@ -1,4 +1,4 @@
-"""Figure of comparisons: a row for each pair with its interval, the line of "no difference", and the mean."""
+"""Figure of comparisons: a row for each pair with its interval, the line of "no difference", and means."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class Row:
 
 
 def intervals(axes: Axes, rows: Sequence[Row], alike: float, title: str, unit: str, noted: str) -> None:
-    """Draw values with k = 2 from top to bottom; hollow where the interval holds ``alike``, the mean as a diamond.
+    """Draw values with k = 2 from top to bottom; hollow where the interval holds ``alike``, means as diamonds.
 
     Parameters: alike, the value of no difference; title; unit, of the axis below; noted, head of the notes.
     """
@@ -45,8 +45,9 @@ def intervals(axes: Axes, rows: Sequence[Row], alike: float, title: str, unit: s
             linewidth=1.1,
         )
         _beside(axes, y, row.note, INK)
-    if rows and rows[-1].is_mean:
-        axes.axhline(0.5, color=MUTED, linewidth=0.6)
+    means = sum(row.is_mean for row in rows)
+    if means:
+        axes.axhline(means - 0.5, color=MUTED, linewidth=0.6)
     _beside(axes, len(rows) - 0.4, noted, MUTED)
     axes.set_yticks(range(len(rows)), [row.name for row in reversed(rows)], fontsize=SMALL)
     axes.set_ylim(-0.6, len(rows) - 0.4)

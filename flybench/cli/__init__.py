@@ -21,6 +21,7 @@ NOUNS = {
     "run": ("flybench.cli.run", "Bench runs of flies: looked at, set aside, fitted again."),
     "ladder": ("flybench.cli.ladder", "Measured flies from slowest to fastest."),
     "sink": ("flybench.cli.sink", "From measured speeds to drag, other water, flies not yet tied."),
+    "rig": ("flybench.cli.rig", "Which flies reach the fish in this water, and what to change."),
     "stock": ("flybench.cli.stock", "Finished flies and materials coming and going."),
     "print": ("flybench.cli.print", "Labels for bins and drawers."),
     "catalog": ("flybench.cli.catalog", "Where it is kept; check, backup, restore."),

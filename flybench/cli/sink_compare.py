@@ -45,7 +45,7 @@ def command(
     and water within 1 K. Speeds in other water are taken to one water by the drag law first. "Would settle it" means:
     in four cases of five, if they go on scattering as they did.
 
-    With --change, a picture of what a bigger bead, more hackle, a coat of resin or a bigger hook does. QUERY as in:
+    With --change, see what a bigger bead, more hackle, a coat of resin or a bigger hook does. QUERY as in:
     flybench variant list --help
     """
     if change is not None:

@@ -9,7 +9,7 @@ from flybench.jobs.cells import aligned
 from flybench.jobs.comparing import Compared, Pair
 from flybench.jobs.comparing_picture import odds_text
 from flybench.jobs.contenders import Lineup
-from flybench.jobs.one_change import Changed, OneChange
+from flybench.jobs.one_change import Changed, MeanEffect, OneChange
 from flybench.jobs.pooled import FLY_SPREAD, RUN_SPREAD
 from flybench.quantity import COVERAGE_FACTOR, rounded, speed_text
 from flybench.sinking.comparing import MOST, Comparison, Level, Need, Side
@@ -94,17 +94,26 @@ def _table(found: Compared) -> list[str]:
 
 def to_settle(found: Comparison) -> str:
     """Return what would tell the two apart in four cases of five, or why more drops do not."""
-    needs = found.needs
-    ways = [_more(needs[level].count or 0, level) for level in needs if needs[level].count]
-    if needs.get(Level.DROPS, Need(None, False)).count:
-        return " or ".join(ways)
-    if all(need.ever for need in needs.values()):
-        most = _more(MOST[Level.DROPS], Level.DROPS)
-        return f"as good as alike: it would take over {most}" + (f", or {' or '.join(ways)}" if ways else "")
+    drops = found.needs.get(Level.DROPS, Need(None, False))
+    ways = [_way(need, level) for level, need in found.needs.items() if need.ever and level > Level.DROPS]
+    if drops.ever:
+        return " or ".join([_way(drops, Level.DROPS), *ways])
     why = _BLOCKED.get(found.blocked_by, "they are too much alike")
-    cure = _CURES.get(found.blocked_by, "")
-    would = " or ".join([*([cure] if cure else []), *ways])
-    return f"no number of drops: {why}; " + (f"would: {would}" if would else "they are as good as alike")
+    cures = [_CURES[found.blocked_by]] if found.blocked_by in _CURES else []
+    would = " or ".join([*(cures or ([] if ways else _cures_at_last(found))), *ways])
+    return f"no number of drops: {why}" + (f"; would: {would}" if would else "")
+
+
+def _cures_at_last(found: Comparison) -> list[str]:
+    """Return what to begin with where more of nothing settles it."""
+    corrected = any(part.source == "water" for side in (found.one, found.other) for part in side.parts)
+    apart = found.one.shared.keys() != found.other.shared.keys()
+    names = ["water"] * corrected + ["set-up"] * (apart and not corrected)
+    return [f"{_CURES[name]}, then soak anew and drop again" for name in names]
+
+
+def _way(need: Need, level: Level) -> str:
+    return _more(need.count, level) if need.count else f"over {_more(MOST[level], level)}"
 
 
 def _more(count: int, level: Level) -> str:
@@ -136,12 +145,12 @@ def _notes(lineup: Lineup) -> list[str]:
     lonely = [side.code for side in sides if side.counts.get(Level.FLIES, 0) == 1]
     if lonely:
         lines.append(
-            f"One fly does not tell how flies of a variant differ: {FLY_SPREAD:.1%} taken for {_few(lonely)}."
+            f"One fly does not tell how flies of a variant differ: {_percent(FLY_SPREAD)} taken for {_few(lonely)}."
         )
     once = [side.code for side in sides if Level.FLIES not in side.counts and side.counts[Level.RUNS] == 1]
     if once:
         lines.append(
-            f"One run does not tell what soaking anew does: {RUN_SPREAD:.1%} taken for {_few(once)}."
+            f"One run does not tell what soaking anew does: {_percent(RUN_SPREAD)} taken for {_few(once)}."
         )
     return lines
 
@@ -152,11 +161,11 @@ def _few(codes: list[str]) -> str:
 
 def change_lines(found: OneChange) -> list[str]:
     """Return the pairs of one change as a table, their mean, and what should be known of them."""
-    rows = [["pattern", found.what, "variants", "times as fast", "odds", "told apart", "set-up"]]
+    rows = [["pattern", found.what, "variants", "times as fast", "odds faster", "told apart", "set-up"]]
     rows += [
         [
             one.pattern,
-            f"{one.before} → {one.after}",
+            one.change,
             f"{one.pair.found.other.code} → {one.pair.found.one.code}",
             _ratio(one.pair.found),
             odds_text(one.pair.found.odds),
@@ -172,19 +181,27 @@ def change_lines(found: OneChange) -> list[str]:
 def _mean_lines(found: OneChange) -> list[str]:
     if found.mean is None:
         return ["One pair alone: what it does on other patterns is not known."]
-    mean = found.mean
+    lines = [_mean_line(mean) for mean in (*found.means, found.mean)]
+    if len({one.change for one in found.pairs}) > 1:
+        lines.append(
+            "The pairs do not all change the same way, so the mean over all says little; a query narrows it."
+        )
+    return lines
+
+
+def _mean_line(mean: MeanEffect) -> str:
     text = " ± ".join(rounded(mean.ratio, COVERAGE_FACTOR * mean.uncertainty))
     spread = (
-        f"from pair to pair it varies by {mean.spread:.1%} (standard deviation)"
+        f"from pair to pair it varies by {_percent(mean.spread)} (standard deviation)"
         if mean.spread > 0
         else "from pair to pair it varies no more than their doubts explain"
     )
-    lines = [f"Mean over {len(found.pairs)} pairs: {text} times as fast (k = 2); {spread}."]
-    if len({(one.before, one.after) for one in found.pairs}) > 1:
-        lines.append(
-            "The pairs do not all change the same way; narrow them by a query for a mean that says more."
-        )
-    return lines
+    over = f"{mean.of}, {mean.pairs} pairs" if mean.of else f"{mean.pairs} pairs"
+    return f"Mean over {over}: {text} times as fast (k = 2); {spread}."
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.1f} %"
 
 
 def compared_record(found: Compared) -> dict[str, Any]:
@@ -198,14 +215,19 @@ def change_record(found: OneChange) -> dict[str, Any]:
     return {
         "change": found.what,
         "pairs": [_changed_record(one) for one in found.pairs],
-        "mean": None
-        if mean is None
-        else {
-            "ratio": mean.ratio,
-            "ratio_standard_uncertainty": mean.uncertainty,
-            "between_pairs": mean.spread,
-        },
+        "means": [_mean_record(one) for one in found.means],
+        "mean": None if mean is None else _mean_record(mean),
         **_lineup_record(found.lineup),
+    }
+
+
+def _mean_record(mean: MeanEffect) -> dict[str, Any]:
+    return {
+        "of": mean.of or None,
+        "pairs": mean.pairs,
+        "ratio": mean.ratio,
+        "ratio_standard_uncertainty": mean.uncertainty,
+        "between_pairs": mean.spread,
     }
 
 

@@ -93,7 +93,12 @@ def box_from_csv(path: Path) -> Box:
             str(path), f"lacks the column {missing[0]}", f"Its first line is {','.join(_COLUMNS)}."
         )
     flies = [
-        _typed(row["name"] or "", row["speed"] or "", row["weight"] or "", f"{path}, line {number}")
+        _typed(
+            row["name"] or "",
+            (row["speed"] or "").strip(),
+            (row["weight"] or "").strip(),
+            f"{path}, line {number}",
+        )
         for number, row in enumerate(reader, 2)
     ]
     if not flies:
@@ -108,7 +113,7 @@ def one_fly(catalog: Catalog, text: str, water: Water, role: str) -> RigFly:
     """
     if re.match(r"\s*[0-9.+-]", text) and "," in text:
         speed, _, weight = text.partition(",")
-        return _typed(role, speed, weight, role)
+        return _typed(role, speed.strip(), weight.strip(), role)
     with catalog.reading() as session:
         fly = named(session, NOUNS["fly"].model, text.strip())
         if fly is None:
@@ -137,4 +142,4 @@ def _typed(name: str, speed: str, weight: str, key: str) -> RigFly:
     ):
         value, doubt = parse_with_uncertainty(text, unit, f"{key} {what}")
         found.append(Measured(value, usual * abs(value) if doubt is None else doubt))
-    return RigFly(name.strip() or key, *found)
+    return RigFly(name.strip() or key, found[0], found[1])

@@ -44,17 +44,17 @@ def plot_change(found: OneChange, path: Path) -> None:
     """Write the picture of one change: ratio of speeds of each pair, and the mean over them, k = 2."""
     rows = [
         Row(
-            f"{one.pattern}: {one.before} → {one.after}",
+            f"{one.pattern}: {one.change}",
             one.pair.found.ratio,
             COVERAGE_FACTOR * one.pair.found.ratio_uncertainty,
             odds_text(one.pair.found.odds),
         )
         for one in found.pairs
     ]
-    if found.mean is not None:
-        doubt = COVERAGE_FACTOR * found.mean.uncertainty
-        rows.append(Row("mean", found.mean.ratio, doubt, "", True))
-    title = f"Sink speed with another {found.what}, all else alike (k = 2)"
+    for mean in (*found.means, *([] if found.mean is None else [found.mean])):
+        name = f"mean, {mean.of or 'all pairs'}"
+        rows.append(Row(name, mean.ratio, COVERAGE_FACTOR * mean.uncertainty, "", True))
+    title = f"Sink speed when the {found.what} alone is changed (k = 2)"
     _save(path, rows, 1.0, title, "times as fast", "it is faster")
 
 

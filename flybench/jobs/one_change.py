@@ -54,11 +54,21 @@ class Changed:
     after: str
     pair: Pair
 
+    @property
+    def change(self) -> str:
+        """Return the change in words."""
+        return f"{self.before} → {self.after}"
+
 
 @dataclass(frozen=True)
 class MeanEffect:
-    """Mean ratio of speeds over pairs, its standard uncertainty, and the spread between pairs (none found: 0)."""
+    """Mean ratio of speeds over pairs, its standard uncertainty, and the spread between pairs (none found: 0).
 
+    of, the change as in "A → B"; empty over all pairs.
+    """
+
+    of: str
+    pairs: int
     ratio: float
     uncertainty: float
     spread: float
@@ -66,10 +76,14 @@ class MeanEffect:
 
 @dataclass(frozen=True)
 class OneChange:
-    """All pairs that differ in one thing, and their mean where there are two or more."""
+    """All pairs that differ in one thing, and the mean over all where there are two or more.
+
+    means, of each change that several pairs have in common, where not all have the same.
+    """
 
     what: str
     pairs: list[Changed]
+    means: list[MeanEffect]
     mean: MeanEffect | None
     lineup: Lineup
 
@@ -89,10 +103,18 @@ def one_change(catalog: Catalog, what: str, query: Sequence[str] = ()) -> OneCha
             raise FlybenchError(_no_pair(variants, what, query))
         lineup = read_lineup(session, _contenders(session, couples))
         pairs = [_changed(lineup, less, more, what) for less, more in couples]
-    return OneChange(what, pairs, mean_effect(pairs), lineup)
+    return OneChange(what, pairs, _means(pairs), mean_effect(pairs), lineup)
 
 
-def mean_effect(pairs: Sequence[Changed]) -> MeanEffect | None:
+def _means(pairs: Sequence[Changed]) -> list[MeanEffect]:
+    changes = dict.fromkeys(one.change for one in pairs)
+    if len(changes) < 2:
+        return []
+    each = (mean_effect([one for one in pairs if one.change == change], change) for change in changes)
+    return [mean for mean in each if mean is not None]
+
+
+def mean_effect(pairs: Sequence[Changed], of: str = "") -> MeanEffect | None:
     """Return the mean ratio over pairs as random effects in its logarithm; None for fewer than two.
 
     s^2 = max(s_PM^2, ((n - 1) s_PM^2 + s_0^2) / n), s_PM from Paule and Mandel, s_0 the expected spread.
@@ -109,7 +131,7 @@ def mean_effect(pairs: Sequence[Changed]) -> MeanEffect | None:
     terms = [(float(np.linalg.norm(weights * own)), np.inf)]
     terms.append((spread * float(np.linalg.norm(weights)), blend_freedom(count)))
     ratio = float(np.exp(weights @ logs))
-    return MeanEffect(ratio, ratio * widened(terms), seen)
+    return MeanEffect(of, count, ratio, ratio * widened(terms), seen)
 
 
 def _measured(session: Session, query: Sequence[str]) -> list[Variant]:

@@ -24,9 +24,9 @@ from flybench.rig.outcomes import Sets, outcomes
 from flybench.rig.run import steps
 from flybench.rig.tackle import Tackle
 
-PROMISING, ROUGH_DRAWS = 400, 32
+PROMISING, ROUGH_DRAWS = 220, 24
 """Sets kept after the first try, and over how many draws they are told apart."""
-FINAL, DRAWS = 60, 220
+FINAL, DRAWS = 36, 200
 """Sets kept after the second, and their draws."""
 MOST_SETS = 20_000
 """Most sets of flies that are tried."""

@@ -1,0 +1,146 @@
+"""One rig's drift, two rigs side by side, and the flies to choose from a box."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from flybench.catalog.store import Catalog
+from flybench.errors import BadValueError
+from flybench.jobs.box import Box, one_fly
+from flybench.jobs.rig_asked import Asked, band_of_text, current_of, tackle_of
+from flybench.rig.aim import Aim
+from flybench.rig.choosing import Candidate, Choice, choose
+from flybench.rig.current import Current
+from flybench.rig.drift import Drift, drift
+from flybench.rig.flies import RigFly
+from flybench.rig.tackle import Rig, Tackle
+from flybench.rig.tuning import tune
+from flybench.rig.watch import Band
+
+
+@dataclass(frozen=True)
+class Drifted:
+    """A rig's drift: the rig, its water, the band of the fish."""
+
+    rig: Rig
+    current: Current
+    band: Band
+    drift: Drift
+
+
+def drift_rig(
+    catalog: Catalog,
+    asked: Asked,
+    point: str,
+    droppers: Sequence[str],
+    seconds: float,
+    draws: int = 200,
+    seed: int = 1,
+    turbulence: bool = True,
+) -> Drifted:
+    """Return the drift of one rig; flies are codes of the catalog, or "30 cm/s, 2.0 mN".
+
+    Parameters: droppers, the upper first; seconds of drift; draws, 0 for the best estimate alone.
+    Raises BadValueError or FlybenchError naming what is missing or cannot be.
+    """
+    current = current_of(asked)
+    tackle = tackle_of(asked, len(droppers))
+    band = band_of_text(asked.band, current)
+    flies = [one_fly(catalog, text, current.water, "dropper") for text in droppers]
+    flies.append(one_fly(catalog, point, current.water, "point"))
+    rig = Rig(tackle, tuple(flies))
+    return Drifted(rig, current, band, drift(rig, current, seconds, draws, seed, band, turbulence))
+
+
+@dataclass(frozen=True)
+class SideBySide:
+    """Rigs over the same draws: the names of what was changed, and each drift; the first as asked."""
+
+    names: list[str]
+    drifts: list[Drifted]
+
+
+def compare_rigs(
+    catalog: Catalog,
+    asked: Asked,
+    point: str,
+    droppers: Sequence[str],
+    others: Sequence[Mapping[str, str]],
+    seconds: float,
+    seed: int = 1,
+) -> SideBySide:
+    """Return one rig and others that differ from it in some options (or in "point" or "dropper"), same draws.
+
+    Raises BadValueError where nothing is changed or an option is not known.
+    """
+    if not others:
+        raise BadValueError(
+            "with", "nothing is changed", 'Say what, such as --with "leader-diameter=0.13 mm"'
+        )
+    names, found = ["as asked"], [drift_rig(catalog, asked, point, droppers, seconds, seed=seed)]
+    for changes in others:
+        rest = {name: text for name, text in changes.items() if name not in ("point", "dropper")}
+        other = [changes["dropper"]] if "dropper" in changes else droppers
+        tip = changes.get("point", point)
+        names.append(", ".join(f"{name} {text}" for name, text in changes.items()))
+        found.append(drift_rig(catalog, asked.changed(rest), tip, other, seconds, seed=seed))
+    return SideBySide(names, found)
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """Ranked sets of flies for this water, best ways to land and lead them where asked for, and the box."""
+
+    box: Box
+    current: Current
+    tackle: Tackle
+    aim: Aim
+    choice: Choice
+    tuned: tuple[Candidate, ...]
+
+
+def choose_rig(
+    box: Box, asked: Asked, aim: Aim, droppers: int = 1, seed: int = 1, tuning: bool = False
+) -> Chosen:
+    """Return point and dropper pairs (or points, or threes) ranked for the aim in this water.
+
+    Parameters: aim, whose band is replaced by the asked one; tuning, whether to try other landing distances and lead
+    speeds for the best.
+    Raises BadValueError as the model does.
+    """
+    current = current_of(asked)
+    tackle = tackle_of(asked, droppers)
+    wanted = Aim(
+        band_of_text(asked.band, current),
+        aim.target,
+        aim.length,
+        aim.seconds,
+        aim.grounding,
+        aim.surely,
+        aim.dropper_band,
+        aim.dropper_weight,
+    )
+    flies: Sequence[RigFly] = box.flies
+    found = choose(flies, current, tackle, wanted, seed)
+    tuned = tune(flies, current, tackle, wanted, found, seed) if tuning else ()
+    return Chosen(box, current, tackle, wanted, found, tuned)
+
+
+def why(chosen: Chosen, names: Sequence[str], seconds: float, seed: int = 1) -> Drifted:
+    """Return the drift of one set of flies of the box, the point last; raises BadValueError for a fly not in it."""
+    by_name = {fly.name.lower(): fly for fly in chosen.box.flies}
+    flies = []
+    for name in names:
+        if name.strip().lower() not in by_name:
+            raise BadValueError(
+                "why", f'"{name}" is not in the box', "Name flies of the box, the point last."
+            )
+        flies.append(by_name[name.strip().lower()])
+    rig = Rig(chosen.tackle, tuple(flies))
+    return Drifted(
+        rig,
+        chosen.current,
+        chosen.aim.band,
+        drift(rig, chosen.current, seconds, seed=seed, band=chosen.aim.band),
+    )
