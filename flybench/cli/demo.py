@@ -15,7 +15,7 @@ from flybench.jobs.demo import CATALOG, run_demo
     "--folder", type=click.Path(path_type=Path), help="Folder to write into.  [default: a new temporary one]"
 )
 def command(folder: Path | None) -> None:
-    """Do the whole job on shipped clips: card, measurements, report pages, overlay, catalog, labels.
+    """Do the whole job on shipped clips: card, measurements, reports, overlay, catalog, labels, and the river.
 
     The clips are rendered, not filmed, and the flies are invented; so the true speed is known and is
     printed beside the measured one.
@@ -33,7 +33,8 @@ def command(folder: Path | None) -> None:
     for fly in flies:
         click.echo(f"  {fly.report.name}")
     catalog = click.format_filename(place / CATALOG)
-    click.echo(f"  labels.pdf\n  {CATALOG}: look around in it with  flybench ladder --catalog {catalog}")
+    click.echo("  drift.png: the rig seen from the side\n  labels.pdf")
+    click.echo(f"  {CATALOG}: look around in it with  flybench ladder --catalog {catalog}")
     click.echo("Delete that folder when you have seen enough. Next:  flybench bench card --help")
 
 

@@ -17,21 +17,31 @@ from flybench.bench.result import COVERAGE_FACTOR
 from flybench.catalog.nouns import NOUNS
 from flybench.catalog.store import Catalog, open_catalog
 from flybench.errors import FlybenchError
+from flybench.jobs.box import box_of
 from flybench.jobs.card import make_card
 from flybench.jobs.files import check_writable, whole_file
 from flybench.jobs.labels import labels_for, print_labels
 from flybench.jobs.measure import Wanted, measure_clip, settings_for, tables_for
+from flybench.jobs.other_water import in_other_water
+from flybench.jobs.predicting import Wish, predict
 from flybench.jobs.recipes import import_recipes
+from flybench.jobs.rig_asked import Asked
+from flybench.jobs.rig_pictures import plot_drift
+from flybench.jobs.rigs import choose_rig, why
 from flybench.jobs.runs import save_run
 from flybench.jobs.shelf import add_row
 from flybench.jobs.tell import verdict_line
 from flybench.paper.label_papers import DEFAULT, sheet_named
-from flybench.quantity import speed_text
+from flybench.quantity import parse, speed_text
+from flybench.rig.aim import Aim
 
 Progress = Callable[[str, int, int], None]
 Say = Callable[[str], None]
 
 CATALOG = "catalog.sqlite"
+RIVER_TEXT = "a river of 6 °C, 1 m deep, 0.5 m/s at the surface, gravel"
+UNTIED = "moss-hackle-12s"
+"""A variant of which the demo has no fly."""
 DRAWN = "moss-hackle"
 """The clip whose track is also drawn into an overlay."""
 FLIES = {"moss-hackle": "moss-hackle-12", "reed-slip": "reed-slip-12", "slate-plump": "slate-plump-10"}
@@ -86,8 +96,40 @@ def run_demo(folder: Path | None, say: Say, progress: Progress) -> tuple[Path, l
     say(
         f"{len(flies) + 2}. The catalog of invented flies, with these measured ones, and labels for their drawers"
     )
-    print_labels(labels_for(catalog, []), sheet_named(DEFAULT), place / "labels.pdf", 0, False, None)
+    print_labels(
+        labels_for(catalog, [], predict=True), sheet_named(DEFAULT), place / "labels.pdf", 0, False, None
+    )
+    say(f"{len(flies) + 3}. What these speeds become: {RIVER_TEXT}")
+    for line in _at_the_river(catalog, place):
+        say(f"   {line}")
     return place, flies
+
+
+def _at_the_river(catalog: Catalog, place: Path) -> list[str]:
+    """Return in words what the measured flies do in a cold river, what to tie on, and one not tied yet."""
+    asked = Asked(depth="1.0 m", surface_speed="0.5 m/s", temperature="6 degC", bed="gravel")
+    there = in_other_water(catalog, [], parse("6 degC", "K", "temperature"))
+    lines = [
+        f"{one.sunk.fly}: {speed_text(one.speed, COVERAGE_FACTOR * one.uncertainty)} at 6 °C "
+        f"({one.change - 1:+.1%})"
+        for one in there.flies
+    ]
+    new = predict(catalog, Wish(variants=(UNTIED,)), temperature=there.water.temperature).flies[0]
+    low, high = (end * 100 for end in new.forecast.interval)
+    lines.append(
+        f"{UNTIED}, not tied yet: predicted {new.forecast.speed * 100:.0f} cm/s, 95 of 100 such flies "
+        f"{low:.0f} to {high:.0f}"
+    )
+    box = box_of(catalog, [], there.water)
+    found = choose_rig(box, asked, Aim())
+    best = found.choice.ranked[0]
+    names = dict(zip(("dropper", "point"), best.names, strict=True))
+    lines.append(
+        f"for the river: point {names['point']}, dropper {names['dropper']}; down within 2.5 m in "
+        f"{best.in_time:.0%} of drifts"
+    )
+    plot_drift(why(found, best.names, 8.0), place / "drift.png")
+    return lines
 
 
 def _catalog(place: Path) -> Catalog:

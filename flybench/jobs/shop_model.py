@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from flybench.hydraulics.water import Water
 from flybench.jobs.sunk import sunk_flies
+from flybench.sinking.area import drag_of
 from flybench.sinking.left_out import LeftOut, leave_one_out
 from flybench.sinking.records import Build, Sunk
 from flybench.sinking.shopfit import ShopFit, fit_shop
@@ -20,11 +21,15 @@ USUAL_TEMPERATURE = 288.15
 
 @dataclass(frozen=True)
 class Learned:
-    """A fitted shop, the flies it was fitted to, and how well it predicts flies left out (None with too few)."""
+    """A fitted shop, the flies it was fitted to, and how well it predicts flies left out (None with too few).
+
+    doubtful, flies not learned from, as they would drag less than their bare bead: their weight or speed is wrong.
+    """
 
     shop: ShopFit
     sunk: list[Sunk]
     left_out: LeftOut | None
+    doubtful: list[str]
 
     @property
     def flies(self) -> int:
@@ -33,6 +38,13 @@ class Learned:
 
     def basis(self) -> list[str]:
         """Return what predictions stand on, in words."""
+        told = [
+            f"{fly}: drags less than its bare bead, so not learned from: weigh it again."
+            for fly in self.doubtful
+        ]
+        return [*self._stands_on(), *told]
+
+    def _stands_on(self) -> list[str]:
         if self.flies == 0:
             return [
                 "Learned from no fly: physics and usual dressings alone (judgement). Measure some, and weigh them."
@@ -53,6 +65,7 @@ class Learned:
         found = self.left_out
         return {
             "flies": self.flies,
+            "not_learned_from": self.doubtful,
             "left_out": None
             if found is None
             else {"variants": found.variants, "rms": found.rms, "bias": found.bias, "inside": found.inside},
@@ -61,9 +74,11 @@ class Learned:
 
 def learn(session: Session, query: Sequence[str] = (), more: Sequence[Build] = ()) -> Learned:
     """Fit the drag model to the measured flies that a query finds; ``more`` builds will be asked about."""
-    sunk = sunk_flies(session, query)
+    found = sunk_flies(session, query)
+    doubtful = [one for one in found if (drag := drag_of(one)) is not None and drag.below_bare_bead]
+    sunk = [one for one in found if one not in doubtful]
     shop = fit_shop(sunk, more)
-    return Learned(shop, sunk, leave_one_out(shop))
+    return Learned(shop, sunk, leave_one_out(shop), sorted({one.fly for one in doubtful}))
 
 
 def water_asked(sunk: Sequence[Sunk], temperature: float | None, salinity: float) -> tuple[Water, str]:

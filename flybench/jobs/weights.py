@@ -13,7 +13,7 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.jobs.parts_of import Solids, dressing_volume, solids_of
-from flybench.quantity import Measured
+from flybench.quantity import Measured, rounded
 from flybench.sinking.parts import Part, total
 from flybench.sinking.scale import AIR_DENSITY, COUNTERWEIGHT_DENSITY
 from flybench.sinking.weight import (
@@ -117,7 +117,8 @@ def weigh(
     air = NOTHING if soaked else _air(solids)
     dry, wet = readings.dry, readings.in_water
     if wet is not None and dry is not None:
-        return Weighed(weight_weighed_twice(dry, wet, water, [_sure(solids)]), list(remarks))
+        found = weight_weighed_twice(dry, wet, water, [_sure(solids)])
+        return Weighed(found, [*remarks, *_beside_parts(found.mass, solids, variant.code)])
     if wet is not None:
         return Weighed(_in_water_alone(wet, solids, water), told)
     if dry is not None:
@@ -129,6 +130,17 @@ def weigh(
 def _sure(solids: Solids) -> Part:
     """Return the heaviest part, which no fly can weigh less than."""
     return max(solids.parts, key=lambda part: part.mass.value)
+
+
+def _beside_parts(mass: Measured, solids: Solids, code: str) -> list[str]:
+    """Return a remark where a weighed fly is clearly lighter than its parts together by geometry."""
+    whole = total([part.mass for part in solids.parts])
+    if mass.value + 2 * math.hypot(mass.standard_uncertainty, whole.standard_uncertainty) >= whole.value:
+        return []
+    parts = " ± ".join(rounded(whole.value * 1e3, whole.expanded * 1e3))
+    return [
+        f"{code}: {mass.value * 1e3:.3g} g is less than its parts together, {parts} g: check bead and hook"
+    ]
 
 
 def _told(dry: Measured, volume: Measured) -> Part:
