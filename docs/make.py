@@ -60,7 +60,7 @@ def write_texts() -> None:
 
 
 def write_pictures() -> None:
-    """Run the demo and keep a report page, a still of the overlay and the card."""
+    """Run the demo and keep a report page, a drift, a still of the overlay and the card."""
     import cv2
     import pypdfium2
 
@@ -69,6 +69,7 @@ def write_pictures() -> None:
     with tempfile.TemporaryDirectory() as name:
         place, _ = run_demo(Path(name), print, lambda what, done, whole: None)
         shutil.copyfile(place / "moss-hackle.png", DOCS / "pictures" / "report.png")
+        shutil.copyfile(place / "drift.png", DOCS / "pictures" / "drift.png")
         video = cv2.VideoCapture(str(place / "moss-hackle-drawn.mp4"))
         video.set(cv2.CAP_PROP_POS_FRAMES, 75)
         cv2.imwrite(str(DOCS / "pictures" / "overlay.png"), video.read()[1])
