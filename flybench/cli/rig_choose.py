@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 )
 @rig_options
 @click.option(
-    "--droppers", type=click.IntRange(0, 1), default=1, show_default=True, help="Droppers above the point."
+    "--droppers", type=click.IntRange(0, 2), default=1, show_default=True, help="Droppers above the point."
 )
 @click.option(
     "--target",
@@ -58,6 +58,8 @@ if TYPE_CHECKING:
     help="How much worse lying on the bed is than missing the band.",
 )
 @click.option("--surely", default=0.8, show_default=True, help="Wanted probability of being down in time.")
+@click.option("--dropper-band", metavar="TEXT", help="Band of the dropper, as --band, where it counts too.")
+@click.option("--dropper-weight", default=0.5, show_default=True, help="How much it counts beside the point.")
 @click.option("--top", type=click.IntRange(1, 60), default=8, show_default=True, help="Most rigs to show.")
 @click.option(
     "--tune", "tuning", is_flag=True, help="Also try other entry distances and lead speeds for the best."
@@ -74,6 +76,8 @@ def command(
     drift_length: str,
     grounding: float,
     surely: float,
+    dropper_band: str | None,
+    dropper_weight: float,
     top: int,
     tuning: bool,
     asked_why: str | None,
@@ -89,21 +93,24 @@ def command(
     that cannot be told from the best are marked "=": tie on whichever you like.
     """
     from flybench.jobs.box import box_from_csv, box_of
-    from flybench.jobs.rig_asked import current_of
+    from flybench.jobs.rig_asked import band_of_text, current_of
     from flybench.jobs.rigs import choose_rig, why
     from flybench.rig.aim import Aim
 
     asked = asked_from(options)
+    current = current_of(asked)
+    above = None if dropper_band is None else band_of_text(dropper_band, current)
     aim = Aim(
         target=parse(target, "m", "target"),
         length=parse(drift_length, "m", "drift-length"),
         grounding=grounding,
         surely=surely,
+        dropper_band=above,
+        dropper_weight=0.0 if above is None else dropper_weight,
     )
     if box and box_csv is not None:
         raise click.UsageError("--box and --box-csv: give the one or the other.")
-    water = current_of(asked).water
-    flies = box_from_csv(box_csv) if box_csv is not None else box_of(opened(address), box, water)
+    flies = box_from_csv(box_csv) if box_csv is not None else box_of(opened(address), box, current.water)
     found = choose_rig(flies, asked, aim, droppers, seed, tuning)
     shown = None if asked_why is None else why(found, asked_why.split(","), aim.seconds, seed)
     if as_json:
@@ -118,12 +125,19 @@ def command(
 
 
 def _print(found: Chosen, top: int) -> None:
-    pair = len(found.tackle.gaps) > 0
     click.echo(
         f"Water {found.current.depth.value:g} m deep, {found.current.surface_speed.value:.2g} m/s at the surface; "
         f"{len(found.box.flies)} flies, {found.choice.tried} rigs tried."
     )
-    head = ["", *(["dropper"] if pair else []), "point", "down in time", "in the band", "on the bed", "worth"]
+    head = [
+        "",
+        *(["dropper"] * len(found.tackle.gaps)),
+        "point",
+        "down in time",
+        "in the band",
+        "on the bed",
+        "worth",
+    ]
     rows = [head, *(_row(one) for one in found.choice.ranked[:top])]
     first, *lines = aligned(rows, [False] * (len(head) - 4) + [True] * 4)
     click.echo(click.style(first, bold=True))
