@@ -14,7 +14,9 @@ from flybench.quantity import parse
 
 if TYPE_CHECKING:
     from flybench.jobs.rigs import Chosen
+    from flybench.rig.aim import Aim
     from flybench.rig.choosing import Candidate
+    from flybench.rig.current import Current
 
 
 @click.command(
@@ -72,12 +74,6 @@ def command(
     box: tuple[str, ...],
     box_csv: Path | None,
     droppers: int,
-    target: str,
-    drift_length: str,
-    grounding: float,
-    surely: float,
-    dropper_band: str | None,
-    dropper_weight: float,
     top: int,
     tuning: bool,
     asked_why: str | None,
@@ -93,23 +89,14 @@ def command(
     that cannot be told from the best are marked "=": tie on whichever you like.
     """
     from flybench.jobs.box import box_from_csv, box_of
-    from flybench.jobs.rig_asked import band_of_text, current_of
+    from flybench.jobs.rig_asked import current_of
     from flybench.jobs.rigs import choose_rig, why
-    from flybench.rig.aim import Aim
 
-    asked = asked_from(options)
-    current = current_of(asked)
-    above = None if dropper_band is None else band_of_text(dropper_band, current)
-    aim = Aim(
-        target=parse(target, "m", "target"),
-        length=parse(drift_length, "m", "drift-length"),
-        grounding=grounding,
-        surely=surely,
-        dropper_band=above,
-        dropper_weight=0.0 if above is None else dropper_weight,
-    )
     if box and box_csv is not None:
         raise click.UsageError("--box and --box-csv: give the one or the other.")
+    asked = asked_from(options)
+    current = current_of(asked)
+    aim = _aim(current, **options)
     flies = box_from_csv(box_csv) if box_csv is not None else box_of(opened(address), box, current.water)
     found = choose_rig(flies, asked, aim, droppers, seed, tuning)
     shown = None if asked_why is None else why(found, asked_why.split(","), aim.seconds, seed)
@@ -122,6 +109,31 @@ def command(
 
         click.echo(click.style(f"Why {asked_why}:", bold=True))
         click.echo("\n".join(summary(shown)))
+
+
+def _aim(
+    current: Current,
+    *,
+    target: str,
+    drift_length: str,
+    grounding: float,
+    surely: float,
+    dropper_band: str | None,
+    dropper_weight: float,
+) -> Aim:
+    """Return the aim as typed."""
+    from flybench.jobs.rig_asked import band_of_text
+    from flybench.rig.aim import Aim
+
+    above = None if dropper_band is None else band_of_text(dropper_band, current)
+    return Aim(
+        target=parse(target, "m", "target"),
+        length=parse(drift_length, "m", "drift-length"),
+        grounding=grounding,
+        surely=surely,
+        dropper_band=above,
+        dropper_weight=0.0 if above is None else dropper_weight,
+    )
 
 
 def _print(found: Chosen, top: int) -> None:
