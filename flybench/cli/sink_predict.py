@@ -108,7 +108,7 @@ def _print(found: Prediction) -> None:
     click.echo(click.style(head, bold=True))
     for line in lines:
         click.echo(line)
-    _print_basis(found)
+    _print_basis(found, found.flies)
 
 
 def _speed(one: Predicted) -> tuple[str, str]:
@@ -123,19 +123,27 @@ def _weight(one: Predicted) -> str:
     return " ± ".join(rounded(weight.value * 1e3, weight.expanded * 1e3))
 
 
-def _print_basis(found: Prediction) -> None:
+def _print_basis(found: Prediction, shown: list[Predicted]) -> None:
     celsius = found.water.temperature - 273.15
     salt = f", {found.water.salinity * 1e3:g} g/kg salt" if found.water.salinity else ""
     click.echo(f"Water: {celsius:.3g} °C ({found.water_from}){salt}.")
     for line in found.learned.basis():
         click.echo(line)
-    for one in found.flies:
-        for told in one.outside:
-            click.echo(
-                click.style(f"{one.build.code}: outside what was measured: {told}", fg="yellow"), err=True
-            )
-    for remark in dict.fromkeys(remark for one in found.flies for remark in _remarks(one)):
+    for told, codes in _outside(shown).items():
+        click.echo(
+            click.style(f"Outside what was measured: {told} ({', '.join(codes)})", fg="yellow"), err=True
+        )
+    for remark in dict.fromkeys(remark for one in shown for remark in _remarks(one)):
         click.echo(remark, err=True)
+
+
+def _outside(shown: list[Predicted]) -> dict[str, list[str]]:
+    """Return in which way flies leave what was measured, and which do."""
+    found: dict[str, list[str]] = {}
+    for one in shown:
+        for told in one.outside:
+            found.setdefault(told, []).append(one.build.code)
+    return found
 
 
 def _remarks(one: Predicted) -> list[str]:
@@ -156,7 +164,7 @@ def _print_beads(found: Prediction, tried: list[BeadFor], wanted: str) -> None:
     for line in lines:
         click.echo(line)
     click.echo(_verdict(tried, wanted))
-    _print_basis(found)
+    _print_basis(found, [one.fly for one in tried[:_BEST]])
 
 
 def _verdict(tried: list[BeadFor], wanted: str) -> str:
