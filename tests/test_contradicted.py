@@ -30,7 +30,7 @@ def test_another_fly_under_the_same_code_is_told(bench: Path, capsys: pytest.Cap
     assert "CHECK: it differs from run 1 of this fly by +13." in said.out + said.err
     assert "run set-aside 2 --why TEXT" in said.out + said.err
     assert (
-        "CHECK: the sheet's mass (0.24 g) was used, the catalog has 220 mg for fly M2." in said.out + said.err
+        "CHECK: the sheet's mass (0.30 g) was used, the catalog has 220 mg for fly M2." in said.out + said.err
     )
 
 
