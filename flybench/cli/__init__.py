@@ -23,7 +23,7 @@ NOUNS = {
     "sink": ("flybench.cli.sink", "From measured speeds to drag, other water, flies not yet tied."),
     "rig": ("flybench.cli.rig", "Which flies reach the fish in this water, and what to change."),
     "stock": ("flybench.cli.stock", "Finished flies and materials coming and going."),
-    "print": ("flybench.cli.print", "Labels for bins and drawers."),
+    "print": ("flybench.cli.print", "Labels for bins and drawers, and a sheet for the pocket."),
     "catalog": ("flybench.cli.catalog", "Where it is kept; check, backup, restore."),
     "demo": ("flybench.cli.demo", "The whole job on shipped demo clips, in a throw-away folder."),
 }

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from flybench.cli.nouns import catalog_option, opened
+from flybench.cli.print_pocket import command as pocket
 from flybench.errors import FlybenchError
 from flybench.jobs.labels import labels_for, print_labels
 from flybench.paper.label_papers import DEFAULT, PAPERS, PRESETS, custom_sheet, sheet_named
@@ -15,7 +16,10 @@ from flybench.paper.label_sheet import LabelSheet
 
 @click.group(name="print")
 def command() -> None:
-    """Labels for bins and drawers."""
+    """Labels for bins and drawers; a sheet for the pocket."""
+
+
+command.add_command(pocket)
 
 
 @command.command("labels")
