@@ -10,7 +10,8 @@ from flybench.cli.nouns import catalog_option, json_option, opened, said
 from flybench.quantity import parse, rounded
 
 if TYPE_CHECKING:
-    from flybench.jobs.weigh import FlyWeight
+    from flybench.jobs.weigh import FlyWeight, Scale
+    from flybench.sinking.scale import Gain
 
 
 @click.command(
@@ -75,7 +76,9 @@ def _print(found: FlyWeight) -> None:
     doubt = weight.relative_uncertainty
     click.echo(f"  standard uncertainty {doubt:.1%}: as much in drag, {doubt / 2:.1%} in a predicted speed")
     if found.gain is not None:
-        _print_gain(found)
+        _print_gain(found.gain, found.scale)
+    if found.too_coarse and (found.recorded or found.gain is not None):
+        _print_too_coarse(found)
     from flybench.sinking.weight import FLAGS
 
     for flag in weight.flags:
@@ -86,24 +89,24 @@ def _print(found: FlyWeight) -> None:
         click.echo(remark, err=True)
 
 
-def _print_gain(found: FlyWeight) -> None:
-    gain = found.gain
-    assert gain is not None
-    step = found.scale.resolution * 1e6
+def _print_gain(gain: Gain, scale: Scale) -> None:
+    step = scale.resolution * 1e6
     click.echo(
         f"  On a scale of {step:g} mg: weighed dry {gain.weighed_dry.weight:.1%}, dry and in water "
         f"{gain.weighed_twice.weight:.1%} (one fly, by the last digit alone)"
     )
-    if gain.check.too_coarse:
-        needed = gain.check.needed_resolution * 1e6
-        click.echo(
-            click.style(
-                f"  That scale is too coarse: it alone makes {gain.check.relative_uncertainty:.0%} of weight and drag, "
-                f"{gain.check.relative_uncertainty / 2:.0%} of a predicted speed. Use one of {needed:.1g} mg, or weigh "
-                "ten like flies together (--count 10).",
-                fg="yellow",
-            )
+
+
+def _print_too_coarse(found: FlyWeight) -> None:
+    more = max(10, 10 * found.scale.count)
+    click.echo(
+        click.style(
+            f"  That scale is too coarse: its last digit alone makes {found.last_digit:.1%} of weight and drag, "
+            f"{found.last_digit / 2:.1%} of a predicted speed. Use one of {found.fine_enough * 1e6:g} mg, or weigh "
+            f"{more} like flies together (--count {more}).",
+            fg="yellow",
         )
+    )
 
 
 def _record(found: FlyWeight) -> dict[str, Any]:
@@ -124,12 +127,16 @@ def _record(found: FlyWeight) -> dict[str, Any]:
         "gain": None
         if gain is None
         else {
-            "resolution_kg": found.scale.resolution,
             "now": gain.now.weight,
             "weighed_dry": gain.weighed_dry.weight,
             "weighed_twice": gain.weighed_twice.weight,
-            "too_coarse": gain.check.too_coarse,
-            "needed_resolution_kg": gain.check.needed_resolution,
+        },
+        "scale": {
+            "resolution_kg": found.scale.resolution,
+            "count": found.scale.count,
+            "last_digit": found.last_digit,
+            "too_coarse": found.too_coarse,
+            "needed_resolution_kg": found.fine_enough,
         },
         "remarks": found.weighed.remarks,
     }

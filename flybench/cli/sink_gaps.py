@@ -52,7 +52,7 @@ def _print(found: Gaps, step: float) -> None:
         _print_gap(gap)
     if not found.stock_kept:
         click.echo(
-            "No stock of materials is kept, so none was looked at: flybench stock add --material", err=True
+            "No stock of materials is kept, so none was looked at: flybench stock in CODE AMOUNT --material", err=True
         )
     for line in found.prediction.learned.basis():
         click.echo(line)

@@ -30,13 +30,13 @@ def command(code: str, plot: Path | None, address: str | None, as_json: bool) ->
     from flybench.jobs.laws import drag_law
 
     found = drag_law(opened(address), code)
-    said(_record(found)) if as_json else _print(found)
     if plot is not None:
         from flybench.jobs.sink_pictures import plot_law  # loads matplotlib
         from flybench.sinking.shape import length_name
 
         plot_law(found.law, length_name(found.law.build), plot)
         click.echo(f"Picture: {click.format_filename(plot)}", err=True)
+    said(_record(found)) if as_json else _print(found)
 
 
 def _print(found: FoundLaw) -> None:

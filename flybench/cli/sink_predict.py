@@ -9,7 +9,7 @@ import click
 
 from flybench.cli.nouns import catalog_option, json_option, opened, said
 from flybench.cli.water_options import learn_option, water_of, water_options
-from flybench.jobs.cells import aligned
+from flybench.jobs.cells import NOTHING, aligned
 from flybench.quantity import parse, rounded
 
 if TYPE_CHECKING:
@@ -69,19 +69,22 @@ def command(  # one argument per option
         found = predict(opened(address), wish, **settings)
     else:
         tried, found = beads_for(opened(address), wish, parse(wanted, "m/s", "speed"), **settings)
-    _tell(found, tried, wanted, as_json)
     if plot is not None:
         _plot(found, plot)
+    _tell(found, tried, wanted, as_json)
 
 
 def _steps(texts: tuple[str, ...]) -> dict[int, float]:
-    found = {}
+    found: dict[int, float] = {}
     for text in texts:
         step, _, amount = text.partition("=")
         try:
-            found[int(step)] = float(amount)
+            number, given = int(step), float(amount)
         except ValueError:
             raise click.BadParameter(f'"{text}" is not N=AMOUNT, as in 6=3', param_hint="--step") from None
+        if number in found:
+            raise click.BadParameter(f"step {number} has two amounts", param_hint="--step")
+        found[number] = given
     return found
 
 
@@ -157,8 +160,9 @@ def _remarks(one: Predicted) -> list[str]:
 def _print_beads(found: Prediction, tried: list[BeadFor], wanted: str) -> None:
     rows = [["bead", "name", "cm/s", "95 of 100 flies", "within 10 %", "faster", "on hand"]]
     for one in tried[:_BEST]:
-        odds = [f"{one.hit:.0%}", f"{one.faster:.0%}", f"{one.on_hand:g}"]
-        rows.append([one.fly.bead or "", one.name, *_speed(one.fly), *odds])
+        stock = NOTHING if one.on_hand is None else f"{one.on_hand:g}"
+        odds = [f"{one.hit:.0%}", f"{one.faster:.0%}", stock]
+        rows.append([one.fly.bead or "none", one.name, *_speed(one.fly), *odds])
     head, *lines = aligned(rows, [False, False, True, True, True, True, True])
     click.echo(click.style(head, bold=True))
     for line in lines:
@@ -171,11 +175,12 @@ def _verdict(tried: list[BeadFor], wanted: str) -> str:
     best = tried[0]
     if all(one.faster < 0.5 for one in tried):
         fastest = max(tried, key=lambda one: one.fly.forecast.speed)
-        return f"No bead of these reaches {wanted}: the fastest is {fastest.fly.bead}."
+        return f"No bead of these reaches {wanted}: the fastest is {fastest.fly.bead or 'no bead'}."
     if all(one.faster > 0.5 for one in tried):
         slowest = min(tried, key=lambda one: one.fly.forecast.speed)
-        return f"All of these are faster than {wanted}: the slowest is {slowest.fly.bead}."
-    return f"For {wanted}: {best.fly.bead}, which hits within 10 % in {best.hit:.0%} of flies. Tie one and drop it."
+        return f"All of these are faster than {wanted}: the slowest is {slowest.fly.bead or 'no bead'}."
+    bead = best.fly.bead or "no bead"
+    return f"For {wanted}: {bead}, which hits within 10 % in {best.hit:.0%} of flies. Tie one and drop it."
 
 
 def _record(found: Prediction, tried: list[BeadFor] | None) -> dict[str, Any]:

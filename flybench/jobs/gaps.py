@@ -19,9 +19,11 @@ from flybench.catalog.recipe_of import Needed, needed_for
 from flybench.catalog.search import select_rows
 from flybench.catalog.store import Catalog
 from flybench.errors import BadValueError, FlybenchError
+from flybench.hydraulics.water import Water
 from flybench.jobs.builds import variant_like
 from flybench.jobs.make_list import amount_in_stock_unit, fly_cost
-from flybench.jobs.predicting import Predicted, Prediction, predict_variants
+from flybench.jobs.predicting import Predicted, Prediction, has_weight, predict_variants
+from flybench.jobs.shop_model import USUAL_TEMPERATURE
 from flybench.sinking.forecast import Forecast
 
 STEP = 1.25
@@ -91,7 +93,9 @@ def find_gaps(
     with catalog.reading() as session, session.no_autoflush:
         inside = _box(session, box)
         stock = _stock(session)
-        others = _candidates(session, [one.code for one in inside], stock)
+        water = Water(USUAL_TEMPERATURE if temperature is None else temperature)
+        candidates = _candidates(session, [one.code for one in inside], stock)
+        others = [(one, needs) for one, needs in candidates if has_weight(one, water)]
         found = predict_variants(session, [*inside, *(one for one, _ in others)], (), temperature)
         rungs = _rungs(session, inside, found, temperature is None)
         tried = [(flown, needs) for flown, (_, needs) in zip(found.flies[len(inside) :], others, strict=True)]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -113,13 +112,17 @@ def predict_variants(
 def predict_known(session: Session, codes: Sequence[str]) -> list[Predicted]:
     """Predict variants of the catalog, leaving out those whose weight cannot be told from their parts."""
     found = [get(session, NOUNS["variant"], code) for code in codes]
-    water = Water(USUAL_TEMPERATURE)
-    known = []
-    for variant in found:
-        with suppress(FlybenchError):
-            weight_of_variant(variant, water)
-            known.append(variant)
+    known = [variant for variant in found if has_weight(variant, Water(USUAL_TEMPERATURE))]
     return predict_variants(session, known).flies if known else []
+
+
+def has_weight(variant: Variant, water: Water) -> bool:
+    """Tell whether the weight of a variant can be told from its parts: not where it would float."""
+    try:
+        weight_of_variant(variant, water)
+    except FlybenchError:
+        return False
+    return True
 
 
 def _wanted(session: Session, wish: Wish) -> list[Variant]:
@@ -148,14 +151,14 @@ def _wanted(session: Session, wish: Wish) -> list[Variant]:
 class BeadFor:
     """One bead tried for a wanted speed: the fly, how probably it sinks at least so fast, and the odds of a hit.
 
-    hit, the probability of a speed within 10 % of the wanted one.
+    hit, the probability of a speed within 10 % of the wanted one; on_hand None where no bead was tried.
     """
 
     fly: Predicted
     name: str
     faster: float
     hit: float
-    on_hand: float
+    on_hand: float | None
 
 
 def beads_for(
@@ -192,12 +195,12 @@ def _bead_codes() -> Select[Any]:
 
 
 def _tried(session: Session, fly: Predicted, speed: float) -> BeadFor:
-    material = get(session, NOUNS["material"], fly.bead or "")
+    material = None if fly.bead is None else get(session, NOUNS["material"], fly.bead)
     draws = fly.forecast
     return BeadFor(
         fly,
-        material.name,
+        "no bead" if material is None else material.name,
         float((draws.draws >= speed).mean()),
         draws.share_between(0.9 * speed, 1.1 * speed),
-        on_hand(session, material),
+        None if material is None else on_hand(session, material),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from flybench.catalog.flies import Fly
@@ -9,15 +10,21 @@ from flybench.catalog.nouns import NOUNS
 from flybench.catalog.shelf import get
 from flybench.catalog.store import Catalog
 from flybench.errors import BadValueError
+from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.jobs.weights import Readings, Weighed, readings_of, weight_of
-from flybench.quantity import Measured, inside
+from flybench.quantity import Measured
 from flybench.sinking.scale import Gain, reading, weighing_gain
 from flybench.sinking.weight import SubmergedWeight
 
 FINEST, COARSEST = 1e-9, 1e-4
 """Last digits of scales that weigh flies [kg]."""
+LAST_DIGIT = 0.015
+"""Share of a weight in water that the last digit alone may make as standard uncertainty (judgement: 3 % at k = 2)."""
+_LIGHTEST, _HEAVIEST = 1e-6, 20e-3
 _MOST = 1000
+_STEPS = (5, 2, 1)
+"""Last digits that scales count in (OIML R 76-1, from memory)."""
 
 
 @dataclass(frozen=True)
@@ -28,15 +35,20 @@ class Scale:
     repeatability: float = 0.0
     count: int = 1
 
-    def read(self, shown: float) -> Measured:
-        """Return the mass of one fly from what the scale showed of all [kg].
-
-        Raises BadValueError for steps that no scale has, or an impossible count.
-        """
-        cure = "Give the step of the last digit, 0.001 mg to 0.1 g, such as 1 mg."
-        inside("scale.resolution", self.resolution, FINEST, COARSEST, "kg", cure)
+    def check(self) -> None:
+        """Raise BadValueError for steps that no scale has, or an impossible count."""
+        if not FINEST <= self.resolution <= COARSEST:
+            problem = f"{self.resolution * 1e6:g} mg is outside {FINEST * 1e6:g} to {COARSEST * 1e6:g} mg"
+            raise BadValueError("resolution", problem, "Give the step of the last digit, such as 1 mg.")
+        if not 0 <= self.repeatability < math.inf:
+            problem = f"{self.repeatability * 1e6:g} mg is no standard deviation"
+            raise BadValueError("repeatability", problem, "Give zero or more.")
         if not 1 <= self.count <= _MOST:
             raise BadValueError("count", f"{self.count} flies cannot be", f"Give 1 to {_MOST}.")
+
+    def read(self, shown: float) -> Measured:
+        """Return the mass of one fly from what the scale showed of all [kg]; raises BadValueError as ``check``."""
+        self.check()
         whole = reading(shown, self.resolution, self.repeatability)
         return Measured(whole.value / self.count, whole.standard_uncertainty / self.count)
 
@@ -60,6 +72,23 @@ class FlyWeight:
         """Return the weight in water."""
         return self.weighed.weight
 
+    @property
+    def last_digit(self) -> float:
+        """Return the relative standard uncertainty that the scale's last digit alone makes of one fly's weight."""
+        return self.scale.resolution / math.sqrt(12) / self.scale.count / (self.weight.weight.value / GRAVITY)
+
+    @property
+    def too_coarse(self) -> bool:
+        """Return whether the scale is too coarse for this fly, alone or for as many as lay on it."""
+        return self.last_digit > LAST_DIGIT
+
+    @property
+    def fine_enough(self) -> float:
+        """Return the coarsest step [kg] of 1, 2 or 5 that is fine enough for one fly alone."""
+        needed = LAST_DIGIT * math.sqrt(12) * self.weight.weight.value / GRAVITY
+        decade = 10.0 ** math.floor(math.log10(needed))
+        return next(step * decade for step in _STEPS if step * decade <= needed)
+
 
 def weigh_fly(
     catalog: Catalog,
@@ -73,9 +102,10 @@ def weigh_fly(
     """Record what a scale showed of a fly and return its weight in water; without readings only tell what is known.
 
     Parameters: dry and in_water, as shown [kg]; temperature of the water [K]; soaked, wetted through.
-    Nothing is recorded where it is refused: BadValueError for an unknown fly or readings that cannot be,
+    Nothing is recorded where it is refused: BadValueError for an unknown fly or readings or a scale that cannot be,
     FlybenchError where it would float or weigh less than its bead.
     """
+    scale.check()
     water = Water(temperature)
     new = Readings(*(None if shown is None else scale.read(shown) for shown in (dry, in_water)))
     if new.dry is None and new.in_water is None:
@@ -106,9 +136,9 @@ def _check(name: str, read: Measured) -> None:
     if name == "mass_in_water" and read.value <= 0:
         problem = f"{read.value * 1e3:.4g} g in water: it floats"
         raise BadValueError(key, problem, "Wet it through and weigh again, or give it more weight.")
-    inside(
-        key, read.value, 1e-6, 20e-3, "kg", "Give the mass of one fly, 1 mg to 20 g; several with --count."
-    )
+    if not _LIGHTEST <= read.value <= _HEAVIEST:
+        problem = f"{read.value * 1e3:.4g} g is outside {_LIGHTEST * 1e3:g} to {_HEAVIEST * 1e3:g} g"
+        raise BadValueError(key, problem, "Give the mass of one fly; of several together with --count.")
 
 
 def _told(fly: Fly, weighed: Weighed, scale: Scale, water: Water, recorded: bool) -> FlyWeight:
