@@ -20,11 +20,13 @@ from flybench.catalog.shelf import get
 from flybench.catalog.store import Catalog
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
+from flybench.jobs.recipes import import_recipes
 from flybench.jobs.shelf import add_row
 from flybench.jobs.weigh import Scale, weigh_fly
 from flybench.jobs.weights import weight_of
 
 Run = Callable[..., Said]
+RECIPES = Path(__file__).parents[1] / "catalog"
 ROOM = 293.15
 GRAM = 1e-3
 MILLIGRAM = 1e-6
@@ -144,7 +146,9 @@ def test_ten_together_are_enough_on_that_scale(run: Run) -> None:
 
 
 def test_both_readings_on_a_coarse_scale_are_told_so_too(run: Run) -> None:
-    said = run("fly", "weigh", "M3", "--dry", "0.15 g", "--in-water", "0.12 g", "--resolution", "10 mg", "--json")
+    said = run(
+        "fly", "weigh", "M3", "--dry", "0.15 g", "--in-water", "0.12 g", "--resolution", "10 mg", "--json"
+    )
     scale = json.loads(said.out)["scale"]
     assert scale["too_coarse"]
     assert scale["last_digit"] == pytest.approx(10 / math.sqrt(12) / 120, rel=1e-3)
@@ -173,7 +177,12 @@ def test_without_readings_it_tells_the_gain_and_writes_nothing(run: Run, catalog
 def test_json_of_a_recorded_weighing(run: Run) -> None:
     said = run("fly", "weigh", "m2", "--dry", "0.213 g", "--in-water", "0.187 g", "--json")
     found = json.loads(said.out)
-    assert (found["fly"], found["way"], found["recorded"], found["gain"]) == ("M2", "weighed-twice", True, None)
+    assert (found["fly"], found["way"], found["recorded"], found["gain"]) == (
+        "M2",
+        "weighed-twice",
+        True,
+        None,
+    )
     # CRC handbook: water of 20 degC has 998.2 kg/m3.
     assert found["water_density_kg_m3"] == pytest.approx(998.2, abs=0.05)
     assert found["displaced_m3"] == pytest.approx(26 * MILLIGRAM / 998.2, rel=2e-3)
@@ -198,16 +207,24 @@ def test_the_best_way_that_is_known_is_taken(catalog: Catalog, masses: dict[str,
 
 def test_a_reading_in_water_alone_is_the_weight(catalog: Catalog) -> None:
     found = weigh_fly(catalog, "M3", None, 0.1 * GRAM, Scale(), ROOM)
-    assert found.weight.weight.value == pytest.approx(STANDARD_GRAVITY * (1 - 1.2 / 8000) * 0.1 * GRAM, rel=1e-4)
+    assert found.weight.weight.value == pytest.approx(
+        STANDARD_GRAVITY * (1 - 1.2 / 8000) * 0.1 * GRAM, rel=1e-4
+    )
     assert found.weight.mass.value > 0.1 * GRAM
 
 
-def test_a_dressing_that_holds_air_weighs_less_and_surely_less_surely(catalog: Catalog) -> None:
-    with catalog.writing() as session:
-        variant = get(session, NOUNS["variant"], "MILL-28-14")
-        assert variant.pattern.steps == []
-    wet, dry = (weigh_fly(catalog, "M2", None, None, Scale(), ROOM, soaked) for soaked in (True, False))
-    assert dry.weight.weight.value <= wet.weight.weight.value
+def test_a_dressing_that_holds_air_weighs_less_and_less_surely(catalog: Catalog) -> None:
+    import_recipes(catalog, [RECIPES / "moss-hackle.toml"])
+    add_row(catalog, NOUNS["fly"], {"code": "W2", "variant": "moss-hackle-12"})
+    wet, dry = (
+        weigh_fly(catalog, "W2", None, None, Scale(), ROOM, soaked).weight for soaked in (True, False)
+    )
+    assert dry.weight.value < wet.weight.value
+    assert dry.weight.standard_uncertainty > wet.weight.standard_uncertainty
+    assert "air-held" in dry.flags
+    # Archimedes: what the held air displaces is what is lost.
+    lost = (dry.displaced.value - wet.displaced.value) * 998.2 * STANDARD_GRAVITY
+    assert wet.weight.value - dry.weight.value == pytest.approx(lost, rel=1e-3)
 
 
 def test_an_impossible_count_is_refused_by_the_job(catalog: Catalog) -> None:

@@ -187,7 +187,9 @@ def _verdict(found: Chosen) -> None:
             "leader, a steeper entry, or heavier flies."
         )
     elif ties > 1:
-        click.echo(f'The first {ties} marked "=" cannot be told apart over {found.choice.draws} draws: ties.')
+        click.echo(
+            f'{ties} rigs, those shown marked "=", cannot be told from the best over {found.choice.draws} draws: ties.'
+        )
     click.echo(f"Land the flies {found.aim.target:g} m above the fish.")
 
 

@@ -90,4 +90,11 @@ def asked_from(options: dict[str, Any]) -> Any:
     return Asked(**{one.name: options.pop(one.name) for one in fields(Asked)})
 
 
-seed_option = click.option("--seed", default=1, show_default=True, metavar="N", help="Fixes all draws.")
+seed_option = click.option(
+    "--seed",
+    type=click.IntRange(0, 2**31),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Fixes all draws.",
+)

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from flybench.cli.nouns import catalog_option, json_option, opened, said
-from flybench.quantity import parse
 
 if TYPE_CHECKING:
     from flybench.jobs.gaps import Filler, Gap, Gaps, Rung
@@ -23,14 +22,9 @@ if TYPE_CHECKING:
 @click.option(
     "--step", default=1.25, show_default=True, metavar="RATIO", help="Neighbours farther apart leave a gap."
 )
-@click.option(
-    "--temperature", metavar="QUANTITY", help='Water asked about, such as "6 degC".  [default: as measured]'
-)
 @catalog_option
 @json_option
-def command(
-    box: tuple[str, ...], step: float, temperature: str | None, address: str | None, as_json: bool
-) -> None:
+def command(box: tuple[str, ...], step: float, address: str | None, as_json: bool) -> None:
     """Find where the box has no fly between two speeds, and the cheapest one to tie from stock.
 
     Other variants of the catalog are tried, and variants on other beads of the same bore; their speeds are
@@ -38,8 +32,7 @@ def command(
     """
     from flybench.jobs.gaps import find_gaps
 
-    kelvin = None if temperature is None else parse(temperature, "K", "temperature")
-    found = find_gaps(opened(address), box or ("sink:any",), step, kelvin)
+    found = find_gaps(opened(address), box or ("sink:any",), step)
     said(_record(found)) if as_json else _print(found, step)
 
 
@@ -52,7 +45,8 @@ def _print(found: Gaps, step: float) -> None:
         _print_gap(gap)
     if not found.stock_kept:
         click.echo(
-            "No stock of materials is kept, so none was looked at: flybench stock in CODE AMOUNT --material", err=True
+            "No stock of materials is kept, so none was looked at: flybench stock in CODE AMOUNT --material",
+            err=True,
         )
     for line in found.prediction.learned.basis():
         click.echo(line)
@@ -75,6 +69,8 @@ def _filler(one: Filler) -> str:
     cost = "cost not known" if one.cost is None else f"materials {one.cost:.2f}"
     text = f"tie {one.code} on {one.bead or 'no bead'}: predicted {one.forecast.speed * 100:.0f} cm/s "
     text += f"({low:.0f} to {high:.0f}), odds {one.odds:.0%}, {cost}"
+    if one.cost is not None and one.unpriced:
+        text += f" and more: no price of {', '.join(one.unpriced)}"
     if one.lacking:
         text += f"; not in stock: {', '.join(one.lacking)}"
     return text + (f"; outside what was measured: {'; '.join(one.outside)}" if one.outside else "")
@@ -114,6 +110,7 @@ def _filler_record(one: Filler) -> dict[str, Any]:
         "interval_m_s": list(one.forecast.interval),
         "odds": one.odds,
         "cost": one.cost,
+        "unpriced": one.unpriced,
         "lacking": one.lacking,
         "outside": one.outside,
     }

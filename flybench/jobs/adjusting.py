@@ -26,7 +26,7 @@ from flybench.rig.takes import Takes
 
 _OFF = (1, 2, 3, 5, 8, 12, 18, 27)
 """Rungs looked at away from the fly on the point, by depth reached in this water: near ones each, far ones by leaps."""
-_MIND = 0.1
+_MIND, _ENOUGH = 0.1, 3
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ def adjust(catalog: Catalog, session: Session, box: Box) -> Adjusted:
     rungs = _rungs(box.flies, rig, current, after)
     place = _place(rungs, rig.flies[-1].name)
     here = Offer(rig.flies[-1].name, _chance(rig, rungs[place], current, after, session.seconds))
-    way = 1 if here.chance < WANTED else -1
+    way = _way(last, here.chance)
     places = sorted({place, *(place + way * off for off in _OFF if 0 <= place + way * off < len(rungs))})
     looked = [
         here
@@ -90,12 +90,27 @@ def adjust(catalog: Catalog, session: Session, box: Box) -> Adjusted:
     best = min(looked, key=lambda one: (abs(one.chance - WANTED), one.name))
     if abs(here.chance - WANTED) <= abs(best.chance - WANTED) + _MIND * WANTED:
         best = here
+    if best is here and _clear(last) and len(looked) > 1:
+        best = looked[1] if way > 0 else looked[-2]
     takes = Takes(
         sum(one.dropper_takes for one in session.happened), sum(one.point_takes for one in session.happened)
     )
     steps = _place(rungs, best.name) - place
     offer = _same_pattern(catalog, last.dropper, looked) if takes.dropper_more > 0.5 else None
     return Adjusted(before, after, here.chance, best, steps, looked, takes, offer)
+
+
+def _clear(last: Happened) -> bool:
+    """Tell whether the last drifts, three or more, all touched or all did not."""
+    count = {"never": 0, "every-time": last.drifts}.get(last.touched, last.touched)
+    return last.drifts >= _ENOUGH and int(count if str(count).isdigit() else -1) in (0, last.drifts)
+
+
+def _way(last: Happened, chance: float) -> int:
+    """Return 1 for deeper, -1 for shallower: as clear drifts say (common practice), else as the water is believed."""
+    if _clear(last):
+        return 1 if last.touched in ("never", "0") else -1
+    return 1 if chance < WANTED else -1
 
 
 def rig_of(catalog: Catalog, session: Session, one: Happened, current: Current) -> Rig:

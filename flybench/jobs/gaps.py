@@ -46,13 +46,17 @@ class Rung:
 
 @dataclass(frozen=True)
 class Filler:
-    """A fly that would fill a gap: odds of a speed inside it, cost (None where not known), what stock lacks."""
+    """A fly that would fill a gap: odds of a speed inside it, cost of what has a price, what has none or is lacking.
+
+    The cost is None where nothing has a price.
+    """
 
     code: str
     bead: str | None
     forecast: Forecast
     odds: float
     cost: float | None
+    unpriced: list[str]
     lacking: list[str]
     outside: list[str]
 
@@ -77,13 +81,12 @@ class Gaps:
     prediction: Prediction
 
 
-def find_gaps(
-    catalog: Catalog, box: Sequence[str], step: float = STEP, temperature: float | None = None
-) -> Gaps:
+def find_gaps(catalog: Catalog, box: Sequence[str], step: float = STEP) -> Gaps:
     """Return the gaps of a box, the variants that a query finds, and what to tie to fill them.
 
     Tried are the catalog's other variants, and all variants on other beads of the same bore that are near in size
-    and in stock. Parameters: step, the ratio of speeds above which a gap is one; temperature of the water [K].
+    and in stock. Parameters: step, the ratio of speeds above which a gap is one. Predictions are for the water of the
+    measured flies.
     Raises BadValueError for a step of 1 or less, FlybenchError for a box of fewer than two flies.
     """
     if not 1.02 <= step <= 10:
@@ -93,11 +96,11 @@ def find_gaps(
     with catalog.reading() as session, session.no_autoflush:
         inside = _box(session, box)
         stock = _stock(session)
-        water = Water(USUAL_TEMPERATURE if temperature is None else temperature)
+        water = Water(USUAL_TEMPERATURE)
         candidates = _candidates(session, [one.code for one in inside], stock)
         others = [(one, needs) for one, needs in candidates if has_weight(one, water)]
-        found = predict_variants(session, [*inside, *(one for one, _ in others)], (), temperature)
-        rungs = _rungs(session, inside, found, temperature is None)
+        found = predict_variants(session, [*inside, *(one for one, _ in others)])
+        rungs = _rungs(session, inside, found)
         tried = [(flown, needs) for flown, (_, needs) in zip(found.flies[len(inside) :], others, strict=True)]
         gaps = [
             Gap(below, above, _fillers(below, above, tried, stock))
@@ -108,20 +111,19 @@ def find_gaps(
 
 
 def _box(session: Session, query: Sequence[str]) -> list[Variant]:
-    rows = select_rows(session, NOUNS["variant"], narrowed(query, ""), "code", _MOST_TRIED, ("code",))
+    rows = select_rows(session, NOUNS["variant"], narrowed(query, ""), "code", 0, ("code",))
     if len(rows) < 2:
-        raise FlybenchError(
-            f"The box holds {len(rows)} variants; a gap needs two. Widen --box, as in --box style:slick"
-        )
+        held = "one variant" if rows else "no variant"
+        raise FlybenchError(f"The box holds {held}; a gap needs two. Widen --box, as in --box style:slick")
     codes = [row["code"] for row in rows]
     return list(session.scalars(select(Variant).where(Variant.code.in_(codes)).order_by(Variant.code)))
 
 
-def _rungs(session: Session, inside: Sequence[Variant], found: Prediction, as_measured: bool) -> list[Rung]:
-    """Return the box by speed: as measured where it was (and no other water is asked for), else as predicted."""
+def _rungs(session: Session, inside: Sequence[Variant], found: Prediction) -> list[Rung]:
+    """Return the box by speed: as measured where it was, else as predicted."""
     rungs = []
     for variant, flown in zip(inside, found.flies, strict=False):
-        speed = session.get(VariantSpeed, variant.id) if as_measured else None
+        speed = session.get(VariantSpeed, variant.id)
         if speed is not None:
             rungs.append(Rung(variant.code, speed.free_speed_m_s, speed.free_uncertainty_m_s, False))
         else:
@@ -171,11 +173,16 @@ def _fillers(
         if odds >= _LEAST_ODDS:
             cost = fly_cost(flown.build.code, 1, needs)
             lacking = _lacking(needs, stock) if stock else []
-            found.append(
-                Filler(flown.build.code, flown.bead, flown.forecast, odds, cost.cost, lacking, flown.outside)
-            )
-    found.sort(key=lambda one: (bool(one.lacking), one.cost if one.cost is not None else math.inf, -one.odds))
+            told = (cost.cost, cost.unknown, lacking, flown.outside)
+            found.append(Filler(flown.build.code, flown.bead, flown.forecast, odds, *told))
+    found.sort(key=_rank)
     return found[:_TOLD]
+
+
+def _rank(one: Filler) -> tuple[bool, bool, float, float]:
+    """Return what puts the cheapest from stock first; what has parts without a price comes after."""
+    cost = math.inf if one.cost is None else one.cost
+    return bool(one.lacking), bool(one.unpriced), cost, -one.odds
 
 
 def _lacking(needs: Sequence[Needed], stock: dict[int, float]) -> list[str]:

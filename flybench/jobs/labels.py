@@ -20,6 +20,7 @@ from flybench.paper.labels import Label, Speed, label_notes, save_labels
 from flybench.quantity import COVERAGE_FACTOR
 
 MOST_LABELS = 5000
+_VAGUE = 0.25
 LEAD = "Holds lead: see local rules"
 _FIELDS = ("code", "name", "hook", "bead", "metal", "bore", "price", "stock", "sink", "sink-u")
 
@@ -67,6 +68,11 @@ def _predicted(session: Session, rows: Sequence[Row]) -> dict[str, Speed]:
     }
 
 
+def _vague(speed: Speed) -> bool:
+    """Tell whether a predicted speed is too uncertain for a band."""
+    return speed.predicted and speed.expanded > _VAGUE * speed.value
+
+
 def _label(
     row: Row, flies: bool, qr: str | None, currency: str, note: str, predicted: Speed | None = None
 ) -> Label:
@@ -85,7 +91,7 @@ def _label(
         note=f"{LEAD}. {note}".strip() if row["metal"] is Metal.LEAD else note,
         qr=qr,
         speed=speed,
-        band=None if speed is None else band_of(speed.value),
+        band=None if speed is None or _vague(speed) else band_of(speed.value),
     )
 
 

@@ -33,6 +33,8 @@ WAYS = {
 """Each way in words."""
 USUAL_RESOLUTION = 1e-6
 """Step of a scale for a reading that came without its doubt [kg]: 1 mg (judgement)."""
+_FAR, _LIGHT = 1.6, 0.5
+"""Mass over that of all parts, and density over theirs, beyond which a reading looks wrong (judgement)."""
 _HELD_AIR = Measured(0.5, 0.3)
 """Air in a dressing not wetted through, over the dressing's own volume (judgement)."""
 
@@ -118,7 +120,13 @@ def weigh(
     dry, wet = readings.dry, readings.in_water
     if wet is not None and dry is not None:
         found = weight_weighed_twice(dry, wet, water, [_sure(solids)])
-        return Weighed(found, [*remarks, *_beside_parts(found.mass, solids, variant.code)])
+        told = [*remarks, *_beside_parts(found.mass, solids, variant.code)]
+        if found.density.value < _LIGHT * _density_by_parts(solids):
+            told.append(
+                f"{variant.code}: a density of {found.density.value:.0f} kg/m3 is far below that of its parts, "
+                f"{_density_by_parts(solids):.0f}: weigh again in water"
+            )
+        return Weighed(found, told)
     if wet is not None:
         return Weighed(_in_water_alone(wet, solids, water), told)
     if dry is not None:
@@ -132,9 +140,18 @@ def _sure(solids: Solids) -> Part:
     return max(solids.parts, key=lambda part: part.mass.value)
 
 
+def _density_by_parts(solids: Solids) -> float:
+    """Return the density of all parts together [kg/m3]."""
+    return sum(part.mass.value for part in solids.parts) / sum(part.volume.value for part in solids.parts)
+
+
 def _beside_parts(mass: Measured, solids: Solids, code: str) -> list[str]:
     """Return a remark where a weighed fly is clearly lighter than its parts together by geometry."""
     whole = total([part.mass for part in solids.parts])
+    if mass.value > _FAR * whole.value:
+        return [
+            f"{code}: {mass.value * 1e3:.3g} g is {mass.value / whole.value:.1f} times its parts: several flies (--count)?"
+        ]
     if mass.value + 2 * math.hypot(mass.standard_uncertainty, whole.standard_uncertainty) >= whole.value:
         return []
     parts = " ± ".join(rounded(whole.value * 1e3, whole.expanded * 1e3))

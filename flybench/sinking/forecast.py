@@ -12,7 +12,7 @@ from flybench.hydraulics.water import Water
 from flybench.quantity import Floats
 from flybench.sinking.fit import Fit, predict
 from flybench.sinking.records import Build
-from flybench.sinking.shape import shapes_of, sphere_share
+from flybench.sinking.shape import law_share, shapes_of
 from flybench.sinking.shopfit import SEED, ShopFit
 from flybench.sinking.terminal import terminal_speed_of
 from flybench.sinking.weight import SubmergedWeight
@@ -117,4 +117,4 @@ def _speeds(shop: ShopFit, build: Build, own: Floats, heavy: Floats, water: Wate
     area = shapes.area(shop.beta)[:, 0] * np.exp(own)
     exponent = shapes.exponent(shop.beta)[:, 0]
     length = float(shapes.length[0])
-    return terminal_speed_of(heavy, lambda re: area * sphere_share(re) ** exponent, length, water)
+    return terminal_speed_of(heavy, lambda re: area * law_share(re) ** exponent, length, water)

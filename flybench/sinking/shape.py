@@ -26,6 +26,7 @@ from flybench.sinking.dressings import BODY, HACKLE_TURN, LOOSE, LOOSE_PACKING
 from flybench.sinking.records import STYLES, Build
 
 REFERENCE_REYNOLDS = 1000.0
+LEAST_REYNOLDS = 30.0
 C0: Final = float(drag_coefficient(REFERENCE_REYNOLDS))
 GLOBALS: Final = ("shared", "bead", "body", "hackle", "loose", "coated", "exponent")
 """Parameters that all flies have in common, in this order."""
@@ -45,6 +46,11 @@ def sphere_share(reynolds: Floats) -> Floats:
     """Return C(Re) / C_0 of a sphere."""
     share: Floats = drag_coefficient(reynolds) / C0
     return share
+
+
+def law_share(reynolds: Floats) -> Floats:
+    """Return C(Re) / C_0 as drag laws of flies use it: held below Re 30, where no fly was ever measured."""
+    return sphere_share(np.maximum(reynolds, LEAST_REYNOLDS))
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,169 @@
+"""Builds read off invented recipes, and variants made up for a question, which the catalog never gets to hold.
+
+What a build should hold is read by hand off the recipe files in ``catalog``.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from shop import shop
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from flybench.catalog.base import Base
+from flybench.catalog.nouns import NOUNS
+from flybench.catalog.shelf import get
+from flybench.catalog.store import Catalog
+from flybench.errors import BadValueError
+from flybench.hydraulics.water import Water
+from flybench.jobs.builds import build_of, variant_like
+from flybench.jobs.predicting import Wish, predict
+from flybench.jobs.recipes import import_recipes
+from flybench.jobs.weights import weight_of_variant
+from flybench.sinking.records import Build
+
+RECIPES = Path(__file__).parents[1] / "catalog"
+MM = 1e-3
+MILLIGRAM = 1e-6
+GAPE_12, SHANK_12 = 4.9 * MM, 7.7 * MM
+TURN_OF_HACKLE = 6
+"""Step of the recipe moss-hackle that winds the hackle."""
+
+
+@pytest.fixture
+def catalog(tmp_path: Path) -> Catalog:
+    catalog = shop(tmp_path / "shop.sqlite")
+    import_recipes(catalog, [RECIPES / f"{name}.toml" for name in ("moss-hackle", "querrow-pin")])
+    return catalog
+
+
+def rows(session: Session) -> dict[str, int]:
+    """Return how many rows every table holds."""
+    return {
+        name: session.scalar(select(func.count()).select_from(table)) or 0
+        for name, table in Base.metadata.tables.items()
+    }
+
+
+def built(catalog: Catalog, code: str) -> Build:
+    with catalog.reading() as session:
+        return build_of(get(session, NOUNS["variant"], code))
+
+
+def test_a_hackled_recipe(catalog: Catalog) -> None:
+    build = built(catalog, "moss-hackle-12")
+    assert (build.code, build.pattern, build.style) == ("moss-hackle-12", "moss-hackle", "hackled")
+    sizes = (build.bead_diameter, build.hook_gape, build.hook_shank)
+    assert sizes == pytest.approx((3.1 * MM, GAPE_12, SHANK_12))
+    assert build.hackle_turns == 4
+    assert build.loose_mass == pytest.approx(8 * MILLIGRAM)
+    assert (build.coated, build.assumed) == (False, ())
+
+
+def test_a_variant_changes_an_amount(catalog: Catalog) -> None:
+    sparse = built(catalog, "moss-hackle-12s")
+    assert sparse.hackle_turns == 2
+    assert sparse.loose_mass == pytest.approx(8 * MILLIGRAM)
+
+
+def test_a_coated_recipe_without_loose_dressing(catalog: Catalog) -> None:
+    build = built(catalog, "querrow-pin-18")
+    assert build.coated
+    assert (build.hackle_turns, build.loose_mass, build.assumed) == (0, 0, ())
+
+
+def test_a_bare_recipe_gets_the_usual_of_its_style(catalog: Catalog) -> None:
+    slick, hackled = built(catalog, "MILL-28-14"), built(catalog, "A-0-16")
+    for build in (slick, hackled):
+        assert set(build.assumed) == {"dressing", "hook gape", "hook shank"}
+    # Common practice, no source: a hackled fly has some turns of hackle, a slick one none.
+    assert slick.hackle_turns == 0
+    assert 1 <= hackled.hackle_turns <= 8
+    assert hackled.bead_diameter is None
+    # Common practice, no source: hooks of size 16 gape 3 to 5 mm.
+    assert 3 * MM < hackled.hook_gape < 5 * MM
+
+
+def test_what_is_made_up_is_like_the_variant_but_for_what_changed(catalog: Catalog) -> None:
+    with catalog.reading() as session:
+        made = variant_like(
+            session, variant="moss-hackle-12", bead="bd-tu-sl-20", changes={TURN_OF_HACKLE: 1.0}
+        )
+        build = build_of(made)
+    assert build.code == "moss-hackle hk-jig-12 bd-tu-sl-20 6=1"
+    assert (build.hackle_turns, build.bead_diameter) == (1.0, pytest.approx(2.0 * MM))
+    assert (build.hook_gape, build.loose_mass) == pytest.approx((GAPE_12, 8 * MILLIGRAM))
+
+
+def test_what_the_other_variant_changed_stays_changed(catalog: Catalog) -> None:
+    with catalog.reading() as session:
+        made = variant_like(session, variant="moss-hackle-12s", bead="bd-tu-sl-20")
+        assert build_of(made).hackle_turns == 2
+        again = variant_like(session, variant="moss-hackle-12s", changes={TURN_OF_HACKLE: 3.0})
+        assert build_of(again).hackle_turns == 3
+
+
+def test_a_step_of_nothing_is_left_out(catalog: Catalog) -> None:
+    with catalog.reading() as session:
+        made = variant_like(
+            session, pattern="moss-hackle", hook="hk-jig-12", bead="bd-tu-sl-31", changes={6: 0.0, 4: 0.0}
+        )
+        build = build_of(made)
+    assert (build.hackle_turns, build.loose_mass) == (0, 0)
+    assert "dressing" not in build.assumed
+
+
+def test_no_bead(catalog: Catalog) -> None:
+    with catalog.reading() as session:
+        made = variant_like(session, variant="moss-hackle-12", bead="none")
+        assert build_of(made).bead_diameter is None
+        bare = weight_of_variant(made, Water(288.15)).weight
+        beaded = weight_of_variant(get(session, NOUNS["variant"], "moss-hackle-12"), Water(288.15)).weight
+    assert bare.weight.value < beaded.weight.value
+
+
+def test_nothing_made_up_is_ever_written(catalog: Catalog) -> None:
+    with catalog.reading() as session:
+        before = rows(session)
+    with catalog.writing() as session:
+        for number in range(1, 4):
+            made = variant_like(
+                session, variant="moss-hackle-12", hook="hk-jig-16", bead="none", changes={6: float(number)}
+            )
+            build_of(made)
+            weight_of_variant(made, Water(288.15))
+        assert len(get(session, NOUNS["pattern"], "moss-hackle").variants) == 2
+        assert not session.new
+        assert not session.dirty
+        session.flush()
+        assert rows(session) == before
+    wish = Wish(pattern="moss-hackle", hook="hk-jig-12", beads=("bd-tu-sl-20", "none"), steps={6: 2.0})
+    predict(catalog, wish)
+    with catalog.reading() as session:
+        assert rows(session) == before
+        assert len(get(session, NOUNS["pattern"], "moss-hackle").variants) == 2
+
+
+@pytest.mark.parametrize(
+    ("asked", "message"),
+    [
+        ({"pattern": "moss-hackle"}, "hook: none was named. Name one: --hook CODE, see flybench material list kind:hook."),
+        ({"pattern": "moss-hackle", "hook": "bd-tu-sl-31"}, "hook: bd-tu-sl-31 is not a hook. See the hooks: flybench material list kind:hook."),
+        ({"variant": "moss-hackle-12", "bead": "hk-jig-12"}, "bead: hk-jig-12 is not a bead. See the beads: flybench material list kind:bead."),
+        ({"variant": "moss-hackle-12", "bead": "bd-tu-sl-3l"}, 'material: there is no "bd-tu-sl-3l". Did you mean'),
+        ({"variant": "moss-hackle-21"}, 'variant: there is no "moss-hackle-21". Did you mean'),
+        ({"pattern": "moss"}, 'pattern: there is no "moss".'),
+        ({"variant": "moss-hackle-12", "changes": {9: 1.0}}, "step: moss-hackle has no step 9 with an amount. Steps with one: 2, 3, 4, 5, 6; see flybench pattern show moss-hackle."),
+        ({"variant": "moss-hackle-12", "changes": {1: 1.0}}, "step: moss-hackle has no step 1 with an amount. Steps with one: 2, 3, 4, 5, 6; see flybench pattern show moss-hackle."),
+        ({"variant": "MILL-28-14", "changes": {1: 1.0}}, "step: MILL has no step 1 with an amount. Steps with one: none; see flybench pattern show MILL."),
+        ({"variant": "moss-hackle-12", "changes": {6: -1.0}}, "step: -1 is no amount for step 6. Give zero or more."),
+        ({"variant": "moss-hackle-12", "changes": {6: float("nan")}}, "step: nan is no amount for step 6. Give zero or more."),
+        ({"variant": "moss-hackle-12", "changes": {6: float("inf")}}, "step: inf is no amount for step 6. Give zero or more."),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_made_up(catalog: Catalog, asked: dict[str, object], message: str) -> None:
+    with catalog.reading() as session, pytest.raises(BadValueError) as caught:
+        variant_like(session, **asked)  # type: ignore[arg-type]
+    assert str(caught.value).startswith(message)
