@@ -173,7 +173,7 @@ def test_pictures(run: Run, tmp_path: Path, suffix: str) -> None:
         ("sink law nope", 'code: there is no fly, variant or pattern "nope".'),
         ("sink law moss-hackle --plot law.bmp", 'plot: ".bmp" is no picture here.'),
         ("sink gaps --step 1", "step: 1 is outside 1.02 to 10."),
-        ("sink gaps --box code:nope", "The box holds 0 variants"),
+        ("sink gaps --box code:nope", "The box holds no variant; a gap needs two."),
         ("sink drag code:nope", "No measured flies found."),
     ],
 )
