@@ -14,14 +14,18 @@ from sqlalchemy.orm import Session
 
 from flybench.catalog.base import Base
 from flybench.catalog.nouns import NOUNS
+from flybench.catalog.patterns import Step
 from flybench.catalog.shelf import get
 from flybench.catalog.store import Catalog
+from flybench.catalog.words import Part, Unit
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.jobs.builds import build_of, variant_like
 from flybench.jobs.predicting import Wish, predict
 from flybench.jobs.recipes import import_recipes
+from flybench.jobs.shelf import add_row
 from flybench.jobs.weights import weight_of_variant
+from flybench.sinking.dressings import usual_dressing
 from flybench.sinking.records import Build
 
 RECIPES = Path(__file__).parents[1] / "catalog"
@@ -167,3 +171,73 @@ def test_what_cannot_be_made_up(catalog: Catalog, asked: dict[str, object], mess
     with catalog.reading() as session, pytest.raises(BadValueError) as caught:
         variant_like(session, **asked)  # type: ignore[arg-type]
     assert str(caught.value).startswith(message)
+
+
+THREAD, WIRE, TINSEL, FEATHER, FUR = (
+    ("thread", "T"),
+    ("wire", "W"),
+    ("rib", "R"),
+    ("hackle", "F"),
+    ("body", "U"),
+)
+"""Invented materials, kind and code; which of them stand off is common practice, no source."""
+NO_MATERIAL = None
+
+
+def of_steps(
+    catalog: Catalog, *steps: tuple[Part, tuple[str, str] | None, float | None, Unit | None]
+) -> Build:
+    """Return the build of a slick pattern with these steps alone."""
+    for kind, code in (THREAD, WIRE, TINSEL, FEATHER, FUR):
+        add_row(catalog, NOUNS["material"], {"code": code, "kind": kind, "name": code})
+    with catalog.writing() as session:
+        pattern = get(session, NOUNS["pattern"], "ÄSCHE")
+        for number, (part, material, amount, unit) in enumerate(steps, 1):
+            used = None if material is None else get(session, NOUNS["material"], material[1])
+            pattern.steps.append(Step(position=number, part=part, material=used, amount=amount, unit=unit))
+    return built(catalog, "A-0-16")
+
+
+@pytest.mark.parametrize(
+    ("step", "turns", "loose"),
+    [
+        ((Part.HACKLE, FEATHER, 3.0, Unit.TURN), 3, 0),
+        ((Part.COLLAR, FEATHER, 2.0, Unit.TURN), 2, 0),
+        ((Part.TAIL, FEATHER, 2.0, Unit.TURN), 2, 0),
+        ((Part.HACKLE, NO_MATERIAL, 3.0, Unit.TURN), 3, 0),
+        ((Part.COLLAR, THREAD, 5.0, Unit.TURN), 0, 0),
+        ((Part.COLLAR, WIRE, 5.0, Unit.TURN), 0, 0),
+        ((Part.BODY, FUR, 9.0, Unit.TURN), 0, 0),
+        ((Part.HACKLE, FEATHER, 1.0, Unit.PIECE), 1, 0),
+        ((Part.WING, FEATHER, 2.0, Unit.PIECE), 2, 0),
+        ((Part.TAIL, FEATHER, 5.0, Unit.PIECE), 0, 0),
+        ((Part.BODY, FUR, 8.0, Unit.MILLIGRAM), 0, 8),
+        ((Part.TAIL, FUR, 8.0, Unit.MILLIGRAM), 0, 8),
+        ((Part.COLLAR, FUR, 0.004, Unit.GRAM), 0, 4),
+        ((Part.BODY, WIRE, 20.0, Unit.MILLIGRAM), 0, 0),
+        ((Part.RIB, WIRE, 5.0, Unit.MILLIGRAM), 0, 0),
+        ((Part.RIB, TINSEL, 6.0, Unit.TURN), 0, 0),
+        ((Part.BALLAST, WIRE, 40.0, Unit.MILLIGRAM), 0, 0),
+    ],
+)
+def test_what_counts_as_standing_off(catalog: Catalog, step: object, turns: float, loose: float) -> None:
+    coat = (Part.COATING, NO_MATERIAL, None, None)
+    build = of_steps(catalog, step, coat)  # type: ignore[arg-type]
+    assert (build.hackle_turns, build.loose_mass) == (turns, pytest.approx(loose * MILLIGRAM))
+    assert build.coated
+    assert "dressing" not in build.assumed
+
+
+@pytest.mark.parametrize(
+    "step",
+    [(Part.BODY, FUR, None, None), (Part.HACKLE, NO_MATERIAL, None, None), (Part.THREAD, THREAD, 200.0, Unit.MILLIMETRE)],
+)  # fmt: skip
+def test_a_dressing_without_its_amount_is_the_usual_one(catalog: Catalog, step: object) -> None:
+    build = of_steps(catalog, step)  # type: ignore[arg-type]
+    assert "dressing" in build.assumed
+    assert (build.hackle_turns, build.loose_mass) == usual_dressing("hackled", build.hook_gape)
+
+
+def test_a_body_of_wire_without_its_amount_leaves_the_hackle_as_told(catalog: Catalog) -> None:
+    build = of_steps(catalog, (Part.BODY, WIRE, None, None), (Part.HACKLE, FEATHER, 3.0, Unit.TURN))
+    assert (build.hackle_turns, "dressing" in build.assumed) == (3, False)

@@ -8,22 +8,28 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from console import Said, flybench
-from shop import shop
+from shop import measured, shop
 
-from flybench.catalog.flies import Fly
+from flybench.catalog.flies import BenchRun, Fly
 from flybench.catalog.nouns import NOUNS
 from flybench.catalog.shelf import get
 from flybench.catalog.store import Catalog
-from flybench.errors import BadValueError
+from flybench.catalog.words import Verdict
+from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
+from flybench.jobs.drags import drags
 from flybench.jobs.recipes import import_recipes
 from flybench.jobs.shelf import add_row
+from flybench.jobs.sunk import Remarks, sunk_flies
 from flybench.jobs.weigh import Scale, weigh_fly
-from flybench.jobs.weights import weight_of
+from flybench.jobs.weights import Readings, weigh, weight_of
+from flybench.quantity import Measured
+from flybench.sinking.records import Sunk
 
 Run = Callable[..., Said]
 RECIPES = Path(__file__).parents[1] / "catalog"
@@ -95,6 +101,8 @@ def test_a_second_reading_joins_the_first(catalog: Catalog) -> None:
         ("M2 --in-water 0.3g", "fly.mass_in_water: 0.3 g in water is not less than 0.22 g dry. Weigh both again: water bears part of the weight."),
         ("M2 --dry 0.12g", "fly M2: fly.mass: 0.12 g is less than its bead alone, 0.15 g. Weigh again, or correct the size or metal of the part."),
         ("M2 --dry 0.12g --in-water 0.1g", "fly M2: fly.mass: 0.12 g is less than its bead alone, 0.15 g. Weigh again, or correct the size or metal of the part."),
+        ("N1 --in-water 0.02g", "fly N1: fly.mass_in_water: 0.02 g is less than its bead alone in water, 0.1416 g. Weigh again, or correct the size or metal of the part."),
+        ("M2 --in-water 0.19g --unwetted", "unwetted: a fly that still holds air weighs too little in water. Wet it through and weigh it in water again."),
         ("M2 --dry 30g", "fly.mass: 30 g is outside 0.001 to 20 g. Give the mass of one fly; of several together with --count."),
         ("M2 --dry 0.2g --count 0", "count: 0 flies cannot be. Give 1 to 1000."),
         ("M2 --dry 0.2g --resolution 1g", "resolution: 1000 mg is outside 0.001 to 100 mg. Give the step of the last digit, such as 1 mg."),
@@ -106,11 +114,12 @@ def test_a_second_reading_joins_the_first(catalog: Catalog) -> None:
     ],
 )  # fmt: skip
 def test_refusals_write_nothing(run: Run, catalog: Catalog, arguments: str, message: str) -> None:
-    before = held(catalog, "M2")
+    add_row(catalog, NOUNS["fly"], {"code": "N1", "variant": "MILL-28-14"})
+    before = held(catalog, "M2"), held(catalog, "N1")
     said = run("fly", "weigh", *arguments.split())
     assert (said.code, said.out) == (1, "")
     assert said.err.startswith(f"Error: {message}")
-    assert held(catalog, "M2") == before
+    assert (held(catalog, "M2"), held(catalog, "N1")) == before
 
 
 def test_what_cannot_be_a_scale_is_refused_without_readings_too(run: Run) -> None:
@@ -230,3 +239,200 @@ def test_a_dressing_that_holds_air_weighs_less_and_less_surely(catalog: Catalog)
 def test_an_impossible_count_is_refused_by_the_job(catalog: Catalog) -> None:
     with pytest.raises(BadValueError, match="count"):
         Scale(count=1001).read(GRAM)
+
+
+# --- weighed in water alone
+
+
+@pytest.fixture
+def unweighed(catalog: Catalog) -> str:
+    """Return a fly with a bead of tungsten, 150 mg, that was never weighed."""
+    add_row(catalog, NOUNS["fly"], {"code": "N1", "variant": "MILL-28-14"})
+    return "N1"
+
+
+def test_a_reading_in_water_alone_is_not_called_two(catalog: Catalog, unweighed: str) -> None:
+    found = weigh_fly(catalog, unweighed, None, 0.17 * GRAM, Scale(), ROOM)
+    assert found.weighed.way == "weighed in water, dry mass and volume from its parts"
+    assert found.weight.flags == ()
+
+
+def test_a_coarse_reading_in_water_alone_is_flagged(catalog: Catalog, unweighed: str) -> None:
+    # 20 mg / sqrt(12) is 5.8 mg, 3.4 % of 170 mg.
+    coarse = weigh_fly(catalog, unweighed, None, 0.17 * GRAM, Scale(20 * MILLIGRAM), ROOM)
+    assert coarse.weight.flags == ("weight-uncertain",)
+
+
+def test_in_water_no_fly_weighs_less_than_its_bead(catalog: Catalog, unweighed: str) -> None:
+    """150 mg of tungsten, 17 to 19.3 g/cm3 by alloy (from memory), weigh 141.2 to 142.2 mg in water."""
+    for share, refused in ((0.93, True), (1.0, False)):
+        shown = share * 142.2 * MILLIGRAM
+        if refused:
+            with pytest.raises(FlybenchError, match="is less than its bead alone in water"):
+                weigh_fly(catalog, unweighed, None, shown, Scale(0.1 * MILLIGRAM), ROOM)
+            assert held(catalog, unweighed) == (None, None, None, None)
+        else:
+            assert weigh_fly(catalog, unweighed, None, shown, Scale(0.1 * MILLIGRAM), ROOM).recorded
+
+
+def test_a_told_volume_does_not_excuse_less_than_the_bead(catalog: Catalog) -> None:
+    light = Readings(Measured(50 * MILLIGRAM, MILLIGRAM), None, Measured(20e-9, 1e-9))
+    with catalog.reading() as session, pytest.raises(BadValueError) as caught:
+        weigh(get(session, NOUNS["variant"], "MILL-28-14"), light, Water(ROOM))
+    assert str(caught.value) == (
+        "fly.mass: 0.05 g is less than its bead alone, 0.15 g. Weigh again, or correct the size or metal of the part."
+    )
+
+
+# --- what a weighing leaves open is told
+
+
+def test_a_mean_of_several_is_told_to_be_one(catalog: Catalog) -> None:
+    mean = "M2: the mean of 10 flies; its ± is that of the scale, not of how flies differ"
+    ten = weigh_fly(catalog, "M2", 2.2 * GRAM, None, Scale(10 * MILLIGRAM, count=10), ROOM)
+    assert mean in ten.weighed.remarks
+    assert not any(
+        "mean" in line for line in weigh_fly(catalog, "M2", None, None, Scale(), ROOM).weighed.remarks
+    )
+
+
+def test_held_air_is_not_counted_where_the_fly_was_weighed_in_water(catalog: Catalog) -> None:
+    weigh_fly(catalog, "M2", 0.22 * GRAM, 0.2 * GRAM, Scale(), ROOM)
+    wet, airy = (weigh_fly(catalog, "M2", None, None, Scale(), ROOM, soaked) for soaked in (True, False))
+    assert airy.weight == wet.weight
+    assert "M2: its reading in water holds, so air still held is not counted" in airy.weighed.remarks
+
+
+@pytest.mark.parametrize("step", [5, 10, 20, 50, 100])
+def test_as_many_together_as_it_advises_are_enough(catalog: Catalog, step: int) -> None:
+    scale = Scale(step * MILLIGRAM)
+    alone = weigh_fly(catalog, "M3", None, None, scale, ROOM)
+    assert alone.enough_together is not None
+    together = weigh_fly(
+        catalog, "M3", None, None, Scale(scale.resolution, count=alone.enough_together), ROOM
+    )
+    assert not together.too_coarse
+    finer = weigh_fly(catalog, "M3", None, None, Scale(alone.fine_enough), ROOM)
+    assert not finer.too_coarse
+
+
+def test_no_number_is_advised_that_a_weighing_may_not_hold(catalog: Catalog) -> None:
+    add_row(catalog, NOUNS["fly"], {"code": "A2", "variant": "A-0-16"})
+    found = weigh_fly(catalog, "A2", None, None, Scale(100 * MILLIGRAM), ROOM)
+    assert found.enough_together is None or found.enough_together <= 1000
+
+
+# --- measured flies by water
+
+
+def dropped(
+    catalog: Catalog, fly: str, kelvin: float, salt: str = "0 g/kg", day: int = 1, **weighed: str
+) -> None:
+    """Add an invented run; weighed, of the sheet."""
+    sheet = {
+        "water": {"temperature": f"{kelvin} K", "salinity": salt},
+        "scale": {"card": "in water", "gap": "0 mm", "bar": "100 mm"},
+        "fly": weighed,
+    }
+    with catalog.writing() as session:
+        run = BenchRun(
+            clip_name="invented.mp4",
+            clip_sha256="0" * 64,
+            measured_at=datetime(2026, 3, day, tzinfo=UTC),
+            software="0",
+            verdict=Verdict.GOOD,
+            sink_speed_m_s=0.4,
+            uncertainty_m_s=0.004,
+            free_speed_m_s=0.4,
+            free_uncertainty_m_s=0.005,
+            shared_uncertainty_m_s=0.003,
+            temperature_k=kelvin,
+            drops_used=5,
+            flags=[],
+            sheet=sheet,
+            result={},
+            track=b"",
+            track_sha256=f"{fly}{kelvin}{salt}{day}",
+        )
+        found: Fly = get(session, NOUNS["fly"], fly)
+        found.runs.append(run)
+
+
+def sunk(catalog: Catalog, fly: str) -> list[Sunk]:
+    measured(catalog, fly, 0.4, 0.005)
+    with catalog.reading() as session:
+        return sunk_flies(session, [f"code:{fly}"], Remarks())
+
+
+def test_runs_pool_within_a_kelvin(catalog: Catalog) -> None:
+    for kelvin in (283.15, 283.95, 284.3):
+        dropped(catalog, "M1", kelvin)
+    found = sunk(catalog, "M1")
+    assert [(one.runs, one.drops) for one in found] == [(2, 10), (1, 5)]
+    assert [one.temperature for one in found] == pytest.approx([283.55, 284.3])
+    assert [one.shared for one in found] == pytest.approx([0.003, 0.003])
+    assert found[1].own == pytest.approx(0.004)  # 3, 4, 5: own^2 = whole^2 - shared^2
+
+
+def test_fresh_and_salt_water_are_not_pooled(catalog: Catalog) -> None:
+    for salt in ("35 g/kg", "0 g/kg", "0.4 g/kg"):
+        dropped(catalog, "M1", 283.15, salt)
+    found = sunk(catalog, "M1")
+    assert [(one.runs, round(one.salinity, 6)) for one in found] == [(2, 0.0002), (1, 0.035)]
+    fresh, salt = (one.weight for one in found)
+    assert fresh is not None and salt is not None
+    # 10 degC, from memory: 999.70 kg/m3 fresh, 1026.95 kg/m3 at 35 (EOS-80).
+    assert salt.water_density - fresh.water_density == pytest.approx(27.2, abs=0.3)
+    assert salt.weight.value < fresh.weight.value
+
+
+def test_the_newest_sheet_says_what_the_fly_weighs(catalog: Catalog, unweighed: str) -> None:
+    dropped(catalog, unweighed, 283.15, day=2, mass_in_water="0.180 g")
+    dropped(catalog, unweighed, 283.55, day=1, mass_in_water="0.160 g")
+    (found,) = sunk(catalog, unweighed)
+    assert found.weight is not None
+    assert found.weight.weight.value == pytest.approx(
+        STANDARD_GRAVITY * (1 - 1.2 / 8000) * 0.18 * GRAM, rel=1e-4
+    )
+
+
+def test_the_catalog_s_weighing_goes_before_the_sheet_s(catalog: Catalog, unweighed: str) -> None:
+    weigh_fly(catalog, unweighed, 0.2 * GRAM, 0.175 * GRAM, Scale(), ROOM)
+    dropped(catalog, unweighed, 283.15, mass_in_water="0.16 g")
+    (found,) = sunk(catalog, unweighed)
+    assert found.weight is not None
+    assert found.weight.weight.value == pytest.approx(
+        STANDARD_GRAVITY * (1 - 1.2 / 8000) * 0.175 * GRAM, rel=1e-4
+    )
+
+
+def test_a_sheet_lighter_than_the_bead_gives_no_drag_and_the_rest_goes_on(
+    catalog: Catalog, unweighed: str
+) -> None:
+    dropped(catalog, unweighed, 283.15, mass_in_water="0.02 g")
+    measured(catalog, unweighed, 0.4, 0.005)
+    measured(catalog, "M1", 0.4, 0.005)
+    found = drags(catalog)
+    assert [(one.sunk.fly, one.drag is None) for one in found.flies] == [("M1", False), (unweighed, True)]
+    assert found.remarks[-1].startswith(
+        "fly N1: no weight, so no drag: fly.mass_in_water: 0.02 g is less than its bead alone in water"
+    )
+
+
+def test_a_speed_without_runs_is_all_its_own(catalog: Catalog) -> None:
+    (found,) = sunk(catalog, "M1")
+    assert (found.own, found.shared, found.salinity, found.runs) == (0.005, 0.0, 0.0, 1)
+
+
+def test_what_is_too_uncertain_in_salt_water_is_flagged_there(catalog: Catalog) -> None:
+    """A fly of 1.1 g/cm3 loses a third of its weight from fresh to sea water of 2 degC: Archimedes."""
+    water, sea = Water(275.15), Water(275.15, 0.035)
+    light = Readings(Measured(110 * MILLIGRAM, 0.2 * MILLIGRAM), None, Measured(100e-9, 0.15e-9))
+    with catalog.reading() as session:
+        fresh = weigh(get(session, NOUNS["variant"], "A-0-16"), light, water).weight
+    salt = fresh.in_water(sea)
+    assert "weight-uncertain" not in fresh.flags
+    assert salt.relative_uncertainty > 0.03
+    assert salt.flags[0] == "weight-uncertain"
+    assert fresh.in_water(water).flags == fresh.flags
+    assert salt.in_water(water).weight.value == pytest.approx(fresh.weight.value)

@@ -98,12 +98,12 @@ def _print_gain(gain: Gain, scale: Scale) -> None:
 
 
 def _print_too_coarse(found: FlyWeight) -> None:
-    more = max(10, 10 * found.scale.count)
+    more = found.enough_together
+    together = "" if more is None else f", or weigh {more} like flies together (--count {more})"
     click.echo(
         click.style(
             f"  That scale is too coarse: its last digit alone makes {found.last_digit:.1%} of weight and drag, "
-            f"{found.last_digit / 2:.1%} of a predicted speed. Use one of {found.fine_enough * 1e6:g} mg, or weigh "
-            f"{more} like flies together (--count {more}).",
+            f"{found.last_digit / 2:.1%} of a predicted speed. Use one of {found.fine_enough * 1e6:g} mg{together}.",
             fg="yellow",
         )
     )

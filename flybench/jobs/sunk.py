@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -22,8 +22,9 @@ from flybench.jobs.pooled import pool_runs
 from flybench.jobs.weights import Weighed, readings_in, readings_of, weigh
 from flybench.sinking.records import Sunk
 
-SAME_WATER = 1.0
-"""Runs in water no farther apart than this [K] count as of one water."""
+SAME_WATER, SAME_SALT = 1.0, 1e-3
+"""Runs in water no farther apart than this [K], [kg/kg], count as of one water; so much salt makes less than 0.1 %
+of the density (judgement)."""
 _AT_ONCE = 500
 
 
@@ -42,8 +43,9 @@ class Remarks:
 def sunk_flies(session: Session, query: Sequence[str] = (), remarks: Remarks | None = None) -> list[Sunk]:
     """Return the measured, not retired flies that a query of flies finds, by fly and by water.
 
-    Runs within 1 K pool together, as ``jobs.pooled`` has it. A fly whose weight cannot be told has None, with a
-    remark why; so has one that would float or weighs less than its bead. Raises BadValueError for a bad query.
+    Runs within 1 K and 1 g/kg of salt pool together, as ``jobs.pooled`` has it. A fly whose weight cannot be told
+    has None, with a remark why; so has one that would float or weighs less than its bead. Raises BadValueError for a
+    bad query.
     """
     told = Remarks() if remarks is None else remarks
     rows = select_rows(session, NOUNS["fly"], narrowed(query, "sink:any retired:none"), "code", 0, ("code",))
@@ -64,14 +66,24 @@ def _of_fly(fly: Fly, remarks: Remarks) -> list[Sunk]:
 
 
 def _by_water(runs: Sequence[BenchRun]) -> list[list[BenchRun]]:
-    """Return runs grouped by temperature: neighbours no more than 1 K from a group's coldest."""
+    """Return runs grouped by salinity and temperature: none farther than so much from its group's least."""
+    salts = _near(runs, salinity_of, SAME_SALT)
+    return [group for salt in salts for group in _near(salt, lambda run: run.temperature_k, SAME_WATER)]
+
+
+def _near(runs: Sequence[BenchRun], value: Callable[[BenchRun], float], width: float) -> list[list[BenchRun]]:
     groups: list[list[BenchRun]] = []
-    for run in sorted(runs, key=lambda run: run.temperature_k):
-        if groups and run.temperature_k - groups[-1][0].temperature_k <= SAME_WATER:
+    for run in sorted(runs, key=value):
+        if groups and value(run) - value(groups[-1][0]) <= width:
             groups[-1].append(run)
         else:
             groups.append([run])
     return groups
+
+
+def salinity_of(run: BenchRun) -> float:
+    """Return the salt in the water of a run [kg/kg], from its sheet."""
+    return read_sheet(run.sheet).salinity
 
 
 def _sunk(fly: Fly, runs: Sequence[BenchRun], remarks: Remarks) -> Sunk:
@@ -87,7 +99,7 @@ def _sunk(fly: Fly, runs: Sequence[BenchRun], remarks: Remarks) -> Sunk:
     ]
     pooled = pool_runs(speeds)
     temperature = float(np.mean([run.temperature_k for run in runs]))
-    salinity = read_sheet(runs[-1].sheet).salinity
+    salinity = float(np.mean([salinity_of(run) for run in runs]))
     weighed = _weighed(fly, runs, Water(temperature, salinity), remarks)
     return Sunk(
         fly.code,
@@ -129,7 +141,7 @@ def _weighed(fly: Fly, runs: Sequence[BenchRun], water: Water, remarks: Remarks)
     """Return a fly's weight: from the catalog's weighings, else the newest sheet's, else its parts; None as told."""
     readings, told = readings_of(fly)
     if readings.dry is None and readings.in_water is None:
-        for run in runs:
+        for run in sorted(runs, key=lambda run: run.measured_at):
             sheet = readings_in(read_sheet(run.sheet).fly)
             readings = sheet if sheet.dry or sheet.in_water else readings
     try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flybench.catalog.flies import Fly
 from flybench.catalog.nouns import NOUNS
@@ -23,6 +23,7 @@ LAST_DIGIT = 0.015
 """Share of a weight in water that the last digit alone may make as standard uncertainty (judgement: 3 % at k = 2)."""
 _LIGHTEST, _HEAVIEST = 1e-6, 20e-3
 _MOST = 1000
+_TENS = 10
 _STEPS = (5, 2, 1)
 """Last digits that scales count in (OIML R 76-1, from memory)."""
 
@@ -89,6 +90,12 @@ class FlyWeight:
         decade = 10.0 ** math.floor(math.log10(needed))
         return next(step * decade for step in _STEPS if step * decade <= needed)
 
+    @property
+    def enough_together(self) -> int | None:
+        """Return how many like flies, in tens, this scale is fine enough for; None where more than it may hold."""
+        tens = math.ceil(self.scale.count * self.last_digit / LAST_DIGIT / _TENS)
+        return _TENS * tens if _TENS * tens <= _MOST else None
+
 
 def weigh_fly(
     catalog: Catalog,
@@ -106,16 +113,37 @@ def weigh_fly(
     FlybenchError where it would float or weigh less than its bead.
     """
     scale.check()
+    _refuse_unwetted(in_water, soaked)
     water = Water(temperature)
     new = Readings(*(None if shown is None else scale.read(shown) for shown in (dry, in_water)))
     if new.dry is None and new.in_water is None:
         with catalog.reading() as session:
             fly: Fly = get(session, NOUNS["fly"], code)
-            return _told(fly, weight_of(fly, water, soaked), scale, water, False)
+            return _told(fly, _weighed(fly, water, scale, soaked, False), scale, water, False)
     with catalog.writing() as session:
         fly = get(session, NOUNS["fly"], code)
         _put(fly, new)
-        return _told(fly, weight_of(fly, water, soaked), scale, water, True)
+        return _told(fly, _weighed(fly, water, scale, soaked, True), scale, water, True)
+
+
+def _refuse_unwetted(in_water: float | None, soaked: bool) -> None:
+    """Refuse a reading in water of a fly that holds air: kept, it would count as wetted through for good."""
+    if in_water is not None and not soaked:
+        problem = "a fly that still holds air weighs too little in water"
+        raise BadValueError("unwetted", problem, "Wet it through and weigh it in water again.")
+
+
+def _weighed(fly: Fly, water: Water, scale: Scale, soaked: bool, recorded: bool) -> Weighed:
+    """Return the weight of a fly, with what its readings leave open."""
+    found = weight_of(fly, water, soaked)
+    more = []
+    if recorded and scale.count > 1:
+        more.append(
+            f"{fly.code}: the mean of {scale.count} flies; its ± is that of the scale, not of how flies differ"
+        )
+    if not soaked and fly.mass_in_water_kg is not None:
+        more.append(f"{fly.code}: its reading in water holds, so air still held is not counted")
+    return replace(found, remarks=[*found.remarks, *more])
 
 
 def _put(fly: Fly, new: Readings) -> None:

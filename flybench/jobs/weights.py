@@ -15,7 +15,7 @@ from flybench.hydraulics.water import Water
 from flybench.jobs.parts_of import Solids, dressing_volume, solids_of
 from flybench.quantity import Measured, rounded
 from flybench.sinking.parts import Part, total
-from flybench.sinking.scale import AIR_DENSITY, COUNTERWEIGHT_DENSITY
+from flybench.sinking.scale import AIR_DENSITY, COARSEST, COUNTERWEIGHT_DENSITY
 from flybench.sinking.weight import (
     NOTHING,
     SubmergedWeight,
@@ -31,6 +31,8 @@ WAYS = {
     Way.FROM_PARTS: "from its parts alone",
 }
 """Each way in words."""
+IN_WATER_ALONE = "weighed in water, dry mass and volume from its parts"
+"""The way in words where there is no reading in air."""
 USUAL_RESOLUTION = 1e-6
 """Step of a scale for a reading that came without its doubt [kg]: 1 mg (judgement)."""
 _FAR, _LIGHT = 1.6, 0.5
@@ -54,11 +56,12 @@ class Weighed:
 
     weight: SubmergedWeight
     remarks: list[str]
+    in_water_alone: bool = False
 
     @property
     def way(self) -> str:
         """Return how it was come by, in words."""
-        return WAYS[self.weight.way]
+        return IN_WATER_ALONE if self.in_water_alone else WAYS[self.weight.way]
 
 
 def readings_of(fly: Fly) -> tuple[Readings, list[str]]:
@@ -128,9 +131,13 @@ def weigh(
             )
         return Weighed(found, told)
     if wet is not None:
-        return Weighed(_in_water_alone(wet, solids, water), told)
+        found = _in_water_alone(wet, solids, water)
+        return Weighed(found, [*told, *_beside_parts(found.mass, solids, variant.code)], True)
     if dry is not None:
-        parts = solids.parts if readings.volume is None else [_told(dry, readings.volume)]
+        parts = solids.parts
+        if readings.volume is not None:
+            _refuse_lighter("fly.mass", dry, _sure(solids).mass, f"its {_sure(solids).name} alone")
+            parts = [_told(dry, readings.volume)]
         return Weighed(weight_from_mass(dry, parts, water, air), told)
     return Weighed(weight_from_parts(solids.parts, water, air), told)
 
@@ -165,12 +172,32 @@ def _told(dry: Measured, volume: Measured) -> Part:
     return Part("the fly", Measured(0.0, dry.value), volume)
 
 
+def _refuse_lighter(key: str, shown: Measured, least: Measured, what: str) -> None:
+    """Refuse a reading below the least it can be, beyond what their uncertainties explain (k = 2)."""
+    doubt = math.hypot(shown.standard_uncertainty, least.standard_uncertainty)
+    if shown.value < least.value - 2 * doubt:
+        problem = f"{shown.value * 1e3:.4g} g is less than {what}, {least.value * 1e3:.4g} g"
+        raise BadValueError(key, problem, "Weigh again, or correct the size or metal of the part.")
+
+
+def _least_in_water(solids: Solids, water: Water) -> Measured:
+    """Return what the heaviest part weighs in water [kg], less the lift of parts that float, such as foam."""
+    sure = _sure(solids)
+    rest = [part.apparent_mass(water.density) for part in solids.parts if part is not sure]
+    return total([sure.apparent_mass(water.density), *(one for one in rest if one.value < 0)])
+
+
 def _in_water_alone(wet: Measured, solids: Solids, water: Water) -> SubmergedWeight:
-    """Return the weight from the reading in water; its volume, for other water, from the parts."""
+    """Return the weight from the reading in water; its volume, for other water, from the parts.
+
+    Raises BadValueError where it floats or shows less than its heaviest part weighs in water.
+    """
     if not wet.value > 0:
         raise BadValueError(
             "fly.mass_in_water", f"{wet.value * 1e3:g} g: it floats", "Wet it through and weigh again."
         )
+    what = f"its {_sure(solids).name} alone in water"
+    _refuse_lighter("fly.mass_in_water", wet, _least_in_water(solids, water), what)
     factor = (1 - AIR_DENSITY / COUNTERWEIGHT_DENSITY) * GRAVITY
     volume = total([part.volume for part in solids.parts])
     mass = Measured(
@@ -185,6 +212,7 @@ def _in_water_alone(wet: Measured, solids: Solids, water: Water) -> SubmergedWei
         mass,
         Measured(mass.value / volume.value, mass.standard_uncertainty / volume.value),
         water.density,
+        ("weight-uncertain",) if wet.standard_uncertainty > COARSEST * wet.value else (),
     )
 
 

@@ -78,7 +78,10 @@ class SubmergedWeight:
             math.hypot(self.weight.standard_uncertainty, change * self.displaced.standard_uncertainty),
         )
         _refuse_floating(weight.value / GRAVITY)
-        return replace(self, weight=weight, water_density=water.density)
+        uncertain = weight.standard_uncertainty > COARSEST * weight.value
+        flags = tuple(flag for flag in self.flags if flag != "weight-uncertain")
+        flags = ("weight-uncertain", *flags) if uncertain else flags
+        return replace(self, weight=weight, water_density=water.density, flags=flags)
 
 
 def hydrostatic(
