@@ -10,24 +10,38 @@ import click
 from flybench.cli.nouns import catalog_option, opened
 from flybench.cli.progress import Progress
 from flybench.cli.rig_options import asked_from, rig_options, seed_option
+from flybench.errors import BadValueError
+
+_ONE_WATER: dict[str, Any] = {
+    "depth": "",
+    "surface_speed": None,
+    "float_distance": None,
+    "float_times": (),
+}
+"""Options of one water, which a sheet of several does not take, and what they are where nothing is said."""
 
 
 @click.command(
     name="pocket",
-    epilog='For example:  flybench print pocket --box "stock:>0" --bed cobble --depths "0.6 m, 1 m" --text',
+    epilog='For example:  flybench print pocket --box "stock:>0" --bed cobble --depth "0.6 m" --depth "1 m" --text',
 )
 @click.option(
     "--box", multiple=True, metavar="QUERY", help="Flies in the box, as in: fly list --help.  [default: all]"
 )
+@click.option("--dropper", metavar="CODE", help="A fly on a dropper above every point.  [default: none]")
 @click.option(
-    "--depths", default="0.5 m, 0.8 m, 1.2 m", show_default=True, metavar="QUANTITIES", help="Up to five."
+    "--depth",
+    "depths",
+    multiple=True,
+    metavar="QUANTITY",
+    help="Depth of a row; up to five.  [default: 0.5 m, 0.8 m, 1.2 m]",
 )
 @click.option(
-    "--surface-speeds",
-    default="0.3 m/s, 0.6 m/s, 0.9 m/s",
-    show_default=True,
-    metavar="QUANTITIES",
-    help="Up to four.",
+    "--surface-speed",
+    "speeds",
+    multiple=True,
+    metavar="QUANTITY",
+    help="Surface speed of a column; up to four.  [default: 0.3 m/s, 0.6 m/s, 0.9 m/s]",
 )
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), default=Path("pocket.pdf"), show_default=True
@@ -41,8 +55,9 @@ from flybench.cli.rig_options import asked_from, rig_options, seed_option
 @catalog_option
 def command(
     box: tuple[str, ...],
-    depths: str,
-    surface_speeds: str,
+    dropper: str | None,
+    depths: tuple[str, ...],
+    speeds: tuple[str, ...],
     output: Path,
     paper: str,
     as_lines: bool,
@@ -52,38 +67,72 @@ def command(
 ) -> None:
     """Print one sheet to fold twice and carry: the box's ladder, and for a few depths and speeds the point fly.
 
-    Black and white, to be read at arm's length; print it on waterproof paper at 100 %.
+    Black and white, to be read at arm's length; print it on waterproof paper at 100 %. Each fly has the way upstream to
+    land it. "or" parts flies that cannot be told apart.
     """
-    from flybench.hydraulics.water import Water
-    from flybench.jobs.box import box_of
-    from flybench.jobs.pocket import as_text, pocket, print_pocket
-    from flybench.quantity import parse
+    from flybench.jobs.files import check_writable
+    from flybench.jobs.pocket import DEPTHS, SPEEDS, as_text, print_pocket
 
-    if not as_lines and output.suffix.lower() != ".pdf":
-        raise click.UsageError(f"--output {output}: give a name that ends in .pdf.")
-    asked = asked_from(options)
-    deep, fast = _several(depths, 5, "--depths"), _several(surface_speeds, 4, "--surface-speeds")
-    flies = box_of(opened(address), box, Water(parse(asked.temperature, "K", "temperature")))
-    progress = Progress()
-    try:
-        found = pocket(flies, asked, deep, fast, progress, seed)
-    finally:
-        progress.close()
+    if not as_lines:
+        if output.suffix.lower() != ".pdf":
+            raise BadValueError(
+                "output", f'"{output}" does not end in .pdf', "Name a file such as pocket.pdf."
+            )
+        check_writable(output)
+    deep, fast = _several(depths, DEPTHS, 5, "depth"), _several(speeds, SPEEDS, 4, "surface-speed")
+    found = _found(box, dropper, deep, fast, seed, address, options)
     for remark in found.remarks:
         click.echo(remark, err=True)
+    _flags(found.flags)
     if as_lines:
         click.echo("\n".join(as_text(found.page)))
         return
     left = print_pocket(found, output, paper)
     if left:
-        click.echo(f"{left} of the fastest flies found no room on the ladder: narrow --box.", err=True)
+        click.echo(f"{left} flies found no room on the ladder: narrow --box.", err=True)
     click.echo(f"Pocket sheet: {click.format_filename(output)}. Print at 100 % and fold twice.")
 
 
-def _several(text: str, most: int, name: str) -> list[str]:
-    found = [part.strip() for part in text.split(",") if part.strip()]
-    if not 1 <= len(found) <= most:
-        raise click.BadParameter(
-            f"{len(found)} are given; give 1 to {most}, parted by commas.", param_hint=name
-        )
-    return found
+command.params = [one for one in command.params if one.name not in _ONE_WATER]
+
+
+def _found(
+    box: tuple[str, ...],
+    dropper: str | None,
+    depths: tuple[str, ...],
+    speeds: tuple[str, ...],
+    seed: int,
+    address: str | None,
+    options: dict[str, Any],
+) -> Any:
+    """Return the sheet's content for what was asked, told with a progress bar."""
+    from flybench.hydraulics.water import Water
+    from flybench.jobs.box import box_of, one_fly
+    from flybench.jobs.pocket import pocket
+    from flybench.quantity import parse
+
+    asked = asked_from(options | _ONE_WATER)
+    if dropper is None and asked.dropper_gap is not None:
+        raise BadValueError("dropper-gap", "is given without a dropper", "Name its fly with --dropper CODE.")
+    water, catalog = Water(parse(asked.temperature, "K", "temperature")), opened(address)
+    flies = box_of(catalog, box, water)
+    above = None if dropper is None else one_fly(catalog, dropper, water, "dropper")
+    progress = Progress()
+    try:
+        return pocket(flies, asked, depths, speeds, progress, seed, above)
+    finally:
+        progress.close()
+
+
+def _flags(flags: tuple[str, ...]) -> None:
+    from flybench.rig.flags import FLAGS
+
+    for flag in flags:
+        click.echo(click.style(f"{flag}: {' '.join(FLAGS[flag])}", fg="yellow"), err=True)
+
+
+def _several(given: tuple[str, ...], usual: tuple[str, ...], most: int, key: str) -> tuple[str, ...]:
+    """Return what was given, or the usual; refuse more than the sheet has room for."""
+    if len(given) > most:
+        raise BadValueError(key, f"{len(given)} are given", f"Give {most} at most: more are not readable.")
+    return given or usual

@@ -1,4 +1,4 @@
-"""The pocket sheet as PDF: one page in four panels, to be folded twice; black on white, big at the water."""
+"""The pocket sheet as PDF: one page in four upright panels, folded twice; black on white, big at the water."""
 
 from __future__ import annotations
 
@@ -7,37 +7,62 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from reportlab.lib.utils import simpleSplit
-from reportlab.pdfbase.pdfmetrics import registerFont, stringWidth
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from flybench.errors import BadValueError
 from flybench.paper.drawing import AUTHOR, POINT
 from flybench.paper.label_papers import PAPERS
+from flybench.paper.label_text import Typesetter
+from flybench.quantity import Measured, rounded
 
-_PLAIN, _BOLD = "PocketSans", "PocketSans-Bold"
 _MARGIN: Final = 22.0
-_TITLE, _BIG, _NORMAL, _SMALL = 15.0, 13.0, 11.0, 9.0
+_TITLE, _BIG, _NORMAL, _SMALL = 14.0, 13.0, 11.0, 9.0
+_ROW = 13.5
+_LEAST = 7.0
+_DEPTH_ROOM = 54.0
 
 
 @dataclass(frozen=True)
 class PocketRung:
-    """A fly: free-water sink speed with its expanded uncertainty, k = 2 [m/s], weight in water [N]."""
+    """A fly: free-water sink speed [m/s], weight in water [N]."""
 
     code: str
-    speed: float
-    expanded: float
-    weight: float
+    speed: Measured
+    weight: Measured
+
+    @property
+    def speed_words(self) -> tuple[str, str]:
+        """Speed and its expanded uncertainty, k = 2, in cm/s."""
+        value, spread = self.speed.value * 100, self.speed.expanded * 100
+        return rounded(value, spread) if spread > 0 else (f"{value:.1f}", "0")
+
+    @property
+    def weight_words(self) -> str:
+        """Weight in mN, to the place its uncertainty deserves, at most hundredths."""
+        value, spread = self.weight.value * 1e3, self.weight.expanded * 1e3
+        return rounded(value, max(spread, 0.03))[0]
 
 
 @dataclass(frozen=True)
 class PocketCell:
-    """Point flies for one water, the best first, none where none reaches; way upstream to land [m]; how surely."""
+    """Point flies for one water, the best first, each with the way upstream to land it [m]; none where none reaches.
 
-    flies: tuple[str, ...]
-    landed: float | None
-    in_time: float
+    more, how many others cannot be told from these; marks, signs of the page's notes.
+    """
+
+    choices: tuple[tuple[str, float], ...]
+    more: int = 0
+    marks: str = ""
+
+    def words(self, apart: bool = False) -> list[str]:
+        """Return the cell's lines, the best first, the marks behind the last; ``apart`` parts code and distance."""
+        between = "\n" if apart else " "
+        told = [f"{code}{between}{way:g} m" for code, way in self.choices] or ["none reaches"]
+        told = [one if number == 0 else f"or {one}" for number, one in enumerate(told)]
+        if self.more:
+            told.append(f"or {self.more} more")
+        lines = "\n".join(told).split("\n")
+        return [*lines[:-1], f"{lines[-1]} {self.marks}".rstrip()]
 
 
 @dataclass(frozen=True)
@@ -49,30 +74,13 @@ class PocketPage:
     speeds: Sequence[str]
     cells: Sequence[PocketCell]
     assumed: Sequence[str]
+    notes: Sequence[str]
     cautions: Sequence[str]
-
-
-def save_pocket(page: PocketPage, path: Path, paper: str) -> int:
-    """Write the sheet; returns how many flies of the ladder did not find room. Raises BadValueError for no paper."""
-    if paper not in ("a4", "letter"):
-        raise BadValueError("paper", f'"{paper}" is not known', "Use a4 or letter.")
-    _register()
-    width, height = (side / POINT for side in PAPERS[paper])
-    canvas = Canvas(str(path), pagesize=(width, height), invariant=1)
-    canvas.setTitle("Pocket sheet")
-    canvas.setAuthor(AUTHOR)
-    _folds(canvas, width, height)
-    _water(canvas, page, _Panel(0, height / 2, width, height / 2))
-    left = _ladder(canvas, page, _Panel(0, 0, width / 2, height / 2))
-    _small_print(canvas, page, _Panel(width / 2, 0, width / 2, height / 2))
-    canvas.showPage()
-    canvas.save()
-    return left
 
 
 @dataclass(frozen=True)
 class _Panel:
-    """A part of the sheet [pt]."""
+    """A part of the sheet within its margins [pt]."""
 
     x: float
     y: float
@@ -80,101 +88,188 @@ class _Panel:
     height: float
 
     @property
+    def right(self) -> float:
+        return self.x + self.width
+
+    @property
     def top(self) -> float:
-        return self.y + self.height - _MARGIN
+        return self.y + self.height
 
 
-def _register() -> None:
-    from matplotlib import get_data_path  # brings DejaVu Sans, free to embed
+def save_pocket(page: PocketPage, path: Path, paper: str) -> int:
+    """Write the sheet; returns how many flies of the ladder did not find room.
 
-    folder = Path(get_data_path()) / "fonts" / "ttf"
-    registerFont(TTFont(_PLAIN, folder / "DejaVuSans.ttf"))
-    registerFont(TTFont(_BOLD, folder / "DejaVuSans-Bold.ttf"))
+    Raises BadValueError for an unknown paper, a sign that no font has, and small print that does not fit.
+    """
+    if paper not in ("a4", "letter"):
+        raise BadValueError("paper", f'"{paper}" is not known', "Use a4 or letter.")
+    width, height = (side / POINT for side in PAPERS[paper])
+    canvas = Canvas(str(path), pagesize=(width, height), invariant=1)
+    canvas.setTitle("Pocket sheet")
+    canvas.setAuthor(AUTHOR)
+    canvas.setViewerPreference("PrintScaling", "None")
+    pen = _Pen(canvas)
+    _folds(canvas, width, height)
+    upper_left, upper_right, lower_left, lower_right = (
+        _Panel(x + _MARGIN, y + _MARGIN, width / 2 - 2 * _MARGIN, height / 2 - 2 * _MARGIN)
+        for y in (height / 2, 0.0)
+        for x in (0.0, width / 2)
+    )
+    left = _ladder(pen, page, upper_left)
+    _small_print(pen, page, upper_right)
+    first = -(-len(page.speeds) // 2)
+    _water(pen, page, lower_left, range(first))
+    _water(pen, page, lower_right, range(first, len(page.speeds)))
+    canvas.showPage()
+    canvas.save()
+    return left
+
+
+class _Pen:
+    """Writes lines in faces that have their signs."""
+
+    def __init__(self, canvas: Canvas) -> None:
+        self.canvas, self.setter = canvas, Typesetter()
+
+    def write(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        bold: bool = False,
+        align: float = 0.0,
+        room: float = 0.0,
+    ) -> None:
+        """Write a line; ``align`` is its part left of x, ``room`` what it is shrunk to.
+
+        Raises BadValueError where it would be smaller than small print.
+        """
+        line = self.setter.line(text, bold)
+        if room:
+            size = self.size(text, size, bold, room)
+        if size < _LEAST:
+            raise BadValueError(
+                "pocket sheet", f'"{text}" is too long to be readable', "Use --text, or a shorter code."
+            )
+        x -= align * line.width * size
+        for face, words in line.runs:
+            self.canvas.setFont(face.name, size)
+            self.canvas.drawString(x, y, words)
+            x += self.canvas.stringWidth(words, face.name, size)
+
+    def size(self, text: str, size: float, bold: bool, room: float) -> float:
+        """Return the size at which a text fits."""
+        return min(size, room / max(self.setter.line(text, bold).width, 1e-6))
+
+    def wrapped(self, text: str, size: float, room: float) -> list[str]:
+        """Return a text in lines no wider than there is room."""
+        lines = [""]
+        for word in text.split():
+            longer = f"{lines[-1]} {word}".strip()
+            if self.setter.line(longer, False).width * size <= room or not lines[-1]:
+                lines[-1] = longer
+            else:
+                lines.append(word)
+        return lines
 
 
 def _folds(canvas: Canvas, width: float, height: float) -> None:
     canvas.setDash(2, 3)
     canvas.setLineWidth(0.4)
     canvas.line(0, height / 2, width, height / 2)
-    canvas.line(width / 2, 0, width / 2, height / 2)
+    canvas.line(width / 2, 0, width / 2, height)
     canvas.setDash()
 
 
-def _water(canvas: Canvas, page: PocketPage, panel: _Panel) -> None:
-    """Draw the table of depths and speeds over the upper half."""
-    x, top = panel.x + _MARGIN, panel.top - _TITLE
-    canvas.setFont(_BOLD, _TITLE)
-    canvas.drawString(x, top, "Point fly, and how far upstream to land it")
-    first = 62.0
-    wide = (panel.width - 2 * _MARGIN - first) / len(page.speeds)
-    head = top - 30
-    canvas.setFont(_PLAIN, _NORMAL)
-    canvas.drawString(x, head, "surface")
-    for number, speed in enumerate(page.speeds):
-        canvas.setFont(_BOLD, _BIG)
-        canvas.drawCentredString(x + first + (number + 0.5) * wide, head, speed)
-    high = (head - 14 - panel.y - _MARGIN) / len(page.depths)
+def _water(pen: _Pen, page: PocketPage, panel: _Panel, columns: range) -> None:
+    """Draw some speeds of the table, one column each, with all depths; no column lies on a fold."""
+    if not columns:
+        return
+    head = panel.top - _TITLE
+    pen.write(panel.x, head, "Point fly, land it upstream", _TITLE, bold=True, room=panel.width)
+    head -= 24
+    wide = (panel.width - _DEPTH_ROOM) / len(columns)
+    pen.write(panel.x, head, "surface", _NORMAL)
+    high = (head - 10 - panel.y) / len(page.depths)
+    for place, column in enumerate(columns):
+        centre = panel.x + _DEPTH_ROOM + (place + 0.5) * wide
+        pen.write(centre, head, page.speeds[column], _BIG, bold=True, align=0.5, room=wide - 6)
+        for row in range(len(page.depths)):
+            middle = head - 10 - (row + 0.5) * high
+            _cell(pen, page.cells[row * len(page.speeds) + column], centre, middle, wide - 6, high - 6)
     for row, depth in enumerate(page.depths):
-        y = head - 14 - row * high
-        canvas.setLineWidth(0.6)
-        canvas.line(x, y, panel.x + panel.width - _MARGIN, y)
-        canvas.setFont(_BOLD, _BIG)
-        canvas.drawString(x, y - high / 2 - 4, depth)
-        for number in range(len(page.speeds)):
-            cell = page.cells[row * len(page.speeds) + number]
-            _cell(canvas, cell, x + first + (number + 0.5) * wide, y - high / 2, wide - 8)
+        y = head - 10 - row * high
+        pen.canvas.setLineWidth(0.6)
+        pen.canvas.line(panel.x, y, panel.right, y)
+        pen.write(panel.x, y - high / 2 - 4, depth, _BIG, bold=True, room=_DEPTH_ROOM - 4)
 
 
-def _cell(canvas: Canvas, cell: PocketCell, centre: float, middle: float, room: float) -> None:
-    lines = [(_BOLD, cell.flies[0])] if cell.flies else [(_PLAIN, "none reaches")]
-    lines += [(_PLAIN, f"or {code}") for code in cell.flies[1:]]
-    if cell.landed is not None:
-        lines.append((_PLAIN, f"{cell.landed:g} m"))
-    y = middle + (len(lines) - 1) * 8 - 4
-    for font, text in lines:
-        size = _fitting(text, font, _BIG, room)
-        canvas.setFont(font, size)
-        canvas.drawCentredString(centre, y, text)
-        y -= 16
+def _cell(pen: _Pen, cell: PocketCell, centre: float, middle: float, room: float, high: float) -> None:
+    """Draw a cell; a code too long to stand readable beside its distance stands above it."""
+    lines = cell.words()
+    if min(pen.size(text, _BIG, True, room) for text in lines) < _NORMAL:
+        lines = cell.words(apart=True)
+    step = min(16.0, high / len(lines))
+    y = middle + (len(lines) - 1) * step / 2 - 4
+    for number, text in enumerate(lines):
+        bold = number == 0 and bool(cell.choices)
+        size = min(_BIG if number == 0 else _NORMAL, step)
+        pen.write(centre, y, text, size, bold=bold, align=0.5, room=room)
+        y -= step
 
 
-def _fitting(text: str, font: str, size: float, room: float) -> float:
-    """Return a size at which a text fits, never below small print."""
-    fitted: float = max(min(size, size * room / max(stringWidth(text, font, size), 1.0)), 7.0)
-    return fitted
-
-
-def _ladder(canvas: Canvas, page: PocketPage, panel: _Panel) -> int:
-    """Draw the ladder, the slowest first; returns how many found no room."""
-    x, y = panel.x + _MARGIN, panel.top - _NORMAL
-    right = panel.x + panel.width - _MARGIN
-    canvas.setFont(_BOLD, _BIG)
-    canvas.drawString(x, y, "Ladder")
-    canvas.setFont(_PLAIN, _SMALL)
-    canvas.drawRightString(right, y, "cm/s (k = 2)      mN")
-    rows = int((y - panel.y - _MARGIN - 6) // 15)
-    shown = page.rungs[:rows]
+def _ladder(pen: _Pen, page: PocketPage, panel: _Panel) -> int:
+    """Draw the ladder, the slowest first; returns how many found no room: those the table names go first."""
+    x, y, right = panel.x, panel.top - _TITLE, panel.right
+    pen.write(x, y, "Ladder of the box", _TITLE, bold=True)
+    pen.write(right - 40, y - 14, "cm/s, ± is k = 2", _SMALL, align=1.0)
+    pen.write(right, y - 14, "mN", _SMALL, align=1.0)
+    y -= 14
+    rows = int((y - panel.y) // _ROW)
+    shown = list(page.rungs)
+    if len(shown) > rows:
+        named = {code for cell in page.cells for code, _ in cell.choices}
+        by_need = sorted(range(len(shown)), key=lambda place: (shown[place].code not in named, place))
+        shown = [shown[place] for place in sorted(by_need[: rows - 1])]
+    left = len(page.rungs) - len(shown)
     for one in shown:
-        y -= 15
-        canvas.setFont(_PLAIN, _fitting(one.code, _PLAIN, _NORMAL, 105))
-        canvas.drawString(x, y, one.code)
-        canvas.setFont(_PLAIN, _NORMAL)
-        canvas.drawRightString(right - 42, y, f"{one.speed * 100:.0f} ± {one.expanded * 100:.0f}")
-        canvas.drawRightString(right, y, f"{one.weight * 1e3:.1f}")
-    return len(page.rungs) - len(shown)
+        y -= _ROW
+        pen.write(x, y, one.code, _NORMAL, room=panel.width - 130)
+        pen.write(right - 40, y, " ± ".join(one.speed_words), _NORMAL, align=1.0)
+        pen.write(right, y, one.weight_words, _NORMAL, align=1.0)
+    if left:
+        pen.write(
+            x, y - _ROW, f"{left} more {'fly' if left == 1 else 'flies'} left out", _NORMAL, room=panel.width
+        )
+    return left
 
 
-def _small_print(canvas: Canvas, page: PocketPage, panel: _Panel) -> None:
-    x, y = panel.x + _MARGIN, panel.top - _NORMAL
-    room = panel.width - 2 * _MARGIN
-    for title, lines in (("Take care", page.cautions), ("Holds for", page.assumed)):
-        canvas.setFont(_BOLD, _BIG)
-        canvas.drawString(x, y, title)
-        y -= 18
-        for text in lines:
-            for line in simpleSplit(text, _PLAIN, _NORMAL, room):
-                canvas.setFont(_PLAIN, _NORMAL)
-                canvas.drawString(x, y, line)
-                y -= 14
-            y -= 4
-        y -= 12
+def _small_print(pen: _Pen, page: PocketPage, panel: _Panel) -> None:
+    """Write cautions, marks and what the numbers hold for, as large as there is room."""
+    blocks = [("Take care", page.cautions), ("Marks", page.notes), ("Holds for", page.assumed)]
+    for size in (_NORMAL, 10.0, _SMALL, 8.0, _LEAST):
+        lines = _set(pen, [block for block in blocks if block[1]], size, panel.width)
+        if sum(step for step, _, _ in lines) <= panel.height:
+            break
+    else:
+        raise BadValueError(
+            "pocket sheet", "what it assumes is too long to print", "Shorten the options' texts."
+        )
+    y = panel.top
+    for step, text, bold in lines:
+        y -= step
+        pen.write(panel.x, y, text, _BIG if bold else size, bold=bold, room=panel.width)
+
+
+def _set(
+    pen: _Pen, blocks: Sequence[tuple[str, Sequence[str]]], size: float, room: float
+) -> list[tuple[float, str, bool]]:
+    """Return lines with the step down to each [pt], and whether it is a heading."""
+    lines: list[tuple[float, str, bool]] = []
+    for title, texts in blocks:
+        lines.append((_BIG + (8 if lines else 0), title, True))
+        for text in texts:
+            for number, line in enumerate(pen.wrapped(text, size, room)):
+                lines.append((size * 1.2 + (0 if number else 4), line, False))
+    return lines
