@@ -58,3 +58,11 @@ def measured(catalog: Catalog, code: str, speed: float, uncertainty: float) -> N
         session.add(FlySpeed(fly_id=fly.id, runs=1, drops=5, **values))
         variant: Variant = fly.variant
         session.merge(VariantSpeed(variant_id=variant.id, flies=1, **values))
+
+
+def shop_with_speeds(path: Path | str) -> Catalog:
+    """Make that catalog with three of its flies measured: fast, middling and slow."""
+    catalog = shop(path)
+    for code, speed in (("M1", 0.45), ("M2", 0.30), ("A1", 0.20)):
+        measured(catalog, code, speed, 0.01 * speed)
+    return catalog

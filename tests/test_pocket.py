@@ -12,7 +12,7 @@ import numpy as np
 import pypdfium2
 import pytest
 from console import Said, flybench
-from shop import measured, shop
+from shop import shop_with_speeds
 
 from flybench.catalog.store import open_catalog
 from flybench.errors import BadValueError
@@ -47,9 +47,7 @@ SHEET = (
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     """Return a way to call flybench on an invented catalog of three measured flies, in an empty folder."""
     path = tmp_path / "catalog.sqlite"
-    catalog = shop(path)
-    for code, speed in (("M1", 0.45), ("M2", 0.30), ("A1", 0.20)):
-        measured(catalog, code, speed, 0.01 * speed)
+    shop_with_speeds(path)
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from console import Said, flybench
-from shop import measured, shop
+from shop import shop_with_speeds
 
 Run = Callable[..., Said]
 WATER = ("--depth", "1.0 m", "--surface-speed", "0.6 m/s", "--bed", "gravel")
@@ -18,9 +18,7 @@ WATER = ("--depth", "1.0 m", "--surface-speed", "0.6 m/s", "--bed", "gravel")
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     """Return a way to call flybench on an invented catalog with three measured flies, in an empty folder."""
     path = tmp_path / "catalog.sqlite"
-    catalog = shop(path)
-    for code, speed in (("M1", 0.45), ("M2", 0.30), ("A1", 0.20)):
-        measured(catalog, code, speed, 0.01 * speed)
+    shop_with_speeds(path)
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
 

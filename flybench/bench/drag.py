@@ -7,12 +7,14 @@ import numpy as np
 from flybench.bench.result import Drag, FreeWater
 from flybench.bench.settings import FlySettings, Settings
 from flybench.errors import BadValueError
-from flybench.hydraulics.sphere import GRAVITY, drag_coefficient, drag_slope
+from flybench.hydraulics.sphere import GRAVITY, drag_slope
 from flybench.hydraulics.walls import WIDEST_RATIO, wall_factor
 from flybench.hydraulics.water import HOTTEST, Water
+from flybench.quantity import Measured
+from flybench.sinking.area import drag_in_fall
+from flybench.sinking.bead import frontal_area
 
 _WIDTH_DOUBT = 0.2
-_BARE_BEAD_MARGIN = 0.9
 
 
 def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: float) -> FreeWater | None:
@@ -81,13 +83,17 @@ def drag(settings: Settings, speed: float, uncertainty: float) -> tuple[Drag | N
     weight = submerged_weight(settings.fly, water)
     if weight is None:
         return None, []
-    area = 2.0 * weight[0] / (water.density * speed**2)
-    doubt = area * float(np.hypot(weight[1] / weight[0], 2.0 * uncertainty / speed))
     bead = settings.fly.bead
-    if bead is None:
-        return Drag(*weight, area, doubt, None, None, None, None), []
-    frontal = np.pi / 4 * bead**2
-    reynolds = speed * bead / water.kinematic_viscosity
-    dressing = area / (frontal * float(drag_coefficient(reynolds)))
-    flags = ["drag-too-small"] if dressing + 2 * dressing * doubt / area < _BARE_BEAD_MARGIN else []
-    return Drag(*weight, area, doubt, area / frontal, frontal, reynolds, dressing), flags
+    found = drag_in_fall(Measured(*weight), Measured(speed, uncertainty), water, bead, bead)
+    area = (found.area.value, found.area.standard_uncertainty)
+    if bead is None or found.coefficient is None or found.dressing_factor is None:
+        return Drag(*weight, *area, None, None, None, None), []
+    flags = ["drag-too-small"] if found.below_bare_bead else []
+    return Drag(
+        *weight,
+        *area,
+        found.coefficient.value,
+        frontal_area(bead),
+        found.reynolds,
+        found.dressing_factor.value,
+    ), flags

@@ -48,7 +48,7 @@ def _draw(rungs: list[Rung]) -> None:
         [
             rung.code,
             " ± ".join(rounded(rung.speed * 100, rung.expanded * 100)),
-            rung.band + ("?" if rung.between_bands else ""),
+            _band(rung),
         ]
         for rung in rungs
     ]

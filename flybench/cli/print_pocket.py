@@ -9,16 +9,8 @@ import click
 
 from flybench.cli.nouns import catalog_option, opened
 from flybench.cli.progress import Progress
-from flybench.cli.rig_options import asked_from, rig_options, seed_option
+from flybench.cli.rig_options import asked_from, river_options, seed_option
 from flybench.errors import BadValueError
-
-_ONE_WATER: dict[str, Any] = {
-    "depth": "",
-    "surface_speed": None,
-    "float_distance": None,
-    "float_times": (),
-}
-"""Options of one water, which a sheet of several does not take, and what they are where nothing is said."""
 
 
 @click.command(
@@ -50,7 +42,7 @@ _ONE_WATER: dict[str, Any] = {
 @click.option(
     "--text", "as_lines", is_flag=True, help="Plain text for a phone, to standard output, instead of the PDF."
 )
-@rig_options
+@river_options
 @seed_option
 @catalog_option
 def command(
@@ -93,9 +85,6 @@ def command(
     click.echo(f"Pocket sheet: {click.format_filename(output)}. Print at 100 % and fold twice.")
 
 
-command.params = [one for one in command.params if one.name not in _ONE_WATER]
-
-
 def _found(
     box: tuple[str, ...],
     dropper: str | None,
@@ -107,16 +96,16 @@ def _found(
 ) -> Any:
     """Return the sheet's content for what was asked, told with a progress bar."""
     from flybench.hydraulics.water import Water
-    from flybench.jobs.box import box_of, one_fly
+    from flybench.jobs.box import Known
     from flybench.jobs.pocket import pocket
     from flybench.quantity import parse
 
-    asked = asked_from(options | _ONE_WATER)
+    asked = asked_from(options)
     if dropper is None and asked.dropper_gap is not None:
         raise BadValueError("dropper-gap", "is given without a dropper", "Name its fly with --dropper CODE.")
-    water, catalog = Water(parse(asked.temperature, "K", "temperature")), opened(address)
-    flies = box_of(catalog, box, water)
-    above = None if dropper is None else one_fly(catalog, dropper, water, "dropper")
+    water, known = Water(parse(asked.temperature, "K", "temperature")), Known(opened(address))
+    flies = known.box(box, water)
+    above = None if dropper is None else known.fly(dropper, water, "dropper")
     progress = Progress()
     try:
         return pocket(flies, asked, depths, speeds, progress, seed, above)

@@ -76,7 +76,7 @@ def command(
     depth times speed, hardly each apart. Water and tackle are told once and kept in the session file.
     """
     from flybench.jobs.adjusting import adjust
-    from flybench.jobs.box import box_of
+    from flybench.jobs.box import Known
     from flybench.jobs.rig_asked import current_of
     from flybench.jobs.rig_session import Happened, Session, read_session, write_session
 
@@ -97,9 +97,9 @@ def command(
             )
         begun = kept or Session(asked, seconds)
         session = begun.after(Happened(point, dropper, drifts, touched, dropper_takes, point_takes))
-    catalog = opened(address)
+    known = Known(opened(address))
     current = current_of(session.asked)
-    found = adjust(catalog, session, box_of(catalog, box, current.water))
+    found = adjust(known, session, known.box(box, current.water))
     if not undo:
         write_session(path, session)
     said(_record(found, session)) if as_json else _print(found, session)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import click
@@ -14,7 +14,7 @@ CAUTION = (
     "line are regulated on many waters: check your local rules."
 )
 
-_OPTIONS = (
+_ONE_WATER = (
     click.option(
         "--depth", metavar="QUANTITY", default="", help='Depth of the water, such as "1.2 m +- 0.2 m".'
     ),
@@ -23,6 +23,8 @@ _OPTIONS = (
     click.option(
         "--float-time", "float_times", multiple=True, metavar="QUANTITY", help="its time; may be repeated."
     ),
+)
+_OPTIONS = (
     click.option(
         "--temperature", default="10 degC", show_default=True, metavar="QUANTITY", help="Of the water."
     ),
@@ -75,8 +77,17 @@ _OPTIONS = (
 
 
 def rig_options(command: Command) -> Command:
-    """Give a command the options of water and tackle; ``asked`` takes them from its keywords."""
-    for option in reversed(_OPTIONS):
+    """Give a command the options of water and tackle; ``asked_from`` takes them from its keywords."""
+    return _given(_ONE_WATER, river_options(command))
+
+
+def river_options(command: Command) -> Command:
+    """Give a command all of them but depth and surface speed, for one that asks about several waters."""
+    return _given(_OPTIONS, command)
+
+
+def _given(options: Sequence[Callable[[Command], Command]], command: Command) -> Command:
+    for option in reversed(options):
         command = option(command)
     return command
 
@@ -87,7 +98,7 @@ def asked_from(options: dict[str, Any]) -> Any:
 
     from flybench.jobs.rig_asked import Asked
 
-    return Asked(**{one.name: options.pop(one.name) for one in fields(Asked)})
+    return Asked(**{one.name: options.pop(one.name) for one in fields(Asked) if one.name in options})
 
 
 seed_option = click.option(

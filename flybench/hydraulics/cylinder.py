@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from flybench.errors import BadValueError
+from flybench.hydraulics.sphere import log_slope
 from flybench.quantity import Floats, inside
 
 DEFAULT = "cheng"
@@ -17,7 +18,6 @@ NORMAL_DOUBT = 0.11
 """Relative standard uncertainty of the coefficient across the flow: the laws differ by 6 to 14 % (half range)."""
 ALONG_DOUBT = 0.22
 """Relative standard uncertainty of the friction along a line: laws and pictures differ by that much (judgement)."""
-_SLOPE_STEP = 1e-4
 
 
 @dataclass(frozen=True)
@@ -51,11 +51,7 @@ def cylinder_coefficient(reynolds: ArrayLike, law: str = DEFAULT) -> Floats:
 
 def cylinder_slope(reynolds: ArrayLike, law: str = DEFAULT) -> Floats:
     """Return how steeply that coefficient goes with Reynolds number: d ln C / d ln Re, by a central difference."""
-    steady = np.asarray(reynolds, dtype=float)
-    above = cylinder_coefficient(steady * np.exp(_SLOPE_STEP), law)
-    below = cylinder_coefficient(steady * np.exp(-_SLOPE_STEP), law)
-    slope: Floats = np.log(above / below) / (2 * _SLOPE_STEP)
-    return slope
+    return log_slope(lambda re: cylinder_coefficient(re, law), np.asarray(reynolds, dtype=float))
 
 
 def friction_along(reynolds_across: ArrayLike, viscosity: float) -> Floats:

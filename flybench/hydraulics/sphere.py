@@ -65,8 +65,13 @@ def drag_slope(reynolds: ArrayLike, law: str = DEFAULT) -> Floats:
     """
     chosen = _law(law)
     steady = _reynolds(reynolds, chosen)
-    above = chosen.coefficient(steady * np.exp(_SLOPE_STEP))
-    below = chosen.coefficient(steady * np.exp(-_SLOPE_STEP))
+    return log_slope(chosen.coefficient, steady)
+
+
+def log_slope(coefficient: Callable[[Floats], Floats], reynolds: Floats) -> Floats:
+    """Return d ln C / d ln Re of a drag law at Reynolds numbers, by a central difference of 1e-4 in ln Re."""
+    above = coefficient(reynolds * np.exp(_SLOPE_STEP))
+    below = coefficient(reynolds * np.exp(-_SLOPE_STEP))
     slope: Floats = np.log(above / below) / (2 * _SLOPE_STEP)
     return slope
 

@@ -11,14 +11,15 @@ from flybench.catalog.nouns import NOUNS
 from flybench.catalog.search import select_rows
 from flybench.catalog.store import Catalog
 from flybench.errors import FlybenchError
-from flybench.jobs.box import Box, one_fly
-from flybench.jobs.rig_asked import current_of, tackle_of
+from flybench.jobs.box import Box, Known
+from flybench.jobs.rig_asked import current_of
 from flybench.jobs.rig_session import Happened, Session
+from flybench.jobs.rigs import rig_of
 from flybench.quantity import Measured
 from flybench.rig.aim import Aim
 from flybench.rig.current import Current
 from flybench.rig.draws import best_estimate
-from flybench.rig.feedback import WANTED, Belief, believed, heard, touch_chance
+from flybench.rig.feedback import WANTED, Belief, Said, believed, heard, touch_chance
 from flybench.rig.flies import RigFly
 from flybench.rig.outcomes import outcomes
 from flybench.rig.tackle import Rig
@@ -61,7 +62,7 @@ class Adjusted:
         return self.steps == 0
 
 
-def adjust(catalog: Catalog, session: Session, box: Box) -> Adjusted:
+def adjust(known: Known, session: Session, box: Box) -> Adjusted:
     """Return what the river said over a session, and what to tie on next from the box.
 
     The belief about depth and surface speed is updated with every set of drifts in turn; wanted is a chance of touching
@@ -72,10 +73,10 @@ def adjust(catalog: Catalog, session: Session, box: Box) -> Adjusted:
     current = current_of(session.asked)
     before = after = believed(current)
     for one in session.happened:
-        rig = rig_of(catalog, session, one, current)
+        droppers = [] if one.dropper is None else [one.dropper]
+        rig = rig_of(known, session.asked, one.point, droppers, current)
         after = heard(after, touch_chance(rig, current, after, session.seconds), one.touches)
     last = session.happened[-1]
-    rig = rig_of(catalog, session, last, current)
     rungs = _rungs(box.flies, rig, current, after)
     place = _place(rungs, rig.flies[-1].name)
     here = Offer(rig.flies[-1].name, _chance(rig, rungs[place], current, after, session.seconds))
@@ -96,29 +97,20 @@ def adjust(catalog: Catalog, session: Session, box: Box) -> Adjusted:
         sum(one.dropper_takes for one in session.happened), sum(one.point_takes for one in session.happened)
     )
     steps = _place(rungs, best.name) - place
-    offer = _same_pattern(catalog, last.dropper, looked) if takes.dropper_more > 0.5 else None
+    offer = _same_pattern(known.catalog, last.dropper, looked) if takes.dropper_more > 0.5 else None
     return Adjusted(before, after, here.chance, best, steps, looked, takes, offer)
 
 
 def _clear(last: Happened) -> bool:
     """Tell whether the last drifts, three or more, all touched or all did not."""
-    count = {"never": 0, "every-time": last.drifts}.get(last.touched, last.touched)
-    return last.drifts >= _ENOUGH and int(count if str(count).isdigit() else -1) in (0, last.drifts)
+    return last.drifts >= _ENOUGH and last.touches.touched in (0, last.drifts, Said.NEVER, Said.ALWAYS)
 
 
 def _way(last: Happened, chance: float) -> int:
     """Return 1 for deeper, -1 for shallower: as clear drifts say (common practice), else as the water is believed."""
     if _clear(last):
-        return 1 if last.touched in ("never", "0") else -1
+        return 1 if last.touches.touched in (0, Said.NEVER) else -1
     return 1 if chance < WANTED else -1
-
-
-def rig_of(catalog: Catalog, session: Session, one: Happened, current: Current) -> Rig:
-    """Return the rig that something happened with."""
-    droppers = [] if one.dropper is None else [one.dropper]
-    flies = [one_fly(catalog, text, current.water, "dropper") for text in droppers]
-    flies.append(one_fly(catalog, one.point, current.water, "point"))
-    return Rig(tackle_of(session.asked, len(droppers)), tuple(flies))
 
 
 def _rungs(flies: Sequence[RigFly], rig: Rig, current: Current, belief: Belief) -> list[RigFly]:

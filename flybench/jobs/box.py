@@ -6,6 +6,7 @@ import csv
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from flybench.catalog.nouns import NOUNS
@@ -13,8 +14,8 @@ from flybench.catalog.shelf import named
 from flybench.catalog.store import Catalog
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
-from flybench.jobs.shop_model import learn
-from flybench.jobs.sunk import sunk_flies
+from flybench.jobs.shop_model import Learned, learn
+from flybench.jobs.sunk import measured_codes
 from flybench.quantity import Measured, parse_with_uncertainty
 from flybench.rig.flies import RigFly
 from flybench.sinking.elsewhere import elsewhere
@@ -35,31 +36,75 @@ class Box:
     remarks: list[str]
 
 
-def box_of(catalog: Catalog, query: Sequence[str], water: Water) -> Box:
-    """Return the measured flies that a query finds, in this water; those without a weight are left out and named.
+class Known:
+    """The measured flies of a catalog, read and learned from once, when first asked for."""
 
-    Raises FlybenchError where none is left.
-    """
-    with catalog.reading() as session:
-        found = sunk_flies(session, query)
-        shop = learn(session).shop if found else None
-    flies, remarks = [], []
-    for one in _one_each(found, water):
-        if one.weight is None:
-            remarks.append(
-                f"{one.fly}: its weight in water is not known, so it is left out: flybench fly weigh {one.fly}"
+    def __init__(self, catalog: Catalog) -> None:
+        """Take the catalog; nothing is read yet."""
+        self.catalog = catalog
+
+    @cached_property
+    def _learned(self) -> Learned:
+        with self.catalog.reading() as session:
+            return learn(session)
+
+    def box(self, query: Sequence[str], water: Water) -> Box:
+        """Return the flies that a query finds, in this water; those without a weight are left out and named.
+
+        Raises FlybenchError where none is left.
+        """
+        with self.catalog.reading() as session:
+            codes = set(measured_codes(session, query))
+        flies, remarks = [], []
+        for one in _one_each([one for one in self._learned.every if one.fly in codes], water):
+            if one.weight is None:
+                remarks.append(
+                    f"{one.fly}: its weight in water is not known, so it is left out: flybench fly weigh {one.fly}"
+                )
+            else:
+                flies.append(in_water(self._learned.shop, one, water))
+        if not flies:
+            raise FlybenchError(
+                "No measured fly with a known weight in the box. Measure some: flybench bench measure CLIP --fly CODE, and "
+                "weigh them: flybench fly weigh CODE"
             )
-        else:
-            flies.append(in_water(shop, one, water))
-    if not flies:
-        raise FlybenchError(
-            "No measured fly with a known weight in the box. Measure some: flybench bench measure CLIP --fly CODE, and "
-            "weigh them: flybench fly weigh CODE"
-        )
-    return Box(flies, remarks)
+        return Box(flies, remarks)
+
+    def fly(self, text: str, water: Water, role: str) -> RigFly:
+        """Return the fly of a code, or one typed as "30 cm/s, 2.0 mN", for which nothing is read.
+
+        Raises BadValueError for an unknown code or a typed fly that cannot be, FlybenchError for one never measured.
+        """
+        if re.match(r"\s*[0-9.+-]", text) and "," in text:
+            speed, _, weight = text.partition(",")
+            return _typed(role, speed.strip(), weight.strip(), role)
+        code = self._code(text.strip(), role)
+        found = _one_each([one for one in self._learned.every if one.fly == code], water)
+        if not found:
+            raise FlybenchError(
+                f"fly {code}: was never measured. Measure it: flybench bench measure CLIP --fly {code}"
+            )
+        if found[0].weight is None:
+            raise FlybenchError(
+                f"fly {code}: its weight in water is not known. Weigh it: flybench fly weigh {code}"
+            )
+        return in_water(self._learned.shop, found[0], water)
+
+    def _code(self, text: str, role: str) -> str:
+        with self.catalog.reading() as session:
+            fly = named(session, NOUNS["fly"].model, text)
+            if fly is None:
+                cure = 'Give a code of flybench fly list, or a fly as "30 cm/s, 2.0 mN"'
+                raise BadValueError(role, f'there is no fly "{text}"', cure)
+            return str(fly.code)
 
 
-def in_water(shop: ShopFit | None, one: Sunk, water: Water) -> RigFly:
+def box_of(catalog: Catalog, query: Sequence[str], water: Water) -> Box:
+    """Return the box of a query alone; see ``Known.box``."""
+    return Known(catalog).box(query, water)
+
+
+def in_water(shop: ShopFit, one: Sunk, water: Water) -> RigFly:
     """Return a measured fly for the rig, its speed taken to this water by its drag law."""
     assert one.weight is not None
     there = elsewhere(shop, one, water)
@@ -104,34 +149,6 @@ def box_from_csv(path: Path) -> Box:
     if not flies:
         raise FlybenchError(f"{path}: holds no flies. Add a line a fly.")
     return Box(flies, [])
-
-
-def one_fly(catalog: Catalog, text: str, water: Water, role: str) -> RigFly:
-    """Return the fly of a code, or one typed as "30 cm/s, 2.0 mN".
-
-    Raises BadValueError for an unknown code or a typed fly that cannot be, FlybenchError for one never measured.
-    """
-    if re.match(r"\s*[0-9.+-]", text) and "," in text:
-        speed, _, weight = text.partition(",")
-        return _typed(role, speed.strip(), weight.strip(), role)
-    with catalog.reading() as session:
-        fly = named(session, NOUNS["fly"].model, text.strip())
-        if fly is None:
-            cure = 'Give a code of flybench fly list, or a fly as "30 cm/s, 2.0 mN"'
-            raise BadValueError(role, f'there is no fly "{text}"', cure)
-        found = _one_each(
-            [one for one in sunk_flies(session, [f'code:"{fly.code}"']) if one.fly == fly.code], water
-        )
-        shop = learn(session).shop
-    if not found:
-        raise FlybenchError(
-            f"fly {fly.code}: was never measured. Measure it: flybench bench measure CLIP --fly {fly.code}"
-        )
-    if found[0].weight is None:
-        raise FlybenchError(
-            f"fly {fly.code}: its weight in water is not known. Weigh it: flybench fly weigh {fly.code}"
-        )
-    return in_water(shop, found[0], water)
 
 
 def _typed(name: str, speed: str, weight: str, key: str) -> RigFly:

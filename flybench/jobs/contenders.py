@@ -13,7 +13,7 @@ from flybench.catalog.patterns import Variant
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.jobs.builds import build_of
-from flybench.jobs.set_ups import SAME_WATER, SetUp, numbered, set_up_of
+from flybench.jobs.set_ups import SAME_SALT, SAME_WATER, SetUp, numbered, set_up_of
 from flybench.jobs.shop_model import Learned, learn
 from flybench.jobs.sides import (
     Seen,
@@ -27,8 +27,6 @@ from flybench.jobs.sides import (
 from flybench.sinking.comparing import Side
 from flybench.sinking.elsewhere import elsewhere
 from flybench.sinking.records import Sunk
-
-_SAME_SALT = 0.001
 
 
 @dataclass(frozen=True)
@@ -117,7 +115,7 @@ def _water_of_most(seen: Sequence[Seen], salts: Mapping[int, float]) -> Water:
 
 def _one_water(one: Seen, other: Seen, salts: Mapping[int, float]) -> bool:
     apart = abs(salts.get(one.set_up, 0.0) - salts.get(other.set_up, 0.0))
-    return abs(one.temperature - other.temperature) <= SAME_WATER and apart <= _SAME_SALT
+    return abs(one.temperature - other.temperature) <= SAME_WATER and apart <= SAME_SALT
 
 
 def _in_one_water(
@@ -131,7 +129,7 @@ def _in_one_water(
 
     def is_away(run: Seen) -> bool:
         salt = abs(salts.get(run.set_up, 0.0) - water.salinity)
-        return abs(run.temperature - water.temperature) > SAME_WATER or salt > _SAME_SALT
+        return abs(run.temperature - water.temperature) > SAME_WATER or salt > SAME_SALT
 
     if not any(is_away(run) for found in seen.values() for run in found):
         return dict(seen), ()

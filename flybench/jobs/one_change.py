@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
 from flybench.bench.pooling import paule_mandel
+from flybench.catalog.chunks import loaded
 from flybench.catalog.flies import Fly
 from flybench.catalog.materials import Bead, Hook
 from flybench.catalog.nouns import NOUNS
@@ -36,7 +37,6 @@ CHANGES = {
 """What may be changed, and the parts of the recipe that it is."""
 EFFECT_SPREAD = 0.03
 """Expected standard deviation of one change's effect from pattern to pattern, as a share of speed (judgement)."""
-_AT_ONCE = 500
 
 Thing = tuple[tuple[str, str, float | None, str], ...]
 """What a recipe has of one thing: part, material, amount and unit of each step, in the order of tying."""
@@ -137,17 +137,13 @@ def mean_effect(pairs: Sequence[Changed], of: str = "") -> MeanEffect | None:
 def _measured(session: Session, query: Sequence[str]) -> list[Variant]:
     rows = select_rows(session, NOUNS["variant"], narrowed(query, "sink:any"), "code", 0, ("code",))
     codes = [row["code"] for row in rows]
-    found: list[Variant] = []
     load = (
         selectinload(Variant.pattern).selectinload(Pattern.steps).selectinload(Step.material),
         selectinload(Variant.changes).selectinload(VariantChange.material),
         selectinload(Variant.hook).selectinload(Hook.material),
         selectinload(Variant.bead).selectinload(Bead.material),
     )
-    for start in range(0, len(codes), _AT_ONCE):
-        some = select(Variant).where(Variant.code.in_(codes[start : start + _AT_ONCE])).order_by(Variant.code)
-        found += session.scalars(some.options(*load)).all()
-    return found
+    return list(loaded(session, select(Variant).order_by(Variant.code).options(*load), Variant.code, codes))
 
 
 def _couples(variants: Sequence[Variant], what: str) -> Iterator[tuple[Variant, Variant]]:
@@ -199,11 +195,8 @@ _ORDERS: dict[str, Callable[[Thing, Variant], tuple[float | str, ...]]] = {
 def _contenders(session: Session, couples: Sequence[tuple[Variant, Variant]]) -> list[Contender]:
     variants = {variant.id: variant for couple in couples for variant in couple}
     flies: dict[int, list[Fly]] = {key: [] for key in variants}
-    keys = list(variants)
-    for start in range(0, len(keys), _AT_ONCE):
-        some = select(Fly).where(Fly.variant_id.in_(keys[start : start + _AT_ONCE])).order_by(Fly.code)
-        for fly in session.scalars(some):
-            flies[fly.variant_id].append(fly)
+    for fly in loaded(session, select(Fly).order_by(Fly.code), Fly.variant_id, list(variants)):
+        flies[fly.variant_id].append(fly)
     return [variant_contender(variant, flies[key]) for key, variant in variants.items()]
 
 

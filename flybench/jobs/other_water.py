@@ -9,7 +9,7 @@ from flybench.catalog.store import Catalog
 from flybench.errors import FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.shop_model import Learned, learn
-from flybench.jobs.sunk import sunk_flies
+from flybench.jobs.sunk import measured_codes
 from flybench.sinking.elsewhere import Elsewhere, elsewhere
 
 
@@ -32,11 +32,12 @@ def in_other_water(
     """
     water = Water(temperature, salinity)
     with catalog.reading() as session:
-        wanted = sunk_flies(session, query)
+        learned = learn(session)
+        codes = set(measured_codes(session, query))
+        wanted = [one for one in learned.every if one.fly in codes]
         if not wanted:
             raise FlybenchError(
                 "No measured flies found. See what there is: flybench ladder, and how to measure: flybench bench"
             )
-        learned = learn(session)
         found = [elsewhere(learned.shop, one, water) for one in wanted]
     return OtherWater(sorted(found, key=lambda one: one.speed), water, learned)

@@ -18,7 +18,7 @@ from flybench.jobs.shelf import bead_part
 from flybench.quantity import Measured
 from flybench.sinking.hook import hook_volume, hook_wire_length, typical_hook
 from flybench.sinking.metals import Metal, density_of
-from flybench.sinking.parts import DRESSING_DENSITY, Part, metal_part, sized_part, times, weighed_part
+from flybench.sinking.parts import DRESSING_DENSITY, Part, metal_part, sized_part, total, weighed_part
 from flybench.sinking.wire import wire_volume
 
 _HALF = 0.5
@@ -133,8 +133,4 @@ def _density(material: Material) -> Measured:
 
 def dressing_volume(solids: Solids) -> Measured:
     """Return the volume of what is neither bead nor hook [m3]: what may hold air."""
-    rest = [part.volume for part in solids.parts if part.name not in ("bead", "hook")]
-    one = Measured(1.0, 0.0)
-    return times(
-        one, Measured(sum(v.value for v in rest), math.hypot(*(v.standard_uncertainty for v in rest)))
-    )
+    return total([part.volume for part in solids.parts if part.name not in ("bead", "hook")])

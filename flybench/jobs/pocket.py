@@ -18,7 +18,7 @@ from flybench.rig.aim import Aim, scores
 from flybench.rig.choosing import Candidate, candidates, choose
 from flybench.rig.current import Current
 from flybench.rig.draws import drawn
-from flybench.rig.drift import drift
+from flybench.rig.drift import drift, leader_flags
 from flybench.rig.flies import RigFly
 from flybench.rig.outcomes import outcomes
 from flybench.rig.run import steps
@@ -119,8 +119,8 @@ def _cell(
             continue
         choices.append((one.names[-1], math.ceil(way / _STEP - 1e-9) * _STEP))
         flags |= dict.fromkeys(seen.flags)
-    if not sure and tackle.length < current.floor - aim.band.high:
-        flags["leader-short"] = None
+    if not sure:
+        flags |= dict.fromkeys(leader_flags(tackle, current, aim.band))
     marks = "".join(mark for flag, (mark, _) in NOTES.items() if flag in flags)
     return PocketCell(tuple(choices), max(len(sure) - _NAMED, 0), marks), tuple(flags)
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flybench.catalog.store import Catalog
 from flybench.errors import BadValueError
-from flybench.jobs.box import Box, one_fly
+from flybench.jobs.box import Box, Known
 from flybench.jobs.rig_asked import Asked, band_of_text, current_of, tackle_of
 from flybench.rig.aim import Aim
 from flybench.rig.choosing import Candidate, Choice, choose
@@ -17,6 +17,9 @@ from flybench.rig.flies import RigFly
 from flybench.rig.tackle import Rig, Tackle
 from flybench.rig.tuning import tune
 from flybench.rig.watch import Band
+
+DRAWS = 200
+"""Draws of one rig's drift, where nothing else is said."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +38,7 @@ def drift_rig(
     point: str,
     droppers: Sequence[str],
     seconds: float,
-    draws: int = 200,
+    draws: int = DRAWS,
     seed: int = 1,
     turbulence: bool = True,
 ) -> Drifted:
@@ -44,13 +47,31 @@ def drift_rig(
     Parameters: droppers, the upper first; seconds of drift; draws, 0 for the best estimate alone.
     Raises BadValueError or FlybenchError naming what is missing or cannot be.
     """
+    return _drifted(Known(catalog), asked, point, droppers, seconds, draws, seed, turbulence)
+
+
+def _drifted(
+    known: Known,
+    asked: Asked,
+    point: str,
+    droppers: Sequence[str],
+    seconds: float,
+    draws: int,
+    seed: int,
+    turbulence: bool,
+) -> Drifted:
     current = current_of(asked)
-    tackle = tackle_of(asked, len(droppers))
     band = band_of_text(asked.band, current)
-    flies = [one_fly(catalog, text, current.water, "dropper") for text in droppers]
-    flies.append(one_fly(catalog, point, current.water, "point"))
-    rig = Rig(tackle, tuple(flies))
+    rig = rig_of(known, asked, point, droppers, current)
     return Drifted(rig, current, band, drift(rig, current, seconds, draws, seed, band, turbulence))
+
+
+def rig_of(known: Known, asked: Asked, point: str, droppers: Sequence[str], current: Current) -> Rig:
+    """Return the rig of flies by code, or typed, in this water; raises as ``Known.fly`` and the tackle do."""
+    tackle = tackle_of(asked, len(droppers))
+    flies = [known.fly(text, current.water, "dropper") for text in droppers]
+    flies.append(known.fly(point, current.water, "point"))
+    return Rig(tackle, tuple(flies))
 
 
 @dataclass(frozen=True)
@@ -78,13 +99,14 @@ def compare_rigs(
         raise BadValueError(
             "with", "nothing is changed", 'Say what, such as --with "leader-diameter=0.13 mm"'
         )
-    names, found = ["as asked"], [drift_rig(catalog, asked, point, droppers, seconds, seed=seed)]
+    known = Known(catalog)
+    names, found = ["as asked"], [_drifted(known, asked, point, droppers, seconds, DRAWS, seed, True)]
     for changes in others:
         rest = {name: text for name, text in changes.items() if name not in ("point", "dropper")}
         other = [changes["dropper"]] if "dropper" in changes else droppers
         tip = changes.get("point", point)
         names.append(", ".join(f"{name} {text}" for name, text in changes.items()))
-        found.append(drift_rig(catalog, asked.changed(rest), tip, other, seconds, seed=seed))
+        found.append(_drifted(known, asked.changed(rest), tip, other, seconds, DRAWS, seed, True))
     return SideBySide(names, found)
 
 
@@ -111,16 +133,7 @@ def choose_rig(
     """
     current = current_of(asked)
     tackle = tackle_of(asked, droppers)
-    wanted = Aim(
-        band_of_text(asked.band, current),
-        aim.target,
-        aim.length,
-        aim.seconds,
-        aim.grounding,
-        aim.surely,
-        aim.dropper_band,
-        aim.dropper_weight,
-    )
+    wanted = replace(aim, band=band_of_text(asked.band, current))
     flies: Sequence[RigFly] = box.flies
     found = choose(flies, current, tackle, wanted, seed)
     tuned = tune(flies, current, tackle, wanted, found, seed) if tuning else ()

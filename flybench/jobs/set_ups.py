@@ -12,8 +12,9 @@ from flybench.bench.sheet import read_sheet
 from flybench.catalog.flies import BenchRun
 from flybench.errors import BadValueError
 
-SAME_WATER = 1.0
-"""Water no farther apart than this [K] counts as one."""
+SAME_WATER, SAME_SALT = 1.0, 1e-3
+"""Water no farther apart than this [K], [kg/kg], counts as one; so much salt makes less than 0.1 % of the density
+(judgement)."""
 ANEW_SOURCES = ("card corners", "history force", "vertical")
 """Lines of the budget that are met anew in each clip or by each fly: one set-up or not, they do not cancel."""
 

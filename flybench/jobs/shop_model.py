@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from sqlalchemy.orm import Session
@@ -21,15 +22,24 @@ USUAL_TEMPERATURE = 288.15
 
 @dataclass(frozen=True)
 class Learned:
-    """A fitted shop, the flies it was fitted to, and how well it predicts flies left out (None with too few).
+    """A fitted shop, the flies it was fitted to, and all measured ones.
 
     doubtful, flies not learned from, as they would drag less than their bare bead: their weight or speed is wrong.
     """
 
     shop: ShopFit
     sunk: list[Sunk]
-    left_out: LeftOut | None
-    doubtful: list[str]
+    every: list[Sunk]
+
+    @cached_property
+    def left_out(self) -> LeftOut | None:
+        """Return how well it predicts flies left out; None with too few."""
+        return leave_one_out(self.shop)
+
+    @cached_property
+    def doubtful(self) -> list[str]:
+        """Return the codes of the flies not learned from."""
+        return sorted({one.fly for one in self.every if one not in self.sunk})
 
     @property
     def flies(self) -> int:
@@ -74,11 +84,9 @@ class Learned:
 
 def learn(session: Session, query: Sequence[str] = (), more: Sequence[Build] = ()) -> Learned:
     """Fit the drag model to the measured flies that a query finds; ``more`` builds will be asked about."""
-    found = sunk_flies(session, query)
-    doubtful = [one for one in found if (drag := drag_of(one)) is not None and drag.below_bare_bead]
-    sunk = [one for one in found if one not in doubtful]
-    shop = fit_shop(sunk, more)
-    return Learned(shop, sunk, leave_one_out(shop), sorted({one.fly for one in doubtful}))
+    every = sunk_flies(session, query)
+    sunk = [one for one in every if (drag := drag_of(one)) is None or not drag.below_bare_bead]
+    return Learned(fit_shop(sunk, more), sunk, every)
 
 
 def water_asked(sunk: Sequence[Sunk], temperature: float | None, salinity: float) -> tuple[Water, str]:

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.bench.sheet import read_sheet
+from flybench.catalog.chunks import loaded
 from flybench.catalog.flies import BenchRun, Fly
 from flybench.catalog.nouns import NOUNS
 from flybench.catalog.query import narrowed
@@ -19,13 +20,10 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.builds import build_of
 from flybench.jobs.pooled import pool_runs
+from flybench.jobs.set_ups import SAME_SALT, SAME_WATER
+from flybench.jobs.sides import accepted_runs
 from flybench.jobs.weights import Weighed, readings_in, readings_of, weigh
 from flybench.sinking.records import Sunk
-
-SAME_WATER, SAME_SALT = 1.0, 1e-3
-"""Runs in water no farther apart than this [K], [kg/kg], count as of one water; so much salt makes less than 0.1 %
-of the density (judgement)."""
-_AT_ONCE = 500
 
 
 @dataclass
@@ -48,18 +46,18 @@ def sunk_flies(session: Session, query: Sequence[str] = (), remarks: Remarks | N
     bad query.
     """
     told = Remarks() if remarks is None else remarks
+    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, measured_codes(session, query))
+    return [one for fly in flies for one in _of_fly(fly, told)]
+
+
+def measured_codes(session: Session, query: Sequence[str] = ()) -> list[str]:
+    """Return the codes of the measured, not retired flies that a query finds; raises BadValueError for a bad one."""
     rows = select_rows(session, NOUNS["fly"], narrowed(query, "sink:any retired:none"), "code", 0, ("code",))
-    codes = [row["code"] for row in rows]
-    found = []
-    for start in range(0, len(codes), _AT_ONCE):
-        some = select(Fly).where(Fly.code.in_(codes[start : start + _AT_ONCE])).order_by(Fly.code)
-        for fly in session.scalars(some):
-            found += _of_fly(fly, told)
-    return found
+    return [row["code"] for row in rows]
 
 
 def _of_fly(fly: Fly, remarks: Remarks) -> list[Sunk]:
-    runs = [run for run in fly.runs if run.accepted and run.free_speed_m_s and run.free_uncertainty_m_s]
+    runs = accepted_runs(fly)
     if not runs:
         return _without_runs(fly, remarks)
     return [_sunk(fly, group, remarks) for group in _by_water(runs)]

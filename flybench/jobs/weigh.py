@@ -14,7 +14,7 @@ from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.jobs.weights import Readings, Weighed, readings_of, weight_of
 from flybench.quantity import Measured
-from flybench.sinking.scale import Gain, reading, weighing_gain
+from flybench.sinking.scale import Gain, check_scale, reading, weighing_gain
 from flybench.sinking.weight import SubmergedWeight
 
 FINEST, COARSEST = 1e-9, 1e-4
@@ -76,7 +76,8 @@ class FlyWeight:
     @property
     def last_digit(self) -> float:
         """Return the relative standard uncertainty that the scale's last digit alone makes of one fly's weight."""
-        return self.scale.resolution / math.sqrt(12) / self.scale.count / (self.weight.weight.value / GRAVITY)
+        one = check_scale(self.scale.resolution, self.weight.weight.value / GRAVITY)
+        return one.relative_uncertainty / self.scale.count
 
     @property
     def too_coarse(self) -> bool:

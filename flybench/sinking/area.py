@@ -37,17 +37,32 @@ class Drag:
 
 
 def drag_of(sunk: Sunk) -> Drag | None:
-    """Return the drag of a measured fly, None where its weight is not known.
-
-    A = 2 W / (rho v^2), u(A)/A = hypot(u(W)/W, 2 u(v)/v). Reference: balance of forces; JCGM 100:2008, 5.1.6.
-    """
+    """Return the drag of a measured fly, None where its weight is not known."""
     if sunk.weight is None:
         return None
+    speed = Measured(sunk.speed, math.hypot(sunk.own, sunk.shared))
     water = Water(sunk.temperature, sunk.salinity)
-    area = float(drag_area_of(sunk.weight.weight.value, sunk.speed, water))
-    share = math.hypot(sunk.weight.relative_uncertainty, 2 * math.hypot(sunk.own, sunk.shared) / sunk.speed)
-    reynolds = sunk.speed * reference_length(sunk.build) / water.kinematic_viscosity
-    bead = sunk.build.bead_diameter
+    return drag_in_fall(
+        sunk.weight.weight, speed, water, sunk.build.bead_diameter, reference_length(sunk.build)
+    )
+
+
+def drag_in_fall(
+    weight: Measured, speed: Measured, water: Water, bead: float | None, length: float | None
+) -> Drag:
+    """Return the drag of a fly that sinks steadily.
+
+    A = 2 W / (rho v^2), u(A)/A = hypot(u(W)/W, 2 u(v)/v).
+
+    Parameters: weight in water W [N]; free-water speed v [m/s]; bead, its diameter [m], None without one; length of
+    the Reynolds number [m], None where there is none to take: the Reynolds number is then not a number.
+    Raises BadValueError for a bead of 0.5 mm or less, or more than 20 mm. Reference: JCGM 100:2008, 5.1.6.
+    """
+    area = float(drag_area_of(weight.value, speed.value, water))
+    share = math.hypot(
+        weight.standard_uncertainty / weight.value, 2 * speed.standard_uncertainty / speed.value
+    )
+    reynolds = math.nan if length is None else speed.value * length / water.kinematic_viscosity
     if bead is None:
         return Drag(Measured(area, area * share), None, None, reynolds)
     coefficient = area / frontal_area(bead)

@@ -10,16 +10,15 @@ from flybench.hydraulics.water import Water
 from flybench.quantity import Floats, inside
 from flybench.sinking.anchors import prior_exponent
 from flybench.sinking.records import Sunk
-from flybench.sinking.shape import reference_length, shapes_of, sphere_share
+from flybench.sinking.shape import LEAST_REYNOLDS, reference_length, shapes_of, sphere_share
 from flybench.sinking.shopfit import SEED, ShopFit
 from flybench.sinking.terminal import terminal_speed_of
 
 COLDEST, WARMEST = 273.15, 303.15
 """Rivers [K]."""
-LOWEST_REYNOLDS, HIGHEST_REYNOLDS = 30.0, 4000.0
-"""Between these the drag law of flies holds; above, a sphere's own coefficient rises again."""
+HIGHEST_REYNOLDS = 4000.0
+"""Up to here the drag law of flies holds; above, a sphere's own coefficient rises again."""
 _DENSE, _DENSE_DOUBT = 4000.0, 0.4
-_SOURCE_SHARE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -40,7 +39,7 @@ class Elsewhere:
     @property
     def out_of_range(self) -> bool:
         """Tell whether the drag law is stretched beyond its range."""
-        return not LOWEST_REYNOLDS <= self.reynolds <= HIGHEST_REYNOLDS
+        return not LEAST_REYNOLDS <= self.reynolds <= HIGHEST_REYNOLDS
 
 
 def elsewhere(shop: ShopFit | None, sunk: Sunk, water: Water) -> Elsewhere:

@@ -7,48 +7,20 @@ or from physics named beside them.
 from __future__ import annotations
 
 import json
-import shutil
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
-from console import Said, flybench
-from shop import measured, shop
-from sinking_shop import floating, refused, sinking_shop
+from console import Said
+from shop import measured
+from sinking_shop import floating, refused
 from sqlalchemy import delete
 
 from flybench.catalog.flies import FlySpeed, VariantSpeed
 from flybench.catalog.nouns import NOUNS
-from flybench.catalog.store import Catalog, open_catalog
+from flybench.catalog.store import Catalog
 from flybench.jobs.shelf import add_row
 
 Run = Callable[..., Said]
-
-
-@pytest.fixture(scope="module")
-def stocked(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return sinking_shop(tmp_path_factory.mktemp("stocked") / "shop.sqlite")
-
-
-@pytest.fixture
-def catalog(stocked: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Catalog:
-    path = tmp_path / "shop.sqlite"
-    shutil.copy(stocked, path)
-    monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
-    return open_catalog(str(path))
-
-
-@pytest.fixture
-def run(catalog: Catalog, capsys: pytest.CaptureFixture[str]) -> Run:
-    return lambda *arguments: flybench(capsys, *arguments)
-
-
-@pytest.fixture
-def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Return a way to run commands on a shop where nothing was measured."""
-    monkeypatch.setenv("FLYBENCH_CATALOG", str(tmp_path / "empty.sqlite"))
-    shop(tmp_path / "empty.sqlite").engine.dispose()
-    return lambda *arguments: flybench(capsys, *arguments)
 
 
 def test_a_box_of_one_has_no_gaps(run: Run) -> None:

@@ -8,50 +8,22 @@ from __future__ import annotations
 
 import json
 import math
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pypdfium2
 import pytest
-from console import Said, flybench
-from shop import shop
-from sinking_shop import PREDICTED, SPEEDS, floating, sinking_shop
+from console import Said
+from sinking_shop import PREDICTED, SPEEDS, floating
 from sqlalchemy import func, select
 
 from flybench.catalog.materials import Bead
-from flybench.catalog.store import Catalog, open_catalog
+from flybench.catalog.store import Catalog
 from flybench.errors import BadValueError
 from flybench.jobs.labels import labels_for
 from flybench.jobs.predicting import Wish, beads_for
 
 Run = Callable[..., Said]
-
-
-@pytest.fixture(scope="module")
-def stocked(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return sinking_shop(tmp_path_factory.mktemp("stocked") / "shop.sqlite")
-
-
-@pytest.fixture
-def catalog(stocked: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Catalog:
-    path = tmp_path / "shop.sqlite"
-    shutil.copy(stocked, path)
-    monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
-    return open_catalog(str(path))
-
-
-@pytest.fixture
-def run(catalog: Catalog, capsys: pytest.CaptureFixture[str]) -> Run:
-    return lambda *arguments: flybench(capsys, *arguments)
-
-
-@pytest.fixture
-def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Return a way to run commands on a shop where nothing was measured."""
-    monkeypatch.setenv("FLYBENCH_CATALOG", str(tmp_path / "empty.sqlite"))
-    shop(tmp_path / "empty.sqlite").engine.dispose()
-    return lambda *arguments: flybench(capsys, *arguments)
 
 
 def test_predicted_is_marked_and_says_what_it_stands_on(run: Run) -> None:
