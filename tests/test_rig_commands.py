@@ -159,6 +159,11 @@ def test_choose_from_a_list(run: Run, tmp_path: Path) -> None:
     assert {name for one in told["ranked"] for name in one["flies"]} == {"light", "heavy"}
     (tmp_path / "bad.csv").write_text("name,speed\nlight,20 cm/s\n", encoding="utf-8")
     assert "bad.csv: lacks the column weight" in run("rig", "choose", *WATER, "--box-csv", "bad.csv").err
+    endless = run("rig", "choose", *WATER, "--box-csv", "/dev/zero")
+    assert (endless.code, endless.err) == (
+        1,
+        "Error: /dev/zero: cannot be read (no ordinary file). Check the name.\n",
+    )
     (tmp_path / "floats.csv").write_text("name,speed,weight\ncork,20 cm/s,-1 mN\n", encoding="utf-8")
     assert (
         "fly cork: weighs -0.001 N in water: it floats"

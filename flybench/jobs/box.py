@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ from flybench.catalog.store import Catalog
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.shop_model import Learned, learn
+from flybench.jobs.spreadsheet import read_lines
 from flybench.jobs.sunk import measured_codes
 from flybench.quantity import Measured, parse_with_uncertainty
 from flybench.rig.flies import RigFly
@@ -125,27 +125,17 @@ def box_from_csv(path: Path) -> Box:
 
     Speeds and weights count as those of the water asked about. Raises BadValueError with the line where one is wrong.
     """
-    try:
-        if path.stat().st_size > _LARGEST_FILE:
-            raise BadValueError(str(path), "is larger than 1 MB", "Give a list of flies.")
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadValueError(str(path), f"cannot be read ({error})", "Give a CSV file in UTF-8.") from error
-    reader = csv.DictReader(text.splitlines())
-    missing = [name for name in _COLUMNS if name not in (reader.fieldnames or ())]
+    header, *rows = read_lines(path, _LARGEST_FILE)
+    missing = [name for name in _COLUMNS if name not in header]
     if missing:
         raise BadValueError(
             str(path), f"lacks the column {missing[0]}", f"Its first line is {','.join(_COLUMNS)}."
         )
-    flies = [
-        _typed(
-            row["name"] or "",
-            (row["speed"] or "").strip(),
-            (row["weight"] or "").strip(),
-            f"{path}, line {number}",
-        )
-        for number, row in enumerate(reader, 2)
-    ]
+    places = [header.index(name) for name in _COLUMNS]
+    flies = []
+    for number, row in enumerate(rows, 2):
+        name, speed, weight = (row[place].strip() if place < len(row) else "" for place in places)
+        flies.append(_typed(name, speed, weight, f"{path}, line {number}"))
     if not flies:
         raise FlybenchError(f"{path}: holds no flies. Add a line a fly.")
     return Box(flies, [])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -90,3 +91,23 @@ def sheet_beside(clip: Path) -> Path:
 def beside(clip: Path, ending: str) -> Path:
     """Return the clip's name with another ending; folders such as "/" and "." have none to change."""
     return clip.with_suffix(ending) if clip.name else clip / f"clip{ending}"
+
+
+class NotOrdinaryError(OSError):
+    """What was named is a folder, a pipe or a device: nothing that ends."""
+
+    def __init__(self) -> None:
+        """Say so where the system's own reasons stand."""
+        super().__init__(0, "no ordinary file")
+
+
+def first_bytes(path: Path, most: int) -> bytes:
+    """Return the first bytes of an ordinary file, at the most so many; a pipe without a writer is not waited for.
+
+    Raises OSError as opening does, NotOrdinaryError for what is no ordinary file.
+    """
+    number = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with os.fdopen(number, "rb") as file:
+        if not stat.S_ISREG(os.fstat(number).st_mode):
+            raise NotOrdinaryError
+        return file.read(most)

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import stat
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
@@ -13,6 +10,7 @@ from pathlib import Path
 from flybench.catalog.recipe import Recipe, RecipePhoto
 from flybench.catalog.recipe_read import LARGEST_FILE, read_recipe
 from flybench.errors import BadValueError, FlybenchError
+from flybench.jobs.files import NotOrdinaryError, first_bytes
 
 LARGEST_PHOTO = 5_000_000
 """Largest photo of a recipe [bytes]."""
@@ -95,10 +93,9 @@ def _photo(path: Path, file: str, number: int, name: str) -> bytes:
 def _content(path: Path, key: str, largest: int, what: str = "") -> bytes:
     """Return the bytes of an ordinary file that is not too large."""
     try:
-        with _opened(path) as number, os.fdopen(number, "rb", closefd=False) as file:
-            if not stat.S_ISREG(os.fstat(number).st_mode):
-                raise FlybenchError(f"{key}: {what}is no ordinary file. Name a file.")
-            content = file.read(largest + 1)
+        content = first_bytes(path, largest + 1)
+    except NotOrdinaryError as error:
+        raise FlybenchError(f"{key}: {what}is no ordinary file. Name a file.") from error
     except FileNotFoundError as error:
         raise FlybenchError(f"{key}: {what}there is no such file. Check the name.") from error
     except OSError as error:
@@ -106,13 +103,3 @@ def _content(path: Path, key: str, largest: int, what: str = "") -> bytes:
     if len(content) > largest:
         raise FlybenchError(f"{key}: {what}is larger than {largest / 1e6:g} MB. Make it smaller.")
     return content
-
-
-@contextmanager
-def _opened(path: Path) -> Iterator[int]:
-    """Give a file descriptor; a pipe without a writer is not waited for."""
-    number = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
-    try:
-        yield number
-    finally:
-        os.close(number)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.files import whole_file
+from flybench.jobs.files import first_bytes, whole_file
 from flybench.jobs.rig_asked import Asked
 from flybench.rig.feedback import Said, Touches
 
@@ -64,9 +64,10 @@ def read_session(path: Path) -> Session | None:
     if not path.exists():
         return None
     try:
-        if path.stat().st_size > _LARGEST:
+        content = first_bytes(path, _LARGEST + 1)
+        if len(content) > _LARGEST:
             raise ValueError("larger than 1 MB")
-        told = json.loads(path.read_text(encoding="utf-8"))
+        told = json.loads(content)
         return _session(told)
     except (OSError, ValueError, KeyError, TypeError) as error:
         cure = "Name another file with --session, or delete this one to begin anew."

@@ -25,6 +25,7 @@ from flybench.catalog.store import Catalog
 from flybench.catalog.values import check_limits, read_value
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.cells import as_record
+from flybench.jobs.files import first_bytes
 from flybench.jobs.shelf import work_out
 from flybench.quantity import COVERAGE_FACTOR
 
@@ -104,7 +105,7 @@ def import_csv(catalog: Catalog, noun: Noun, path: Path) -> int:
 
 def _columns_of(noun: Noun, path: Path) -> tuple[dict[tuple[str, bool], list[Any]], int]:
     """Return stored values by (field, is its uncertainty), and the number of rows."""
-    lines = _read(path)
+    lines = read_lines(path)
     columns = _header(noun, path, lines)
     texts = _by_column(path, lines[1:], len(columns))
     used = [(column, cells) for column, cells in zip(columns, texts, strict=True) if column is not None]
@@ -113,11 +114,16 @@ def _columns_of(noun: Noun, path: Path) -> tuple[dict[tuple[str, bool], list[Any
     return values, len(lines) - 1
 
 
-def _read(path: Path) -> list[list[str]]:
+def read_lines(path: Path, most: int = MOST_BYTES) -> list[list[str]]:
+    """Return the cells of a CSV file, line by line, empty lines left out; ``most`` bytes.
+
+    Raises FlybenchError for what cannot be read, is too large, not UTF-8, no CSV, or empty.
+    """
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise FlybenchError(f"{path}: is larger than {MOST_BYTES // 1_000_000} MB. Split it.")
-        text = path.read_text(encoding="utf-8-sig")
+        content = first_bytes(path, most + 1)
+        if len(content) > most:
+            raise FlybenchError(f"{path}: is larger than {most // 1_000_000} MB. Split it.")
+        text = content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except OSError as error:
         raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the name.") from error
     except UnicodeDecodeError as error:
