@@ -14,7 +14,7 @@ from flybench.rig.step import stepped
 
 FIRST_STEP, STEP, GROWTH = 0.005, 0.04, 1.15
 """The first step and the usual one [s], and how quickly steps grow [-]."""
-BLOCK = 4000
+BLOCK = 8000
 """Batch worked out together: enough that calls cost little, few enough for the memory near the processor."""
 
 
