@@ -18,15 +18,15 @@ from typing import Any
 
 from sqlalchemy import insert, select
 
-from flybench.catalog.flies import BenchRun, Fly, FlySpeed
-from flybench.catalog.materials import Bead, Hook
-from flybench.catalog.nouns import NOUNS
-from flybench.catalog.patterns import Pattern, Variant
-from flybench.catalog.store import Catalog, open_catalog
-from flybench.catalog.words import Style
-from flybench.jobs.ladder import ladder
-from flybench.jobs.shelf import add_row, list_rows
-from flybench.jobs.spreadsheet import import_csv
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.store.open import Catalog, open_catalog
+from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed
+from flybench.catalog.tables.materials import Bead, Hook
+from flybench.catalog.tables.patterns import Pattern, Variant
+from flybench.catalog.tables.vocabulary import Style
+from flybench.jobs.shelf.rows import add_row, list_rows
+from flybench.jobs.shelf.spreadsheet import import_csv
+from flybench.jobs.sink.ladder import ladder
 
 FLIES, RUNS_EACH, PATTERNS, TRIES = 100_000, 3, 200, 15
 QUERIES = (

@@ -14,18 +14,18 @@ from pathlib import Path
 import numpy as np
 
 from flybench.quantity import Measured
-from flybench.rig.aim import Aim
-from flybench.rig.batch import Batch
-from flybench.rig.bed import bed_named
-from flybench.rig.choosing import choose
-from flybench.rig.current import Current
-from flybench.rig.draws import batch, best_estimate
-from flybench.rig.flies import RigFly
-from flybench.rig.outcomes import outcomes
-from flybench.rig.run import run, steps
-from flybench.rig.tackle import Tackle
+from flybench.rig.chain.batch import Batch
+from flybench.rig.chain.time_steps import run, steps
+from flybench.rig.odds.aim import Aim
+from flybench.rig.odds.choosing import choose
+from flybench.rig.odds.draws import batch, best_estimate
+from flybench.rig.odds.outcomes import outcomes
+from flybench.rig.tackle.flies import RigFly
+from flybench.rig.tackle.leader import Tackle
+from flybench.rig.water.bed import bed_named
+from flybench.rig.water.current import Current
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "helpers"))
 from springs import spring_depth
 
 RIVER = Current(Measured(1.2, 0.12), Measured(0.6, 0.06), 283.15, bed_named("gravel"))

@@ -145,10 +145,10 @@ def _beside_trackpy(clip: Path) -> None:
     """Find the fly in the same decoded frames with both, decoding left out."""
     import trackpy
 
-    from flybench.bench.footage import Frame, open_clip
-    from flybench.bench.sheet import read_sheet
-    from flybench.bench.spotting import Spotter
-    from flybench.bench.stage import set_up
+    from flybench.bench.clip.footage import Frame, open_clip
+    from flybench.bench.sheet.read import read_sheet
+    from flybench.bench.track.spotting import Spotter
+    from flybench.bench.view.stage import set_up
 
     trackpy.quiet()
     opened = open_clip(clip)

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import click
 
-from flybench.bench.sheet_keys import QUANTITIES
+from flybench.bench.sheet.keys import QUANTITIES
 from flybench.cli import root
-from flybench.jobs.flags import flags_page
-from flybench.jobs.recipe_schema import schema_text
+from flybench.jobs.shelf.recipe_schema import schema_text
+from flybench.telling.flags import flags_page
 
 DOCS = Path(__file__).parent
 

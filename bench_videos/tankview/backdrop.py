@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench import card as drawing
+from flybench.bench.view import card as drawing
 from tankview import cardface, optics
 from tankview.scene import Scene
 

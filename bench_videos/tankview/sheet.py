@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from flybench.bench import card as drawing
+from flybench.bench.view import card as drawing
 from tankview import optics
 from tankview.scene import Scene
 

@@ -10,18 +10,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.backdrop import eight_bit
-from flybench.bench.clock import Clock, clock_of
-from flybench.bench.drag import submerged_weight
-from flybench.bench.fitted import fit_seen
-from flybench.bench.footage import Clip, Frame
-from flybench.bench.orientation import Orientation
-from flybench.bench.result import BenchResult
-from flybench.bench.seen import Seen, grained
-from flybench.bench.settings import Settings
-from flybench.bench.spotting import Spot, Spotter
-from flybench.bench.stage import Stage, set_up
-from flybench.bench.steady import unmoved
+from flybench.bench.clip.clock import Clock, clock_of
+from flybench.bench.clip.footage import Clip, Frame
+from flybench.bench.clip.orientation import Orientation
+from flybench.bench.evaluate import fit_seen
+from flybench.bench.sheet.settings import Settings
+from flybench.bench.track.sightings import Seen, grained
+from flybench.bench.track.spotting import Spot, Spotter
+from flybench.bench.verdict.free_water import submerged_weight
+from flybench.bench.verdict.result import BenchResult
+from flybench.bench.view.backdrop import eight_bit
+from flybench.bench.view.stage import Stage, set_up
+from flybench.bench.view.steadiness import unmoved
 from flybench.hydraulics.water import Water
 
 Floats = NDArray[np.float64]

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flybench.bench.result import BenchResult
+from flybench.bench.verdict.result import BenchResult
 from flybench.charts.lettering import balanced
 from flybench.charts.style import ACCENT, DROPS, INK, SMALL, plain
-from flybench.uncertainty import BudgetLine, combined
+from flybench.statistics.budget import BudgetLine, combined
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

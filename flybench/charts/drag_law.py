@@ -8,8 +8,8 @@ import numpy as np
 
 from flybench.charts.style import ACCENT, INK, MUTED, SMALL, plain
 from flybench.quantity import COVERAGE_FACTOR
-from flybench.sinking.law import Law
-from flybench.sinking.shape import sphere_share
+from flybench.sinking.drag.shape import sphere_share
+from flybench.sinking.model.law import Law
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flybench.bench.fall import FallFit
-from flybench.bench.result import BenchResult, MeasuredDrop
+from flybench.bench.fit.fall import FallFit
+from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 from flybench.charts.style import MOST_NAMED, MUTED, SMALL, look_of, name_of, plain, readings
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from flybench.charts.style import ACCENT, INK, MUTED, SMALL, plain
 from flybench.quantity import COVERAGE_FACTOR
-from flybench.sinking.forecast import Forecast
-from flybench.sinking.records import Sunk
+from flybench.sinking.drag.tied_fly import Sunk
+from flybench.sinking.model.forecast import Forecast
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

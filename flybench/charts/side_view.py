@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flybench.charts.style import ACCENT, DROPS, INK, MUTED, RULE, SMALL, plain
-from flybench.rig.drift import Drift
-from flybench.rig.watch import Band
+from flybench.rig.chain.record import Band
+from flybench.rig.odds.drift import Drift
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flybench.bench.fall import FallFit
-from flybench.bench.result import COVERAGE_FACTOR, BenchResult
+from flybench.bench.fit.fall import FallFit
+from flybench.bench.verdict.result import COVERAGE_FACTOR, BenchResult
 from flybench.charts.fall import fitted
 from flybench.charts.style import ACCENT, INK, SMALL, look_of, plain, readings
 from flybench.quantity import Floats, rounded

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from flybench.bench.result import MeasuredDrop
+from flybench.bench.verdict.result import MeasuredDrop
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -13,18 +13,19 @@ from flybench.cli.lazy import LazyGroup
 from flybench.errors import FlybenchError
 
 NOUNS = {
-    "bench": ("flybench.cli.bench", "The tank: scale card, plan, and sink speed from a clip."),
-    "material": ("flybench.cli.material", "Hooks, beads, threads and the rest, with their stock."),
-    "pattern": ("flybench.cli.pattern", "Recipes."),
-    "variant": ("flybench.cli.variant", "Patterns on one hook with one bead."),
-    "fly": ("flybench.cli.fly", "Tied specimens."),
-    "run": ("flybench.cli.run", "Bench runs of flies: looked at, set aside, fitted again."),
-    "ladder": ("flybench.cli.ladder", "Measured flies from slowest to fastest."),
-    "sink": ("flybench.cli.sink", "From measured speeds to drag, other water, flies not yet tied."),
-    "rig": ("flybench.cli.rig", "Which flies reach the fish in this water, and what to change."),
-    "stock": ("flybench.cli.stock", "Finished flies and materials coming and going."),
-    "print": ("flybench.cli.print", "Labels for bins and drawers, and a sheet for the pocket."),
-    "catalog": ("flybench.cli.catalog", "Where it is kept; check, backup, restore."),
+    "bench": ("flybench.cli.bench.group", "The tank: scale card, plan, and sink speed from a clip."),
+    "material": ("flybench.cli.shelf.material", "Hooks, beads, threads and the rest, with their stock."),
+    "pattern": ("flybench.cli.shelf.pattern", "Recipes."),
+    "variant": ("flybench.cli.shelf.variant", "Patterns on one hook with one bead."),
+    "fly": ("flybench.cli.shelf.fly", "Tied specimens."),
+    "run": ("flybench.cli.shelf.run", "Bench runs of flies: looked at, set aside, fitted again."),
+    "ladder": ("flybench.cli.shelf.ladder", "Measured flies from slowest to fastest."),
+    "sink": ("flybench.cli.sink.group", "From measured speeds to drag, other water, flies not yet tied."),
+    "rig": ("flybench.cli.rig.group", "Which flies reach the fish in this water, and what to change."),
+    "stock": ("flybench.cli.shelf.stock", "Finished flies and materials coming and going."),
+    "print": ("flybench.cli.print.group", "Labels for bins and drawers, and a sheet for the pocket."),
+    "flags": ("flybench.cli.flags", "What each flag means and what to do about it."),
+    "catalog": ("flybench.cli.shelf.catalog", "Where it is kept; check, backup, restore."),
     "demo": ("flybench.cli.demo", "The whole job on shipped demo clips, in a throw-away folder."),
 }
 

@@ -8,6 +8,7 @@ import click
 
 from flybench.cli.progress import Progress
 from flybench.jobs.demo import CATALOG, run_demo
+from flybench.telling.bench import verdict_line
 
 
 @click.command(name="demo")
@@ -22,7 +23,7 @@ def command(folder: Path | None) -> None:
     """
     progress = Progress()
     try:
-        place, flies = run_demo(folder, lambda line: _say(progress, line), progress)
+        place, flies = run_demo(folder, lambda line: _say(progress, line), progress, verdict_line)
     finally:
         progress.close()
     click.echo("\nMeasured, and the truth the clips were rendered from:")

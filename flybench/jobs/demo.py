@@ -13,30 +13,31 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from flybench.bench.result import COVERAGE_FACTOR
-from flybench.catalog.nouns import NOUNS
-from flybench.catalog.store import Catalog, open_catalog
+from flybench.bench.verdict.result import COVERAGE_FACTOR, BenchResult
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.errors import FlybenchError
-from flybench.jobs.box import box_of
-from flybench.jobs.card import make_card
-from flybench.jobs.files import check_writable, whole_file
-from flybench.jobs.labels import labels_for, print_labels
-from flybench.jobs.measure import Wanted, measure_clip, settings_for, tables_for
-from flybench.jobs.other_water import in_other_water
-from flybench.jobs.predicting import Wish, predict
-from flybench.jobs.recipes import import_recipes
-from flybench.jobs.rig_asked import Asked
-from flybench.jobs.rig_pictures import plot_drift
-from flybench.jobs.rigs import choose_rig, why
-from flybench.jobs.runs import save_run
-from flybench.jobs.shelf import add_row
-from flybench.jobs.tell import verdict_line
-from flybench.paper.label_papers import DEFAULT, sheet_named
+from flybench.files import check_writable, whole_file
+from flybench.jobs.bench.card import make_card
+from flybench.jobs.bench.measure import Wanted, measure_clip, settings_for, tables_for
+from flybench.jobs.printed.labels import labels_for, print_labels
+from flybench.jobs.river.asked import Asked
+from flybench.jobs.river.box import box_of
+from flybench.jobs.river.pictures import plot_drift
+from flybench.jobs.river.rigs import choose_rig, why
+from flybench.jobs.shelf.recipes import import_recipes
+from flybench.jobs.shelf.rows import add_row
+from flybench.jobs.shelf.runs import save_run
+from flybench.jobs.sink.other_water import in_other_water
+from flybench.jobs.sink.predict import Wish, predict
+from flybench.paper.label.papers import DEFAULT, sheet_named
 from flybench.quantity import parse, speed_text
-from flybench.rig.aim import Aim
+from flybench.rig.odds.aim import Aim
 
 Progress = Callable[[str, int, int], None]
 Say = Callable[[str], None]
+Verdict = Callable[[BenchResult], str]
+"""How a result is told in one line."""
 
 CATALOG = "catalog.sqlite"
 RIVER_TEXT = "a river of 6 °C, 1 m deep, 0.5 m/s at the surface, gravel"
@@ -78,7 +79,9 @@ def _shipped(installed: str, checkout: Path) -> Path:
     raise FlybenchError(f"{package / installed}: the demo data are missing. Install flybench again.")
 
 
-def run_demo(folder: Path | None, say: Say, progress: Progress) -> tuple[Path, list[DemoFly]]:
+def run_demo(
+    folder: Path | None, say: Say, progress: Progress, verdict: Verdict
+) -> tuple[Path, list[DemoFly]]:
     """Print the card, measure every shipped clip, and draw reports and an overlay into ``folder``.
 
     Without a folder a new one is made among the system's temporary files. Raises FlybenchError where the
@@ -91,7 +94,7 @@ def run_demo(folder: Path | None, say: Say, progress: Progress) -> tuple[Path, l
     flies = []
     for number, clip in enumerate(sorted(shipped_clips().glob("*.mp4")), 2):
         say(f"{number}. {clip.stem}: a rendered clip of an invented fly, with its sheet")
-        flies.append(_measured(clip, place, progress, catalog))
+        flies.append(_measured(clip, place, progress, catalog, verdict))
         say(f"   {flies[-1].verdict}")
     say(
         f"{len(flies) + 2}. The catalog of invented flies, with these measured ones, and labels for their drawers"
@@ -153,7 +156,7 @@ def _place(folder: Path | None) -> Path:
     return folder
 
 
-def _measured(clip: Path, place: Path, progress: Progress, catalog: Catalog) -> DemoFly:
+def _measured(clip: Path, place: Path, progress: Progress, catalog: Catalog, verdict: Verdict) -> DemoFly:
     """Copy one clip and its sheet, measure it as a user would, and look up the truth."""
     for ending in (".mp4", ".toml", ".truth.json"):
         copy = place / f"{clip.stem}{ending}"
@@ -170,7 +173,7 @@ def _measured(clip: Path, place: Path, progress: Progress, catalog: Catalog) -> 
     truth = float(json.loads(clip.with_suffix(".truth.json").read_text(encoding="utf-8"))["sink_speed_m_s"])
     speed, doubt = result.sink_speed, result.standard_uncertainty
     if speed is None or doubt is None:
-        return DemoFly(clip.stem, verdict_line(result), "no sink speed", truth, False, reports[0])
+        return DemoFly(clip.stem, verdict(result), "no sink speed", truth, False, reports[0])
     expanded = COVERAGE_FACTOR * doubt
     told = speed_text(speed, expanded)
-    return DemoFly(clip.stem, verdict_line(result), told, truth, abs(speed - truth) <= expanded, reports[0])
+    return DemoFly(clip.stem, verdict(result), told, truth, abs(speed - truth) <= expanded, reports[0])

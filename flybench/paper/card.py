@@ -6,7 +6,7 @@ Inside the cut line is what stands in the tank; below it is what is only read on
 
 from __future__ import annotations
 
-from flybench.bench import card
+from flybench.bench.view import card
 from flybench.paper import drawing
 from flybench.paper.drawing import MM, Box, Drawing, Text
 

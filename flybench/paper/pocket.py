@@ -11,8 +11,8 @@ from reportlab.pdfgen.canvas import Canvas
 
 from flybench.errors import BadValueError
 from flybench.paper.drawing import AUTHOR, POINT
-from flybench.paper.label_papers import PAPERS
-from flybench.paper.label_text import Typesetter
+from flybench.paper.label.papers import PAPERS
+from flybench.paper.label.text import Typesetter
 from flybench.quantity import Measured, rounded
 
 _MARGIN: Final = 22.0

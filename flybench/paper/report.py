@@ -14,15 +14,16 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from flybench import __version__
-from flybench.bench.checks import FLAGS, Weight
 from flybench.bench.measure import Run
-from flybench.bench.result import COVERAGE_FACTOR, BenchResult, MeasuredDrop
+from flybench.bench.verdict.flags import FLAGS
+from flybench.bench.verdict.result import COVERAGE_FACTOR, BenchResult, MeasuredDrop
 from flybench.charts.budget import LABEL_WIDTH, budget_bars
 from flybench.charts.fall import depth_against_time, residuals
 from flybench.charts.lettering import drawable, shortened, width_of, wrapped
 from flybench.charts.picture import crop_of, path_over_still
 from flybench.charts.speed import speed_against_depth
 from flybench.charts.style import ACCENT, BODY, INK, MOST_NAMED, MUTED, RULE, SMALL, look_of
+from flybench.flag import Weight
 from flybench.quantity import rounded, speed_text
 
 WIDTH, HEIGHT = 595.276, 841.890

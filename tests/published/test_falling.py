@@ -9,7 +9,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from flybench.errors import BadValueError
-from flybench.hydraulics.falling import depth, response_time, speed, time_to_share
+from flybench.hydraulics.falling_body import depth, response_time, speed, time_to_share
 
 TERMINAL = math.sqrt(2e-3 / 5e-3)
 TAU = 5e-4 * TERMINAL / 2e-3

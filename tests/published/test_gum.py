@@ -8,7 +8,13 @@ from rows import rows
 from scipy.stats import t as student
 
 from flybench.errors import BadValueError
-from flybench.uncertainty import BudgetLine, combined, effective_degrees_of_freedom, propagate, sensitivities
+from flybench.statistics.budget import (
+    BudgetLine,
+    combined,
+    effective_degrees_of_freedom,
+    propagate,
+    sensitivities,
+)
 
 # H.1: readings of the comparator [nm]: repeatability, calibration, its random effects.
 COMPARATOR = [BudgetLine("readings", 5.8, 24), BudgetLine("random", 3.9, 5), BudgetLine("systematic", 6.7, 8)]

@@ -8,11 +8,11 @@ from rows import Row, rows
 from scipy.integrate import quad
 
 from flybench.quantity import Measured
-from flybench.sinking.bead import Bore, Mouth, bead_mass, bead_volume, frontal_area
-from flybench.sinking.metals import Metal, density_of, source_of
-from flybench.sinking.scale import check_scale, reading, true_mass
-from flybench.sinking.weight import hydrostatic
-from flybench.sinking.wire import helix_length, wire_volume
+from flybench.sinking.weight.bead import Bore, Mouth, bead_mass, bead_volume, frontal_area
+from flybench.sinking.weight.metals import Metal, density_of, source_of
+from flybench.sinking.weight.scale import check_scale, reading, true_mass
+from flybench.sinking.weight.submerged import hydrostatic
+from flybench.sinking.weight.wire import helix_length, wire_volume
 
 MM, MM3 = 1e-3, 1e-9
 

@@ -6,7 +6,7 @@ from chemicals.refractivity import RI_IAPWS
 from rows import Row, rows
 
 from flybench.errors import BadValueError
-from flybench.hydraulics.refractive import DAYLIGHT, WALL_INDEX, refractive_index
+from flybench.hydraulics.refractive_index import DAYLIGHT, WALL_INDEX, refractive_index
 from flybench.hydraulics.water import density
 
 

@@ -16,8 +16,8 @@ import pytest
 from rigging import DEEP, NO_DRAG, STILL, Law, Stream, chain, line, seen, settled, weightless
 from rows import Row, rows
 
-from flybench.rig.linedrag import ThinLine
-from flybench.rig.profile import LogProfile
+from flybench.rig.chain.line_drag import ThinLine
+from flybench.rig.water.profile import LogProfile
 
 THIN = 1e-9
 """A mass too small to matter [kg]."""

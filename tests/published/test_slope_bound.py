@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from rows import Row, rows
 
-from flybench.uncertainty import propagate
+from flybench.statistics.budget import propagate
 
 
 def bound(count: int, step: float, noise: float) -> float:

@@ -2,7 +2,7 @@
 
 from alembic import context
 
-from flybench.catalog.schema import REVISION_TABLE, tables
+from flybench.catalog.tables.schema import REVISION_TABLE, tables
 
 context.configure(
     connection=context.config.attributes["connection"],

@@ -1,0 +1,1 @@
+"""The clip again, with track, fit and scale drawn into it."""

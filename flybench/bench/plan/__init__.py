@@ -1,0 +1,1 @@
+"""What to set up for a wanted precision."""

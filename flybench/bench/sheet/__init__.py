@@ -1,0 +1,1 @@
+"""What the user typed about tank, camera, scale and fly: the keys, the reader, the settings."""

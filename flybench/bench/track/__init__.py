@@ -1,0 +1,1 @@
+"""From bright or dark spots in frames to tracks, and from tracks to drops."""

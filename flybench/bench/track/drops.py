@@ -1,0 +1,244 @@
+"""Drops: the stretches of tracks in which something fell freely through the water."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.track.join import Sightings, Track
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+SLOWEST = 0.015
+"""Slower things are not followed as falling [m/s]."""
+LONGEST_FLY = 0.045
+"""Longest extent taken for a fly [m]."""
+SHORTEST = 0.030
+"""Shortest fall looked at [m]."""
+FEWEST = 6
+_GHOST = 0.6
+_GHOST_AREA = 0.3
+_TOGETHER = 0.5
+_SPECK = 0.35
+_AREA_TOLERANCE = 0.12
+_UNEVEN = 0.015
+_MOSTLY = 0.5
+_OTHER_GROUND = 0.4
+_LIFTED = 0.005
+
+
+@dataclass(frozen=True)
+class Drop:
+    """One fall: real times [s] and places (n, 2) [m] of the frames that show it freely falling."""
+
+    rows: NDArray[np.int64]
+    times: Floats
+    places: Floats
+    contrast: float
+    area: float
+    length: float
+    breadth: float
+    """Longer and shorter extent of what was seen [m]."""
+    leans: Floats
+    """Angle of the longer axis from the vertical in each frame [rad]."""
+    landed: bool
+    """True where it was seen to stop at the end."""
+    together: bool = False
+    """True where another fly fell at the same time."""
+
+    @property
+    def strength(self) -> float:
+        """Return how plainly it shows: contrast times the root of its area."""
+        return abs(self.contrast) * float(np.sqrt(self.area))
+
+
+@dataclass(frozen=True)
+class Findings:
+    """The drops of a clip in time order, and what else moved and why it was left out."""
+
+    drops: list[Drop]
+    left_out: Counter[str]
+
+
+def find_drops(sightings: Sightings, tracks: list[Track], metres_per_px: float) -> Findings:
+    """Cut each track into its free falls and leave out shadows, reflections, hands and bubbles."""
+    left_out: Counter[str] = Counter()
+    drops: list[Drop] = []
+    for track in tracks:
+        if len(track) < FEWEST:
+            continue
+        found, why = _falls(sightings, np.array(track.rows), metres_per_px)
+        drops += found
+        if not found and why:
+            left_out[why] += 1
+    drops.sort(key=lambda drop: float(drop.times[0]))
+    kept = _without_ghosts(drops, left_out)
+    return Findings(kept, left_out)
+
+
+def _falls(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float) -> tuple[list[Drop], str]:
+    """Return the free falls of one track, or why there are none."""
+    edge = np.array([sightings.spots[row].at_edge for row in rows])
+    times, places = sightings.times[rows], sightings.places[rows]
+    reach = float(np.ptp(places[:, 1]))
+    length = float(np.median([sightings.spots[row].length for row in rows])) * metres_per_px
+    if length > LONGEST_FLY:
+        return [], "too large for a fly (a hand, something in front)"
+    if reach < SHORTEST:
+        return [], "hardly moved"
+    if edge.mean() > 0.8:
+        return [], "stayed at the picture's edge (a hand, tweezers)"
+    speed = _speed(times, places[:, 1])
+    down = speed > SLOWEST
+    if np.sum(down) < FEWEST or (places[-1, 1] - places[0, 1] < -0.5 * reach and not np.any(down)):
+        return [], "rose (a bubble?)"
+    usual = float(np.percentile(speed[down], 75))
+    whole = [run[~edge[run]] for run in _runs(down & (speed > 0.3 * usual), times)]
+    runs = _free([run for run in whole if len(run)], places[:, 1], speed < 0.3 * usual)
+    stretches = [_trimmed(sightings, rows, run, speed) for run in runs]
+    drops = [
+        _drop(sightings, rows[run], metres_per_px, landed)
+        for run, landed in stretches
+        if len(run) >= FEWEST and places[run[-1], 1] - places[run[0], 1] >= SHORTEST
+    ]
+    return drops, "" if drops else "fell too short a way"
+
+
+def _speed(times: Floats, depth: Floats) -> Floats:
+    """Return the downward speed over a few frames around each one [m/s]."""
+    gap = float(np.median(np.diff(times)))
+    reach = int(np.clip(round(0.02 / gap), 1, 6))
+    n = len(times)
+    before, after = np.maximum(np.arange(n) - reach, 0), np.minimum(np.arange(n) + reach, n - 1)
+    return np.asarray((depth[after] - depth[before]) / (times[after] - times[before]))
+
+
+def _runs(mask: Mask, times: Floats) -> list[NDArray[np.int64]]:
+    """Return runs of True, bridging up to two frames, never a hole of more than 0.15 s."""
+    index = np.flatnonzero(mask)
+    if index.size == 0:
+        return []
+    breaks = (np.diff(index) > 3) | (np.diff(times[index]) > 0.15)
+    return list(np.split(index, np.flatnonzero(breaks) + 1))
+
+
+def _free(runs: list[NDArray[np.int64]], depth: Floats, slow: Mask) -> list[NDArray[np.int64]]:
+    """Return the runs without those that only brought the fly to where it was let go.
+
+    A fly that stops, is not lifted, and then falls a good way further was lowered and held.
+    """
+    held = set()
+    for number, (run, after) in enumerate(pairwise(runs)):
+        between = np.arange(run[-1] + 1, after[0])
+        stopped = bool(np.any(slow[between])) and depth[between].min() > depth[run[-1]] - _LIFTED
+        if stopped and depth[after[-1]] - depth[after[0]] >= SHORTEST:
+            held.add(number)
+    return [run for number, run in enumerate(runs) if number not in held]
+
+
+def _trimmed(
+    sightings: Sightings, rows: NDArray[np.int64], run: NDArray[np.int64], speed: Floats
+) -> tuple[NDArray[np.int64], bool]:
+    """Cut landing, splash and cut-off frames from both ends; tell whether it landed in view."""
+    tail = speed[run[-max(len(run) * 2 // 5, 3) :]]
+    good = np.flatnonzero(speed[run] > 0.85 * np.median(tail))
+    last = int(good[-1]) if good.size else len(run) - 1
+    after = run[-1] + 1
+    landed = last < len(run) - 1 or (
+        after < len(rows) and speed[min(after, len(speed) - 1)] < 0.3 * np.median(tail)
+    )
+    run = run[: last + 1]
+    run = run[:-2] if landed and len(run) > FEWEST + 2 else run
+    area = np.array([sightings.spots[row].area for row in rows[run]])
+    run = run[_whole(area)]
+    spots = [sightings.spots[row] for row in rows[run]]
+    seen = np.array([[spot.unevenness, spot.ground, spot.contrast] for spot in spots])
+    return run[_on_even_ground(seen)], bool(landed)
+
+
+def _on_even_ground(seen: Floats) -> Mask:
+    """Return where the background behind the fly is even and much the same, if that is half the fall or more.
+
+    Across an edge of the card the fly's outline, hence its centre, is drawn to the side of more contrast;
+    before another ground other parts of it show. ``seen`` (n, 3) is unevenness, ground and contrast.
+    """
+    if not len(seen):
+        return np.zeros(0, dtype=bool)
+    uneven, ground, contrast = seen.T
+    even = uneven < max(_UNEVEN, 3.0 * float(np.median(uneven)))
+    alike = np.abs(ground - np.median(ground)) < _OTHER_GROUND * float(np.median(np.abs(contrast)))
+    for mask in (even & alike, alike):
+        if np.mean(mask) >= _MOSTLY:
+            return np.asarray(mask)
+    return np.ones(len(seen), dtype=bool)
+
+
+def _whole(area: Floats) -> Mask:
+    """Return where the whole fly was seen: its area is what it usually is, give or take its own scatter.
+
+    A fly cut by an edge of the card, half under the surface or grown together with its shadow has a
+    different area, and its centre is not the fly's.
+    """
+    if not len(area):
+        return np.zeros(0, dtype=bool)
+    off = np.log(np.maximum(area, 1.0)) - np.log(np.median(area))
+    scatter = 1.4826 * float(np.median(np.abs(off)))
+    return np.asarray(np.abs(off) < np.clip(4.0 * scatter, _AREA_TOLERANCE, 0.5))
+
+
+def _drop(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float, landed: bool) -> Drop:
+    spots = [sightings.spots[row] for row in rows]
+    return Drop(
+        rows=rows,
+        times=sightings.times[rows],
+        places=sightings.places[rows],
+        contrast=float(np.median([spot.contrast for spot in spots])),
+        area=float(np.median([spot.area for spot in spots])),
+        length=float(np.median([spot.length for spot in spots])) * metres_per_px,
+        breadth=float(np.median([spot.breadth for spot in spots])) * metres_per_px,
+        leans=np.array([spot.lean for spot in spots]),
+        landed=landed,
+    )
+
+
+def _without_ghosts(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
+    """Leave out what falls beside a plainer thing: its shadow or reflection; mark true pairs."""
+    kept: list[Drop] = []
+    for drop in drops:
+        rivals = [other for other in drops if other is not drop and _overlap(drop, other) > _TOGETHER]
+        if any(_is_ghost(drop, other) for other in rivals):
+            left_out["fell beside the fly, fainter (its shadow or reflection)"] += 1
+            continue
+        twins = [other for other in rivals if not _is_ghost(other, drop)]
+        kept.append(replace(drop, together=bool(twins)))
+    return _without_specks(kept, left_out)
+
+
+def _without_specks(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
+    """Leave out what is far less plain than the fly: dirt, or an edge of a shaking picture."""
+    if not drops:
+        return drops
+    fly = max(drops, key=lambda drop: drop.strength * len(drop.rows) ** 0.5)
+    kept = [drop for drop in drops if drop.strength >= _SPECK * fly.strength]
+    if len(kept) < len(drops):
+        left_out["fell too, but far fainter than the fly (dirt)"] += len(drops) - len(kept)
+    return kept
+
+
+def _overlap(a: Drop, b: Drop) -> float:
+    """Return the share of the shorter fall during which both were falling."""
+    shared = min(a.times[-1], b.times[-1]) - max(a.times[0], b.times[0])
+    shorter = min(a.times[-1] - a.times[0], b.times[-1] - b.times[0])
+    return float(max(shared, 0.0) / max(shorter, 1e-9))
+
+
+def _is_ghost(drop: Drop, other: Drop) -> bool:
+    """Tell whether a drop is a faint companion of another."""
+    fainter = abs(drop.contrast) < _GHOST * abs(other.contrast)
+    smaller = drop.area < _GHOST_AREA * other.area
+    return (fainter or smaller) and drop.strength < other.strength

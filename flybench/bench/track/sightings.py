@@ -1,0 +1,55 @@
+"""What a clip showed: all that the method needs once the frames have been looked at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.clip.footage import Tally
+from flybench.bench.clip.orientation import Orientation
+from flybench.bench.track.spotting import Spot
+from flybench.bench.view.geometry import Known
+
+Floats = NDArray[np.float64]
+
+GRAIN = {
+    "x": 2.0**-12,
+    "y": 2.0**-12,
+    "area": 2.0**-6,
+    "contrast": 2.0**-8,
+    "length": 2.0**-10,
+    "breadth": 2.0**-10,
+    "lean": 2.0**-12,
+    "ground": 2.0**-8,
+    "unevenness": 2.0**-14,
+    "sensor_row": 2.0**-18,
+}
+"""Steps to which what is read off a picture is rounded, far below what a picture can tell (a place by a
+hundredth of its best reading): what is kept of a run is then what was fitted, to the last bit."""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The clip's own facts, the known pixels of its scale, and everything that was spotted."""
+
+    name: str
+    sha256: str
+    orientation: Orientation
+    capture_rate_tag: float | None
+    """Capture rate that the file states [Hz]."""
+    times: Floats
+    """Presentation times of all frames that the file holds [s]."""
+    promised: int
+    """Frames that the file says it holds."""
+    tally: Tally
+    known: Known
+    flags: list[str]
+    """What the sample pictures tell, whatever the settings: a card upside down, a shaking hand."""
+    spots: list[Spot]
+
+
+def grained(spot: Spot) -> Spot:
+    """Return a spot rounded to whole steps of GRAIN."""
+    return replace(spot, **{name: round(getattr(spot, name) / step) * step for name, step in GRAIN.items()})

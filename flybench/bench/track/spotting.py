@@ -1,0 +1,268 @@
+"""Spotting: everything in a frame that is not background, found coarsely and then placed to sub-pixels.
+
+Frames stay in stored orientation; a spot's position is upright and in the reference picture, so that a
+shaking hand is already taken out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.clip.footage import Frame
+from flybench.bench.clip.orientation import Orientation
+from flybench.bench.view.backdrop import EIGHTH, Backdrop, eight_bit, row_gain
+from flybench.bench.view.steadiness import moved_back
+
+Floats = NDArray[np.float64]
+Picture = NDArray[Any]
+
+MOST_SPOTS = 12
+"""Spots kept a frame, largest first."""
+_FLOOR = 9.0
+_SIGMAS = 4.5
+_SMALLEST = 6
+_LARGEST_SHARE = 0.10
+_EDGE_SHARE = 0.35
+_BARE, _COVERED = 0.4, 0.6
+_BLACK = 8.0
+_THIN = 0.35
+_KERNEL = np.ones((3, 3), np.uint8)
+
+
+Box = tuple[int, int, int, int]
+
+
+@dataclass(frozen=True)
+class _Thing:
+    """A coarse find: bounding box x, y, width, height and outline, in px of the small picture."""
+
+    box: Box
+    outline: Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One thing seen in one frame; lengths in px of the reference picture, upright."""
+
+    frame: int
+    clip_time: float
+    x: float
+    y: float
+    area: float
+    contrast: float
+    """Mean difference from the background [grey levels]; negative where darker."""
+    length: float
+    """Extent along its longer axis: four standard deviations of its shape [px]."""
+    breadth: float
+    lean: float
+    """Angle of the longer axis from the vertical [rad]."""
+    at_edge: bool
+    """True where it touches the picture's border: cut off, or a hand or tweezers."""
+    ground: float
+    """Mean background behind it [grey levels]."""
+    unevenness: float
+    """Spread of the background behind it, over its contrast: high where it crosses an edge of the card."""
+    sensor_row: float
+    """Place along the sensor's read-out, 0 (first row) to 1 (last row)."""
+
+
+class Spotter:
+    """Finds spots in frames against one backdrop."""
+
+    def __init__(self, backdrop: Backdrop, orientation: Orientation) -> None:
+        """Prepare the small background and the threshold of each place."""
+        self.orientation = orientation
+        self.full = backdrop.median
+        longest = max(backdrop.median.shape)
+        self.step = 1 if longest <= 1000 else 2 if longest <= 2200 else 4
+        self.small = self._shrunk(backdrop.median)
+        spread = self._shrunk(backdrop.spread).astype(np.float32)
+        noise = backdrop.noise / (1.0 if self.step == 1 else 1.4)
+        limit = np.maximum(np.maximum(_FLOOR, _SIGMAS * noise), 3.0 * cv2.blur(spread, (5, 5)))
+        self.limit = np.minimum(limit, 250.0).astype(np.uint8)
+        self.sparse = self.small[EIGHTH]
+
+    def spots(self, frame: Frame, motion: Floats | None) -> list[Spot]:
+        """Return what is not background in a frame; ``motion`` maps reference -> frame (None: still)."""
+        small = self._shrunk(eight_bit(frame.luma, frame.shift))
+        background, limit = self._seen_from(motion)
+        gain = self._gain(small) if motion is None else None
+        if gain is not None:
+            background = cv2.multiply(background, gain, dtype=cv2.CV_8U)
+        over = cv2.compare(cv2.absdiff(small, background), limit, cv2.CMP_GT)
+        if cv2.countNonZero(over) < _KERNEL.size:
+            return []
+        over = cv2.morphologyEx(over, cv2.MORPH_OPEN, _KERNEL)
+        things = _things(over, _LARGEST_SHARE * over.size)
+        placed = [self._placed(frame, thing, motion, gain) for thing in things]
+        return [spot for spot in placed if spot is not None]
+
+    def _shrunk(self, picture: Picture) -> Picture:
+        if self.step == 1:
+            return picture
+        size = (picture.shape[1] // self.step, picture.shape[0] // self.step)
+        return cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+
+    def _seen_from(self, motion: Floats | None) -> tuple[Picture, Picture]:
+        """Return background and thresholds as a moved camera sees them."""
+        if motion is None:
+            return self.small, self.limit
+        small = motion.copy()
+        offset = (self.step - 1) / 2.0
+        small[:, 2] = (motion[:, :2] @ [offset, offset] + motion[:, 2] - offset) / self.step
+        size = (self.small.shape[1], self.small.shape[0])
+        background = cv2.warpAffine(self.small, small, size, borderMode=cv2.BORDER_REPLICATE)
+        limit = cv2.warpAffine(self.limit, small, size, borderValue=255)
+        return background, limit
+
+    def _gain(self, small: Picture) -> NDArray[np.float32] | None:
+        """Return brightness against the background at every pixel, or None where it is steady."""
+        column = row_gain(small, self.sparse)
+        return None if column is None else np.repeat(column, small.shape[1], axis=1)
+
+    def _placed(
+        self, frame: Frame, thing: _Thing, motion: Floats | None, gain: NDArray[np.float32] | None
+    ) -> Spot | None:
+        """Measure one thing at full resolution."""
+        window = self._window(thing.box, frame.luma.shape)
+        x0, y0, x1, y1 = window
+        light = frame.luma[y0:y1, x0:x1].astype(np.float32) * 0.5**frame.shift
+        dark = self._background(window, motion)
+        if gain is not None:
+            rows = np.minimum(np.arange(y0, y1) // self.step, gain.shape[0] - 1)
+            dark = dark * gain[rows, :1]
+        shape = _shape(np.where(self._mask(thing, window), light - dark, 0.0), dark)
+        if shape is None:
+            return None
+        stored = np.array([[x0 + shape.x, y0 + shape.y]])
+        at_edge = self._at_edge(thing.box)
+        back = stored if motion is None else moved_back(stored, motion)
+        x, y = self.orientation.upright(back)[0]
+        return Spot(
+            frame=frame.index,
+            clip_time=frame.clip_time,
+            x=float(x),
+            y=float(y),
+            area=shape.area,
+            contrast=shape.contrast,
+            length=shape.length,
+            breadth=shape.breadth,
+            lean=self._upright_lean(shape.lean),
+            at_edge=at_edge,
+            ground=shape.ground,
+            unevenness=shape.unevenness,
+            sensor_row=float(stored[0, 1] / max(frame.luma.shape[0] - 1, 1)),
+        )
+
+    def _mask(self, thing: _Thing, window: Box) -> NDArray[np.bool_]:
+        """Return where in a window this thing and no neighbour lies: its coarse outline, somewhat widened."""
+        x0, y0, x1, y1 = window
+        mask = np.zeros((y1 - y0, x1 - x0), np.uint8)
+        outline = (thing.outline * self.step + (self.step - 1) // 2 - (x0, y0)).astype(np.int32)
+        cv2.drawContours(mask, [outline], -1, 255, cv2.FILLED)
+        return cv2.dilate(mask, _KERNEL, iterations=2 * self.step) > 0
+
+    def _window(self, box: Box, shape: tuple[int, ...]) -> Box:
+        """Return the full-resolution window around a coarse box: a third larger, inside the picture."""
+        x, y, w, h = (side * self.step for side in box)
+        pad = max(4, round(_EDGE_SHARE * max(w, h)))
+        return max(x - pad, 0), max(y - pad, 0), min(x + w + pad, shape[1]), min(y + h + pad, shape[0])
+
+    def _background(self, window: Box, motion: Floats | None) -> NDArray[np.float32]:
+        x0, y0, x1, y1 = window
+        if motion is None:
+            return self.full[y0:y1, x0:x1].astype(np.float32)
+        shifted = motion.copy()
+        shifted[:, 2] -= (x0, y0)
+        return cv2.warpAffine(self.full, shifted, (x1 - x0, y1 - y0), borderMode=cv2.BORDER_REPLICATE).astype(
+            np.float32
+        )
+
+    def _at_edge(self, box: Box) -> bool:
+        x, y, w, h = box
+        rows, columns = self.small.shape
+        return x <= 1 or y <= 1 or x + w >= columns - 1 or y + h >= rows - 1
+
+    def _upright_lean(self, lean: float) -> float:
+        """Turn an axis given in the stored picture into the angle from the upright vertical [rad]."""
+        ends = self.orientation.upright(np.array([[0.0, 0.0], [np.sin(lean), np.cos(lean)]]))
+        across, down = ends[1] - ends[0]
+        angle = np.arctan2(across, down)
+        return float((angle + np.pi / 2) % np.pi - np.pi / 2)
+
+
+def _things(mask: Picture, most_area: float) -> list[_Thing]:
+    """Return the largest things in a coarse mask."""
+    outlines, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
+    things = []
+    for outline in outlines:
+        x, y, w, h = (int(side) for side in cv2.boundingRect(outline))
+        if _SMALLEST <= w * h <= most_area:
+            things.append(_Thing((x, y, w, h), outline.reshape(-1, 1, 2)))
+    things.sort(key=lambda thing: -thing.box[2] * thing.box[3])
+    return things[:MOST_SPOTS]
+
+
+class _Shape(NamedTuple):
+    """What a window shows, in px of the window."""
+
+    x: float
+    y: float
+    area: float
+    contrast: float
+    length: float
+    breadth: float
+    lean: float
+    ground: float
+    unevenness: float
+
+
+def _shape(difference: NDArray[np.float32], background: NDArray[np.float32]) -> _Shape | None:
+    """Return centroid x, y, area, contrast, length, breadth and lean of the main thing in a window.
+
+    Each pixel weighs by how surely it is covered: nothing below two fifths of the peak difference from
+    the background, fully from three fifths on, in the one connected piece that is largest. So a faint
+    shadow beside the fly, a thread or noise stay out, and neither the fly's own shading nor a background
+    that is lighter here and darker there pulls the centre.
+    """
+    weight = np.abs(difference)
+    if difference.sum() < 0:
+        weight = weight / (background + _BLACK)
+    strong = weight[weight > 0.5 * weight.max()]
+    if strong.size == 0 or weight.max() <= 0:
+        return None
+    peak = float(np.percentile(strong, 90))
+    cover = np.clip((weight / peak - _BARE) / (_COVERED - _BARE), 0.0, 1.0)
+    body = _body((cover > 0).astype(np.uint8))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(body, connectivity=8)
+    if count < 2:
+        return None
+    main = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    ys, xs = np.nonzero((labels == main) & (cover > 0))
+    w = cover[ys, xs].astype(float)
+    total = float(w.sum())
+    x, y = float(xs @ w / total), float(ys @ w / total)
+    cov = np.cov(np.stack([xs, ys]), aweights=w, bias=True) + np.eye(2) / 12.0
+    values, vectors = np.linalg.eigh(cov)
+    lean = float(np.arctan2(vectors[0, 1], vectors[1, 1]))
+    contrast = float(difference[ys, xs] @ w / total)
+    breadth, length = 4.0 * np.sqrt(values)
+    behind = background[ys, xs]
+    uneven = float(behind.std()) / max(abs(contrast), 1.0)
+    return _Shape(x, y, total, contrast, float(length), float(breadth), lean, float(behind.mean()), uneven)
+
+
+def _body(solid: Picture) -> Picture:
+    """Return the mask without what is much thinner than its thickest part, one pixel wider than it was.
+
+    An opening with a disc of a third of the greatest half-width; two distance transforms do it.
+    """
+    inside = cv2.distanceTransform(solid, cv2.DIST_L2, 3)
+    thin = _THIN * float(inside.max())
+    core = (inside < max(thin, 0.5)).astype(np.uint8)
+    return (cv2.distanceTransform(core, cv2.DIST_L2, 3) <= thin + 1.0).astype(np.uint8)

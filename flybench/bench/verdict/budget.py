@@ -1,0 +1,81 @@
+"""The uncertainty budget: how the speeds answer to each thing that is not quite known."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.clip.clock import Clock
+from flybench.bench.fit.fall import FallFit, response_to_depths
+from flybench.bench.sheet.settings import UNCHECKED_PRINT
+from flybench.bench.track.drops import Drop
+from flybench.bench.view.geometry import Geometry, changes
+
+Floats = NDArray[np.float64]
+
+SLOWEST_READOUT = 0.030
+"""Longest rolling-shutter readout expected [s]; never longer than the time between frames."""
+_SCALE_SOURCES = ("card corners", "scale points", "print size of the card", "length between the points")
+
+
+@dataclass(frozen=True)
+class Fall:
+    """One drop's pixels and fit, ready to be measured again with something changed."""
+
+    drop: Drop
+    pixels: Floats
+    fit: FallFit
+    down: Floats
+    """Unit vector of the vertical on the fall plane, shape (2,)."""
+
+
+def shared_doubts(
+    falls: list[Fall], geometry: Geometry, clock: Clock, rows_along_fall: bool
+) -> dict[str, Floats]:
+    """Return, for each doubt that all drops share, the relative change of each drop's speed, shape (n,).
+
+    Parts of one name are joined as squares; the sign is that of the largest part.
+    """
+    settings = geometry.settings
+    speeds = np.array([fall.fit.terminal_speed for fall in falls])
+    answers = [(fall, geometry.places(fall.pixels), response_to_depths(fall.fit)) for fall in falls]
+    parts: dict[str, list[Floats]] = defaultdict(list)
+    for name, places in changes(geometry):
+        moved = [
+            answer @ ((places(fall.pixels) - here) @ fall.down)[fall.fit.used]
+            for fall, here, answer in answers
+        ]
+        parts[name].append(np.array(moved) / speeds)
+    ones = np.ones(len(falls))
+    if settings.scale.card and settings.scale.bar is None:
+        parts["print size of the card"].append(UNCHECKED_PRINT * ones)
+    parts["time base"].append(clock.relative_uncertainty * ones)
+    if rows_along_fall and settings.camera.readout is None:
+        longest = min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
+        parts["rolling shutter"].append(speeds * longest / geometry.picture_height / np.sqrt(3.0))
+    parts["vertical"].append(np.array([_vertical(fall) for fall in falls]))
+    return {name: _joined(found) for name, found in parts.items()}
+
+
+def scale_uncertainty(doubts: dict[str, Floats]) -> float:
+    """Return the relative standard uncertainty of the scale alone."""
+    found = [float(np.mean(np.abs(doubts[name]))) for name in _SCALE_SOURCES if name in doubts]
+    return float(np.sqrt(np.sum(np.square(found))))
+
+
+def _joined(parts: list[Floats]) -> Floats:
+    stack = np.array(parts)
+    size = np.sqrt(np.sum(stack**2, axis=0))
+    lead = stack[np.argmax(np.abs(stack).sum(axis=1))]
+    return np.asarray(np.copysign(size, lead))
+
+
+def _vertical(fall: Fall) -> float:
+    """Return the relative doubt of reading a slanting path along ``down`` and not along itself."""
+    path = fall.drop.places[-1] - fall.drop.places[0]
+    cosine = float(path @ fall.down / np.linalg.norm(path))
+    return (1.0 / max(cosine, 0.5) - 1.0) / math.sqrt(3.0)

@@ -1,0 +1,99 @@
+"""From the sink speed in the tank to free water, and to drag where the weight is known."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flybench.bench.sheet.settings import FlySettings, Settings
+from flybench.bench.verdict.result import Drag, FreeWater
+from flybench.errors import BadValueError
+from flybench.hydraulics.sphere import GRAVITY, drag_slope
+from flybench.hydraulics.walls import WIDEST_RATIO, wall_factor
+from flybench.hydraulics.water import HOTTEST, Water
+from flybench.quantity import Measured
+from flybench.sinking.drag.area import drag_in_fall
+from flybench.sinking.weight.bead import frontal_area
+
+_WIDTH_DOUBT = 0.2
+
+
+def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: float) -> FreeWater | None:
+    """Take the walls out of a speed [m/s]; None where the tank is unknown or too narrow to correct.
+
+    ``fly_width`` [m] is the extent across the fall as seen; its own doubt (20 %), the spread of the
+    published wall formulas and the doubt of the water's temperature are carried: the result is the speed
+    in wide water at the temperature in the sheet.
+    """
+    side = settings.tank.shortest_side
+    if side is None or fly_width / side > WIDEST_RATIO / (1 + _WIDTH_DOUBT):
+        return None
+    nu = Water(settings.temperature, settings.salinity).kinematic_viscosity
+    reynolds = float(np.clip(speed * fly_width / nu, 1.0, 1e5))
+    ratio = fly_width / side
+    factor = wall_factor(ratio, reynolds)
+    wider = wall_factor(ratio * (1 + _WIDTH_DOUBT), reynolds)
+    doubt = float(np.hypot(factor.standard_uncertainty, wider.value - factor.value))
+    free = speed / factor.value
+    parts = [uncertainty / speed, doubt / factor.value, _warmth(settings, reynolds)]
+    return FreeWater(free, free * float(np.linalg.norm(parts)), factor.value)
+
+
+def _warmth(settings: Settings, reynolds: float) -> float:
+    """Return the relative change of speed for one standard uncertainty of the water's temperature.
+
+    v ~ nu^(n / (2 + n)) with n = d ln Cd / d ln Re of a sphere at the fly's Reynolds number.
+    """
+    step = 0.05 if settings.temperature < HOTTEST - 0.05 else -0.05
+    here, there = (
+        Water(kelvin, settings.salinity).kinematic_viscosity
+        for kelvin in (settings.temperature, settings.temperature + step)
+    )
+    n = float(drag_slope(reynolds))
+    return float(n / (2.0 + n) * np.log(there / here) / step * settings.temperature_uncertainty)
+
+
+def submerged_weight(fly: FlySettings, water: Water) -> tuple[float, float] | None:
+    """Return weight less buoyancy and its standard uncertainty [N], or None where it is not known.
+
+    Raises BadValueError where mass and volume say that the fly floats.
+    """
+    if fly.mass_in_water is not None:
+        mass, doubt = fly.mass_in_water
+        return mass * GRAVITY, doubt * GRAVITY
+    if fly.mass is None or fly.volume is None:
+        return None
+    displaced = fly.volume[0] * water.density
+    if fly.mass[0] <= displaced:
+        raise BadValueError(
+            "fly.volume",
+            f"displaces {displaced * 1e3:.3g} g of water, the fly weighs {fly.mass[0] * 1e3:.3g} g: it would float",
+            "Weigh the soaked fly hanging in water and give fly.mass_in_water instead",
+        )
+    doubt = float(np.hypot(fly.mass[1], fly.volume[1] * water.density))
+    return (fly.mass[0] - displaced) * GRAVITY, doubt * GRAVITY
+
+
+def drag(settings: Settings, speed: float, uncertainty: float) -> tuple[Drag | None, list[str]]:
+    """Return the drag at a free-water speed [m/s], and a flag where it is below the bare bead's.
+
+    Drag area 2 W / (rho v^2); the coefficient is on the bead's frontal area, the Reynolds number on the
+    bead's diameter.
+    """
+    water = Water(settings.temperature, settings.salinity)
+    weight = submerged_weight(settings.fly, water)
+    if weight is None:
+        return None, []
+    bead = settings.fly.bead
+    found = drag_in_fall(Measured(*weight), Measured(speed, uncertainty), water, bead, bead)
+    area = (found.area.value, found.area.standard_uncertainty)
+    if bead is None or found.coefficient is None or found.dressing_factor is None:
+        return Drag(*weight, *area, None, None, None, None), []
+    flags = ["drag-too-small"] if found.below_bare_bead else []
+    return Drag(
+        *weight,
+        *area,
+        found.coefficient.value,
+        frontal_area(bead),
+        found.reynolds,
+        found.dressing_factor.value,
+    ), flags

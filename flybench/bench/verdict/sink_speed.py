@@ -1,0 +1,96 @@
+"""From fitted drops to one sink speed: pooled, budgeted, taken to free water, and turned into drag."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.clip.clock import Clock
+from flybench.bench.fit.drop_pooling import Pooled, pool, wetting_trend
+from flybench.bench.sheet.settings import Settings
+from flybench.bench.track.spotting import Spot
+from flybench.bench.verdict.budget import Fall, scale_uncertainty, shared_doubts
+from flybench.bench.verdict.drop_flags import paths_width
+from flybench.bench.verdict.free_water import drag, free_water
+from flybench.bench.verdict.result import BenchResult, MeasuredDrop
+from flybench.bench.view.geometry import Geometry
+from flybench.statistics.budget import BudgetLine, combined
+
+Floats = NDArray[np.float64]
+
+
+def conclude(
+    result: BenchResult,
+    spots: list[Spot],
+    down: Floats,
+    geometry: Geometry,
+    clock: Clock,
+    rows_along_fall: bool,
+) -> BenchResult:
+    """Return the result with its used drops pooled; there must be at least one."""
+    used, settings = result.used_drops, geometry.settings
+    falls = [_fall(drop, spots, down) for drop in used]
+    doubts = shared_doubts(falls, geometry, clock, rows_along_fall)
+    speeds = np.array([fall.fit.terminal_speed for fall in falls])
+    own = np.array([drop.uncertainty for drop in used])
+    pooled = pool(speeds, own)
+    budget = _budget(pooled, falls, doubts)
+    width = paths_width(used)
+    free = free_water(settings, pooled.speed, combined(budget), width)
+    dragged, drag_flags = drag(settings, free.speed, free.uncertainty) if free else (None, [])
+    return replace(
+        result,
+        scale_relative_uncertainty=scale_uncertainty(doubts),
+        drops=_with_shared(result.drops, own, speeds, doubts),
+        sink_speed=pooled.speed,
+        budget=budget,
+        drop_spread=pooled.spread,
+        free_water=free,
+        drag=dragged,
+        flags=result.flags + drag_flags + _pooled_flags(pooled, speeds, own, settings, width),
+    )
+
+
+def _with_shared(
+    drops: list[MeasuredDrop], own: Floats, speeds: Floats, doubts: dict[str, Floats]
+) -> list[MeasuredDrop]:
+    """Return the drops, the used ones with the doubts that all share put into their uncertainty."""
+    shared = np.sqrt(np.sum([relative**2 for relative in doubts.values()], axis=0))
+    totals = iter(np.hypot(own, speeds * shared))
+    return [replace(drop, uncertainty=float(next(totals))) if drop.used else drop for drop in drops]
+
+
+def _fall(measured: MeasuredDrop, spots: list[Spot], down: Floats) -> Fall:
+    assert measured.fit is not None
+    pixels = np.array([[spots[row].x, spots[row].y] for row in measured.drop.rows])
+    return Fall(measured.drop, pixels, measured.fit, down)
+
+
+def _budget(pooled: Pooled, falls: list[Fall], doubts: dict[str, Floats]) -> list[BudgetLine]:
+    """Return the lines [m/s], largest first."""
+    freedom = float(sum(max(int(fall.fit.used.sum()) - 4, 1) for fall in falls))
+    history = float(np.mean([fall.fit.history_uncertainty for fall in falls]))
+    reading = float(np.sqrt(max(pooled.within**2 - history**2 / len(falls), 0.0)))
+    lines = [
+        BudgetLine("reading the track", reading, freedom),
+        BudgetLine("drop-to-drop spread", pooled.between, pooled.degrees_of_freedom),
+        BudgetLine("history force", history),
+    ]
+    lines += [
+        BudgetLine(name, float(abs(np.mean(relative)) * pooled.speed)) for name, relative in doubts.items()
+    ]
+    return sorted(lines, key=lambda line: -line.standard_uncertainty)
+
+
+def _pooled_flags(pooled: Pooled, speeds: Floats, own: Floats, settings: Settings, width: float) -> list[str]:
+    side = settings.tank.shortest_side
+    checks = {
+        "single-drop": pooled.count == 1,
+        "few-drops": pooled.count == 2,
+        "drops-differ": pooled.count > 1 and float(np.std(speeds, ddof=1)) > 0.04 * pooled.speed,
+        "wetting": wetting_trend(speeds, own) is not None,
+        "narrow-tank": side is not None and width > side / 15.0,
+    }
+    return [flag for flag, raised in checks.items() if raised]

@@ -1,0 +1,169 @@
+"""Geometry of tank, card and camera: from settings and known pixels to a camera that sees the fall plane."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.sheet.settings import POINTS_UNCERTAINTY_PX, Length, Settings
+from flybench.bench.view.camera import POINTS_TILT_PRIOR, TILT_PRIOR, Calibration, Camera, Layers, calibrate
+from flybench.hydraulics.refractive_index import refractive_index
+from flybench.hydraulics.water import Water
+
+Floats = NDArray[np.float64]
+
+PHONE_FOCAL = 0.75
+"""Focal length of a phone's main camera over the longer side of the picture (common practice, no source)."""
+UNKNOWN_DISTANCE = 0.30
+"""Relative standard uncertainty of a camera distance that was not typed but guessed from that."""
+CARD_SIGMA_PX = 0.05
+"""Least standard uncertainty of a card corner averaged over pictures [px]."""
+UPRIGHT_UNCERTAINTY = np.radians(0.5)
+"""Standard uncertainty of card and fall being parallel [rad]: +-1 degree, k = 2 (judgement)."""
+
+
+@dataclass(frozen=True)
+class Known:
+    """Pixels (n, 2) of the upright reference picture and their true places (n, 2) [m] on the scale plane."""
+
+    pixels: Floats
+    places: Floats
+    size: tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """A calibrated view of the tank."""
+
+    settings: Settings
+    known: Known
+    calibration: Calibration
+    fall: Layers
+    scale: Layers
+    guessed_distance: bool
+    sign: float
+
+    def places(self, pixels: Floats) -> Floats:
+        """Return where pixels (n, 2) lie on the fall plane [m], x to the right and y down the picture."""
+        return self.sign * self.calibration.camera.to_plane(pixels, self.fall)
+
+    @property
+    def metres_per_px(self) -> float:
+        """Return the size of a pixel on the fall plane in the middle of the picture [m]."""
+        return self.calibration.camera.metres_per_pixel(self.calibration.camera.centre, self.fall)
+
+    @property
+    def picture_height(self) -> float:
+        """Return the height of the picture on the fall plane [m]."""
+        return self.metres_per_px * self.known.size[1]
+
+
+def look(settings: Settings, known: Known) -> Geometry:
+    """Calibrate the camera for these settings."""
+    distance, guessed = _distance(settings, known)
+    fall, scale = _layers(settings, distance)
+    prior = TILT_PRIOR if settings.scale.card else POINTS_TILT_PRIOR
+    sigma = CARD_SIGMA_PX if settings.scale.card else POINTS_UNCERTAINTY_PX
+    found = calibrate(known.pixels, known.places, known.size, scale, sigma, prior)
+    sign = -1.0 if np.cos(found.camera.parameters[2]) < 0 else 1.0
+    return Geometry(settings, known, found, fall, scale, guessed, sign)
+
+
+def points_known(settings: Settings, size: tuple[int, int]) -> Known:
+    """Return what two typed points tell: the first is the origin, the axes are the picture's."""
+    points, length = settings.scale.points, settings.scale.length
+    assert points is not None and length is not None
+    pixels = np.array(points)
+    along = (pixels[1] - pixels[0]) / np.linalg.norm(pixels[1] - pixels[0])
+    return Known(pixels, np.stack([np.zeros(2), along * length.value]), size)
+
+
+def _distance(settings: Settings, known: Known) -> tuple[float, bool]:
+    """Return the camera distance [m], typed or guessed from a phone's usual focal length."""
+    if settings.camera.distance is not None:
+        return settings.camera.distance.value, False
+    span = np.ptp(known.places, axis=0) @ np.ptp(known.places, axis=0)
+    metres = float(np.sqrt(span / (np.ptp(known.pixels, axis=0) @ np.ptp(known.pixels, axis=0))))
+    return max(PHONE_FOCAL * max(known.size) * metres, 0.05), True
+
+
+def _layers(settings: Settings, distance: float) -> tuple[Layers, Layers]:
+    """Return what lies before the fall plane and before the scale plane."""
+    water = Water(settings.temperature, settings.salinity)
+    n = float(refractive_index(settings.temperature, water.density))
+    tank = settings.tank
+    plane = tank.fall_plane.value if tank.fall_plane else (tank.depth_along_view or 0.0) / 2
+    index = (1.0, tank.wall_index, n)
+    fall = Layers((distance, tank.wall, plane), index)
+    return fall, Layers((distance, tank.wall, plane + settings.scale.gap.value), index)
+
+
+Change = tuple[str, Callable[[Floats], Floats]]
+
+
+def changes(geometry: Geometry) -> Iterator[Change]:
+    """Yield every doubt about the geometry: its name, and places [m] of pixels if it were one sigma off.
+
+    One name may come more than once; its parts are independent and add up as squares.
+    """
+    for name, settings in _typed_changes(geometry):
+        yield name, look(settings, _rescaled(geometry, settings)).places
+    yield from _fit_changes(geometry)
+    yield "card or camera not square to the fall", lambda pixels: _leaning(geometry, pixels)
+
+
+def _typed_changes(geometry: Geometry) -> Iterator[tuple[str, Settings]]:
+    """Yield the settings with one typed length moved by its standard uncertainty."""
+    settings, scale, tank = geometry.settings, geometry.settings.scale, geometry.settings.tank
+    distance = settings.camera.distance
+    if distance is None:
+        guess = geometry.fall.thickness[0]
+        distance = Length(guess, UNKNOWN_DISTANCE * guess)
+    moved = replace(settings.camera, distance=distance.shifted(1))
+    yield "camera distance", replace(settings, camera=moved)
+    plane = tank.fall_plane or Length(geometry.fall.thickness[2], 0.0015)
+    if geometry.fall.thickness[2] > 0:
+        yield "fall plane", replace(settings, tank=replace(tank, fall_plane=plane.shifted(1)))
+    yield "gap between scale and fall", replace(settings, scale=replace(scale, gap=scale.gap.shifted(1)))
+    if scale.length is not None:
+        yield (
+            "length between the points",
+            replace(settings, scale=replace(scale, length=scale.length.shifted(1))),
+        )
+    if scale.bar is not None:
+        yield "print size of the card", replace(settings, scale=replace(scale, bar=scale.bar.shifted(1)))
+
+
+def _rescaled(geometry: Geometry, settings: Settings) -> Known:
+    """Return the known places under changed settings: a longer bar or length stretches them all."""
+    before, after = geometry.settings.scale, settings.scale
+    factor = 1.0
+    if before.bar and after.bar:
+        factor = after.bar.value / before.bar.value
+    if before.length and after.length:
+        factor = after.length.value / before.length.value
+    return replace(geometry.known, places=geometry.known.places * factor)
+
+
+def _fit_changes(geometry: Geometry) -> Iterator[Change]:
+    """Yield the independent directions in which corners or points leave the camera open."""
+    calibration = geometry.calibration
+    values, vectors = np.linalg.eigh(calibration.covariance)
+    name = "card corners" if geometry.settings.scale.card else "scale points"
+    for value, vector in zip(values, vectors.T, strict=True):
+        shifted = calibration.camera.parameters + np.sqrt(max(value, 0.0)) * vector
+        camera = Camera(shifted, calibration.camera.centre)
+        yield name, lambda pixels, camera=camera: geometry.sign * camera.to_plane(pixels, geometry.fall)  # type: ignore[misc]
+
+
+def _leaning(geometry: Geometry, pixels: Floats) -> Floats:
+    """Return the places if the scale leaned against the fall by one standard uncertainty."""
+    places = geometry.places(pixels)
+    foot = geometry.sign * geometry.calibration.camera.parameters[4]
+    apparent, n = geometry.fall.apparent_distance, geometry.fall.index[-1]
+    lower = places[:, 1] - foot
+    shift = lower**2 * UPRIGHT_UNCERTAINTY / (n * apparent)
+    return np.asarray(places + np.column_stack([np.zeros(len(places)), shift]))

@@ -1,0 +1,115 @@
+"""Rows of the catalog as plain recipe records."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from flybench.catalog.recipe.read import MATERIAL_KEYS
+from flybench.catalog.recipe.records import (
+    Recipe,
+    RecipeChange,
+    RecipeMaterial,
+    RecipePhoto,
+    RecipeStep,
+    RecipeVariant,
+    split_notes,
+)
+from flybench.catalog.search.material_fields import MATERIAL
+from flybench.catalog.search.pattern_fields import PATTERN
+from flybench.catalog.shelf import rows as shelf
+from flybench.catalog.tables.materials import Material
+from flybench.catalog.tables.patterns import Pattern, Variant
+from flybench.catalog.tables.vocabulary import MaterialKind
+from flybench.errors import FlybenchError
+
+
+def load(session: Session, code: str) -> Recipe:
+    """Return the recipe of a pattern in the catalog.
+
+    Raises BadValueError where there is no such pattern, FlybenchError for one that no file can hold: a variant
+    based on another pattern's, a change of a step that is not there.
+    """
+    return recipe_of(shelf.get(session, PATTERN, code))
+
+
+def recipe_of(pattern: Pattern) -> Recipe:
+    """Return the recipe of a row; steps are counted anew from 1. Raises FlybenchError as ``load`` does."""
+    about, notes = split_notes(pattern.notes)
+    places = {step.position: number for number, step in enumerate(pattern.steps, 1)}
+    variants = sorted(pattern.variants, key=lambda variant: variant.code)
+    used = {material.code: material for material in _used(pattern)}
+    return Recipe(
+        pattern.code,
+        pattern.name,
+        pattern.style,
+        about,
+        notes,
+        tuple(RecipePhoto(photo.name, photo.sha256) for photo in pattern.photos),
+        tuple(
+            RecipeStep(step.part, _code(step.material), step.amount, step.unit, step.text)
+            for step in pattern.steps
+        ),
+        tuple(_variant(variant, places) for variant in variants),
+        tuple(material_of(used[code]) for code in sorted(used)),
+    )
+
+
+def _code(material: Material | None) -> str | None:
+    return None if material is None else material.code
+
+
+def _used(pattern: Pattern) -> Iterable[Material]:
+    for step in pattern.steps:
+        if step.material is not None:
+            yield step.material
+    for variant in pattern.variants:
+        yield variant.hook.material
+        if variant.bead is not None:
+            yield variant.bead.material
+        for change in variant.changes:
+            if change.material is not None:
+                yield change.material
+
+
+def _variant(variant: Variant, places: Mapping[int, int]) -> RecipeVariant:
+    base = variant.based_on
+    if base is not None and base.pattern_id != variant.pattern_id:
+        raise FlybenchError(
+            f"variant {variant.code}: is based on {base.code} of another pattern, which a recipe cannot say. "
+            "Base it on a variant of its own pattern, or on none."
+        )
+    for change in variant.changes:
+        if change.position not in places:
+            raise FlybenchError(
+                f"variant {variant.code}: changes step {change.position}, which its pattern does not have. "
+                "See what else is wrong with: flybench catalog check."
+            )
+    return RecipeVariant(
+        variant.code,
+        variant.hook.material.code,
+        None if variant.bead is None else variant.bead.material.code,
+        None if base is None else base.code,
+        variant.price,
+        variant.notes,
+        tuple(
+            RecipeChange(places[change.position], _code(change.material), change.amount)
+            for change in variant.changes
+        ),
+    )
+
+
+def material_of(row: Material) -> RecipeMaterial:
+    """Return a material with the sizes of its hook or bead, and the mass as weighed."""
+    values: dict[str, Any] = {}
+    for name in MATERIAL_KEYS:
+        owner, _, attribute = MATERIAL.fields[name.replace("_", "-")].attribute.rpartition(".")
+        part = getattr(row, owner) if owner else row
+        values[name] = getattr(part, attribute, None) if name != "mass" else None
+    if row.kind is MaterialKind.BEAD and row.bead is not None:
+        values["mass"], values["mass_u"] = row.bead.weighed_kg, row.bead.weighed_u_kg
+    elif row.kind is MaterialKind.HOOK and row.hook is not None:
+        values["mass"] = row.hook.mass_kg
+    return RecipeMaterial(**values)

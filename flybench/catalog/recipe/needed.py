@@ -1,0 +1,45 @@
+"""What a variant is made of: its hook and bead, and the pattern's steps with the variant's changes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flybench.catalog.tables.materials import Material
+from flybench.catalog.tables.patterns import Variant, VariantChange
+from flybench.catalog.tables.vocabulary import Part, Unit
+
+
+@dataclass(frozen=True)
+class Needed:
+    """One material that a fly takes; the amount is None where the recipe does not say."""
+
+    part: Part
+    material: Material
+    amount: float | None
+    unit: Unit | None
+
+
+def needed_for(variant: Variant) -> list[Needed]:
+    """Return what one fly of a variant takes, in the order of tying.
+
+    Changes of the variants it is based on hold too; its own go before theirs. An amount of 0 leaves a step out.
+    """
+    needed = [Needed(Part.HOOK, variant.hook.material, 1.0, Unit.PIECE)]
+    if variant.bead is not None:
+        needed.append(Needed(Part.BEAD, variant.bead.material, 1.0, Unit.PIECE))
+    changes = _changes(variant)
+    for step in variant.pattern.steps:
+        change = changes.get(step.position)
+        amount = step.amount if change is None or change.amount is None else change.amount
+        material = step.material if change is None or change.material is None else change.material
+        if material is not None and amount != 0:
+            needed.append(Needed(step.part, material, amount, step.unit))
+    return needed
+
+
+def _changes(variant: Variant) -> dict[int, VariantChange]:
+    chain, base = [variant], variant.based_on
+    while base is not None and base not in chain:
+        chain.append(base)
+        base = base.based_on
+    return {change.position: change for link in reversed(chain) for change in link.changes}

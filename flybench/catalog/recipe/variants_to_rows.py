@@ -1,0 +1,83 @@
+"""Variants of a recipe put on the shelf; those that are there keep their flies, runs and stock."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from flybench.catalog.recipe.records import Recipe, RecipeVariant
+from flybench.catalog.search.pattern_fields import VARIANT
+from flybench.catalog.shelf import rows as shelf
+from flybench.catalog.tables.materials import Material
+from flybench.catalog.tables.patterns import Pattern, Variant, VariantChange
+from flybench.errors import FlybenchError
+
+
+def put_variants(
+    session: Session, pattern: Pattern, recipe: Recipe, materials: Mapping[str, Material]
+) -> None:
+    """Make the pattern's variants those of the recipe; the steps are there already.
+
+    Raises FlybenchError for a code that another pattern has, and for a variant to be removed that has flies,
+    stock or variants based on it.
+    """
+    rows: dict[str, Variant] = {}
+    for variant in recipe.variants:
+        rows[variant.code] = _row(session, pattern, recipe, variant)
+        _put(session, rows[variant.code], variant, materials)
+    for variant in recipe.variants:
+        rows[variant.code].based_on = None if variant.based_on is None else rows[variant.based_on]
+    session.flush()
+    _remove_others(session, pattern, recipe)
+    session.expire(pattern, ["variants"])
+
+
+def _row(session: Session, pattern: Pattern, recipe: Recipe, variant: RecipeVariant) -> Variant:
+    """Return the row of a variant, a new one where there is none."""
+    row: Variant | None = shelf.named(session, Variant, variant.code)
+    if row is None:
+        return Variant(pattern_id=pattern.id)
+    if row.pattern_id != pattern.id:
+        raise FlybenchError(
+            f"{recipe.where}: variant {variant.code} belongs to pattern {row.pattern.code} in the catalog. "
+            "Give it another code; nothing was changed."
+        )
+    return row
+
+
+def _put(session: Session, row: Variant, variant: RecipeVariant, materials: Mapping[str, Material]) -> None:
+    row.code, row.price, row.notes = variant.code, variant.price, variant.notes
+    row.hook_id = materials[variant.hook].id
+    row.bead_id = None if variant.bead is None else materials[variant.bead].id
+    row.based_on = None
+    row.changes.clear()
+    session.add(row)
+    session.flush()  # a step must be free before it is changed again
+    row.changes = [
+        VariantChange(
+            position=change.step,
+            material=None if change.material is None else materials[change.material],
+            amount=change.amount,
+        )
+        for change in variant.changes
+    ]
+    session.flush()
+    session.expire(row, ["hook", "bead"])
+
+
+def _remove_others(session: Session, pattern: Pattern, recipe: Recipe) -> None:
+    """Take off variants that the recipe no longer has, those based on others first."""
+    wanted = {variant.code for variant in recipe.variants}
+    rows = session.scalars(select(Variant).where(Variant.pattern_id == pattern.id).order_by(Variant.id))
+    gone = [row for row in rows if row.code not in wanted]
+    for row in gone:
+        if row.based_on in gone:
+            row.based_on = None
+    session.flush()
+    for row in gone:
+        try:
+            shelf.remove(session, VARIANT, row.code)
+        except FlybenchError as error:
+            raise FlybenchError(f"{recipe.where}: leaves out what is in use. {error}") from error

@@ -1,0 +1,1 @@
+"""Finding things: the fields of every noun, the query language, and rows as a person reads them."""

@@ -1,0 +1,102 @@
+"""Values in a query to limits in SI units; a number means what it says to its last written digit."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+from flybench.catalog.search.fields import Field
+from flybench.catalog.search.language import span_of
+from flybench.errors import BadValueError
+from flybench.quantity import parse
+
+Limits = tuple[Any, Any, bool, bool]
+
+_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]+)?|\.[0-9]+)")
+_DATE = re.compile(r"(\d{4})(?:-(\d{1,2})(?:-(\d{1,2}))?)?")
+_HAIR = 1e-9
+
+
+def number_limits(field: Field, text: str) -> Limits:
+    """Return low, high and whether each end is open, for a number field.
+
+    2.8 means 2.75 to 2.85; 2.80 means 2.795 to 2.805; counts and money are meant exactly. A number without a
+    unit is in the field's own unit. Raises BadValueError for what is no number.
+    """
+    span = span_of(text)
+    if span.same:
+        value = _value(field, span.low or "")
+        slack = _slack(field, span.low or "") if not text.startswith("=") else abs(value) * _HAIR
+        return value - slack, value + slack, False, slack > 0 and not text.startswith("=")
+    low = None if span.low is None else _value(field, span.low)
+    high = None if span.high is None else _value(field, span.high)
+    if low is not None and high is not None and low > high:
+        raise BadValueError(
+            "query", f"{field.name}:{text} runs from high to low", "Write the lower end first"
+        )
+    return _widened(low, -1, span.low_open), _widened(high, +1, span.high_open), span.low_open, span.high_open
+
+
+def _widened(value: float | None, sign: int, is_open: bool) -> float | None:
+    """Return an end moved by a hair, so that a value equal to it but for rounding counts as equal."""
+    if value is None:
+        return None
+    return value + (-sign if is_open else sign) * abs(value) * _HAIR
+
+
+def _value(field: Field, text: str) -> float:
+    if _NUMBER.fullmatch(text):
+        number = float(text)
+        return number * field.display.factor if field.display else number
+    if field.unit:
+        return parse(text, field.unit, field.name)
+    raise BadValueError(
+        field.name, f'"{text}" is not a number', f"Write it as {field.name}:14, 12..16 or >12"
+    )
+
+
+def _slack(field: Field, text: str) -> float:
+    """Return half of the last written digit in SI; none where the number counts things."""
+    if field.kind in ("count", "money") or not _NUMBER.fullmatch(text):
+        return 0.0 if field.kind in ("count", "money") else abs(_value(field, text)) * _HAIR
+    exponent = Decimal(text).as_tuple().exponent
+    assert isinstance(exponent, int)
+    half = 0.5 * 10.0**exponent
+    return half * field.display.factor if field.display else half
+
+
+def day_limits(field: Field, text: str) -> Limits:
+    """Return first and last moment of a day, month, year or span of them; 2026-03, 2026..2027, >2026-03-01."""
+    span = span_of(text)
+    low = None if span.low is None else _days(field, span.low)
+    high = None if span.high is None else _days(field, span.high)
+    first = None if low is None else (low[1] if span.low_open else low[0])
+    last = None if high is None else (high[0] if span.high_open else high[1])
+    return _moment(field, first), _moment(field, last), False, True
+
+
+def _days(field: Field, text: str) -> tuple[date, date]:
+    """Return the first day and the day after the last."""
+    match = _DATE.fullmatch(text)
+    try:
+        if match is None:
+            raise ValueError(text)
+        year, month, day = (None if part is None else int(part) for part in match.groups())
+        assert year is not None
+        first = date(year, month or 1, day or 1)
+        if day is not None:
+            return first, first + timedelta(days=1)
+        after = month or 12
+        return first, date(year + after // 12, after % 12 + 1, 1)
+    except (ValueError, OverflowError):
+        raise BadValueError(
+            field.name, f'"{text}" is not a date', "Write it as 2026-03-14, 2026-03 or 2026"
+        ) from None
+
+
+def _moment(field: Field, day: date | None) -> date | datetime | None:
+    if day is None or field.kind == "date":
+        return day
+    return datetime.combine(day, time(), UTC)

@@ -1,0 +1,245 @@
+"""Putting things on the shelf, changing them and taking them off, for every noun alike."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from difflib import get_close_matches
+from typing import Any
+
+from sqlalchemy import func, inspect, literal, select
+from sqlalchemy.orm import Session
+
+from flybench.catalog.search.fields import Field, Noun
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.store.dialect import folded
+from flybench.catalog.tables.flies import BenchRun, Fly
+from flybench.catalog.tables.materials import Bead, Hook, Material, MaterialMovement
+from flybench.catalog.tables.patterns import FlyMovement, Pattern, Step, Variant, VariantChange
+from flybench.catalog.tables.vocabulary import MaterialKind
+from flybench.errors import BadValueError, FlybenchError
+
+_MOST_NAMED = 5
+_REFERENCES: Mapping[type[Any], tuple[tuple[str, Any, Any], ...]] = {
+    Material: (
+        ("variant", Variant, Variant.hook_id),
+        ("variant", Variant, Variant.bead_id),
+        ("step of pattern", Step, Step.material_id),
+        ("change in variant", VariantChange, VariantChange.material_id),
+        ("stock movement", MaterialMovement, MaterialMovement.material_id),
+    ),
+    Pattern: (("variant", Variant, Variant.pattern_id),),
+    Variant: (
+        ("fly", Fly, Fly.variant_id),
+        ("variant based on it:", Variant, Variant.based_on_id),
+        ("stock movement", FlyMovement, FlyMovement.variant_id),
+    ),
+    Fly: (("run", BenchRun, BenchRun.fly_id),),
+}
+
+
+def get(session: Session, noun: Noun, code: str) -> Any:
+    """Return the row of a code, whatever its case; raises BadValueError with near codes where there is none."""
+    model = noun.model
+    found = named(session, model, code.strip())
+    if found is not None:
+        return found
+    near = session.scalars(
+        select(model.code).where(folded(model.code).like(folded(literal(code[:1])).concat("%"))).limit(2000)
+    )
+    close = get_close_matches(code, list(near), n=1)
+    cure = f"Did you mean {close[0]}?" if close else f"See what there is: flybench {noun.name} list"
+    raise BadValueError(noun.name, f'there is no "{code}"', cure)
+
+
+def named(session: Session, model: type[Any], code: str) -> Any:
+    """Return the row of a code, whatever its case, or None; written exactly it is found by its index."""
+    for condition in (model.code == code, folded(model.code) == folded(literal(code))):
+        found = session.scalars(select(model).where(condition)).first()
+        if found is not None:
+            return found
+    return None
+
+
+def add(session: Session, noun: Noun, values: Mapping[str, Any]) -> Any:
+    """Add a row. Raises BadValueError for a missing field, a code that is taken, or a wrong reference."""
+    for field in noun.fields.values():
+        if field.needed and values.get(field.name) is None:
+            raise BadValueError(field.name, "is missing", f"{field.what}: give it with --{field.name}")
+    _check_free(session, noun, values["code"])
+    row = noun.model()
+    _set(session, noun, row, values)
+    session.add(row)
+    session.flush()
+    return row
+
+
+def change(session: Session, noun: Noun, code: str, values: Mapping[str, Any]) -> Any:
+    """Change fields of a row; those not given stay. Raises as ``add`` does."""
+    row = get(session, noun, code)
+    if "code" in values and values["code"].casefold() != row.code.casefold():
+        _check_free(session, noun, values["code"])
+    _set(session, noun, row, values)
+    session.flush()
+    return row
+
+
+def remove(session: Session, noun: Noun, code: str) -> None:
+    """Take a row off. Raises FlybenchError with what refers to it, where anything does."""
+    row = get(session, noun, code)
+    held = [told for told in (_held(session, row, *one) for one in _REFERENCES[noun.model]) if told]
+    if held:
+        raise FlybenchError(
+            f"{noun.name} {row.code}: is used by {'; '.join(held)}. Remove those first; nothing was changed."
+        )
+    session.delete(row)
+    session.flush()
+
+
+def _held(session: Session, row: Any, name: str, model: Any, column: Any) -> str:
+    """Return what refers to a row through one column, by code where it has one."""
+    key = row.material_id if isinstance(row, (Hook, Bead)) else row.id
+    count = session.scalar(select(func.count()).select_from(model).where(column == key)) or 0
+    if not count:
+        return ""
+    rows = session.scalars(select(model).where(column == key).limit(_MOST_NAMED)).all()
+    names = [_name_of(one) for one in rows]
+    more = f" and {count - len(names)} more" if count > len(names) else ""
+    return f"{name} {', '.join(names)}{more}"
+
+
+def _name_of(row: Any) -> str:
+    if isinstance(row, Step):
+        return f"{row.pattern.code} ({row.position})"
+    if isinstance(row, VariantChange):
+        return str(row.variant.code)
+    return str(getattr(row, "code", row.id))
+
+
+def _check_free(session: Session, noun: Noun, code: str) -> None:
+    taken = named(session, noun.model, code)
+    if taken is not None:
+        raise BadValueError(
+            "code", f"{noun.name} {taken.code} is there already", "Choose another, or change that one"
+        )
+
+
+def _set(session: Session, noun: Noun, row: Any, values: Mapping[str, Any]) -> None:
+    given = [(field, values[name]) for name, field in noun.fields.items() if name in values]
+    with session.no_autoflush:  # half a row must not be written
+        for field, value in given:
+            if field.target:
+                setattr(row, field.attribute, None if value is None else _referred(session, field, value))
+            elif field.kind == "quantity":
+                _set_quantity(row, field, value)
+            else:
+                _set_plain(row, field.attribute, value)
+        _check(row)
+
+
+def _check(row: Any) -> None:
+    """Refuse what only shows in several fields together."""
+    if isinstance(row, Material):
+        _check_material(row)
+    if isinstance(row, Variant):
+        _check_chain(row)
+    if isinstance(row, Fly):
+        _check_fly(row)
+
+
+def _check_fly(row: Fly) -> None:
+    if row.mass_kg is not None and row.mass_in_water_kg is not None and row.mass_in_water_kg >= row.mass_kg:
+        cure = "A fly weighs less under water; were the two swapped?"
+        raise BadValueError("mass-in-water", "is not below the dry mass", cure)
+    if row.tied_on is not None and row.retired_on is not None and row.retired_on < row.tied_on:
+        raise BadValueError(
+            "retired", f"{row.retired_on} lies before {row.tied_on}, when it was tied", "Check both days"
+        )
+
+
+def _referred(session: Session, field: Field, code: str) -> Any:
+    """Return the row a code refers to; a hook or bead for a variant's own fields."""
+    found = get(session, NOUNS[field.target], code)
+    if field.attribute in ("hook", "bead"):
+        part = getattr(found, field.attribute)
+        if part is None:
+            raise BadValueError(
+                field.name,
+                f"{found.code} is a {found.kind.value}",
+                f"Name a material of kind {field.attribute}",
+            )
+        return part
+    return found
+
+
+def _set_quantity(row: Any, field: Field, value: tuple[float, float | None] | None) -> None:
+    number, spread = value if value is not None else (None, None)
+    if isinstance(row, Material) and field.name == "mass":
+        _set_material_mass(row, number, spread)
+        return
+    _set_plain(row, field.attribute, number)
+    spread_name = field.attribute.replace("_kg", "_u_kg")
+    if spread_name != field.attribute and hasattr(type(row), spread_name):
+        setattr(row, spread_name, spread)
+
+
+def _set_material_mass(row: Material, number: float | None, spread: float | None) -> None:
+    if row.kind is MaterialKind.BEAD and row.bead is not None:
+        row.bead.weighed_kg, row.bead.weighed_u_kg = number, spread
+    elif row.kind is MaterialKind.HOOK and row.hook is not None:
+        row.hook.mass_kg = number
+    else:
+        raise BadValueError("mass", "belongs to beads and hooks", "Leave it out for other materials")
+
+
+def _set_plain(row: Any, attribute: str, value: Any) -> None:
+    """Set an attribute, of the row's hook or bead where the path says so; an empty optional value is None."""
+    owner, name = row, attribute
+    if "." in attribute:
+        part, name = attribute.split(".")
+        owner = getattr(row, part)
+        if owner is None:
+            if value is None:
+                return
+            owner = {"hook": Hook, "bead": Bead}[part]()
+            setattr(row, part, owner)
+    column = inspect(type(owner)).columns[name]
+    if value is None and not column.nullable:
+        raise BadValueError(name, "cannot be empty", "Give it a value, or leave it out")
+    setattr(owner, name, value)
+
+
+def _check_material(row: Material) -> None:
+    """Refuse a bead without diameter, metal and bore, a hook without size, and either on another kind."""
+    for kind, needed in (
+        (MaterialKind.BEAD, ("diameter_m", "metal", "bore")),
+        (MaterialKind.HOOK, ("size",)),
+    ):
+        part = getattr(row, kind.value)
+        if part is not None and row.kind is not kind:
+            raise BadValueError(
+                "kind",
+                f"{row.code} is a {row.kind.value} with the sizes of a {kind.value}",
+                f"Give --kind {kind.value}, or leave those sizes out",
+            )
+        if row.kind is kind:
+            for name in needed:
+                if part is None or getattr(part, name) is None:
+                    option = {"diameter_m": "diameter", "size": "hook"}.get(name, name)
+                    raise BadValueError(
+                        option, f"is missing for the {kind.value} {row.code}", f"Give it with --{option}"
+                    )
+
+
+def _check_chain(row: Variant) -> None:
+    """Refuse a variant that is based on itself through others, or on one of another pattern."""
+    seen, base = [row], row.based_on
+    if base is not None and base.pattern is not row.pattern:
+        problem = f"{base.code} is of the pattern {base.pattern.code}, not {row.pattern.code}"
+        raise BadValueError("based-on", problem, "Base it on a variant of the same pattern")
+    while base is not None:
+        if base in seen:
+            raise BadValueError(
+                "based-on", f"{base.code} leads back to itself", "Base it on a variant that stands alone"
+            )
+        seen.append(base)
+        base = base.based_on

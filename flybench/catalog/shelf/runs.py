@@ -1,0 +1,184 @@
+"""Bench runs put on the shelf, set aside and taken off; pooled speeds are made anew in the same transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from itertools import groupby
+from typing import Any
+
+from sqlalchemy import delete, func, select
+from sqlalchemy.orm import Session
+
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.rows import get
+from flybench.catalog.shelf.run_records import Pool, PooledFly, RunRecord, RunSpeed
+from flybench.catalog.shelf.values import read_value
+from flybench.catalog.tables.base import NAME_LENGTH
+from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, RunDrop, VariantSpeed
+from flybench.catalog.tables.vocabulary import Verdict
+from flybench.errors import BadValueError, FlybenchError
+
+_LARGEST = 2**31 - 1
+
+
+def fly_to_measure(session: Session, fly_code: str) -> Fly:
+    """Return the fly; raises BadValueError where there is none, FlybenchError where it was retired."""
+    fly: Fly = get(session, NOUNS["fly"], fly_code)
+    if fly.retired_on is not None:
+        raise FlybenchError(
+            f"fly {fly.code}: was retired on {fly.retired_on}. Measure another one, or take the date off: "
+            f'flybench fly change {fly.code} --retired ""'
+        )
+    return fly
+
+
+def refuse_known(session: Session, fly: Fly, clip_sha256: str, track_sha256: str = "") -> None:
+    """Raise FlybenchError where the fly has a run of this clip or this track already."""
+    same = (BenchRun.clip_sha256 == clip_sha256) | (BenchRun.track_sha256 == track_sha256)
+    known = session.scalars(select(BenchRun).where(BenchRun.fly_id == fly.id, same)).first()
+    if known is not None:
+        raise FlybenchError(
+            f"fly {fly.code}: run {known.id} ({known.clip_name}) is of this clip already; counted twice it would look "
+            f"more certain than it is. To measure it anew, first: flybench run remove {known.id}"
+        )
+
+
+def add_run(session: Session, fly_code: str, record: RunRecord, pool: Pool) -> BenchRun:
+    """Add a run of a fly and pool again.
+
+    Raises BadValueError for an unknown fly, FlybenchError for one that was retired or has this run already.
+    """
+    fly = fly_to_measure(session, fly_code)
+    refuse_known(session, fly, record.clip_sha256, record.track_sha256)
+    run = BenchRun(fly=fly)
+    _fill(run, record)
+    session.add(run)
+    pool_again(session, fly.variant_id, pool)
+    return run
+
+
+def change_results(session: Session, records: Mapping[int, RunRecord], pool: Pool) -> None:
+    """Put new results in the place of those of runs, by number; whether they count stays as it is.
+
+    Raises BadValueError where a run is there no more, FlybenchError where another took its number.
+    """
+    runs = {number: run_of(session, number) for number in records}
+    for number, record in records.items():
+        _replace(session, runs[number], record)
+    for variant in {run.fly.variant_id for run in runs.values()}:
+        pool_again(session, variant, pool)
+
+
+def _replace(session: Session, run: BenchRun, record: RunRecord) -> None:
+    if run.track_sha256 != record.track_sha256:
+        raise FlybenchError(f"run {run.id}: is no longer the same run. Nothing was changed. Fit it again.")
+    run.drops.clear()
+    session.flush()
+    _fill(run, record)
+
+
+def set_aside(session: Session, number: int, why: str, pool: Pool) -> BenchRun:
+    """Take a run out of the fly's speed and say why. Raises BadValueError for no reason or an unknown run."""
+    run = run_of(session, number)
+    reason = read_value(NOUNS["run"].fields["why"], why)
+    if not reason:
+        raise BadValueError("why", "is empty", 'Say why it does not count, as in --why "thread touched it"')
+    run.accepted, run.set_aside_why = False, reason
+    pool_again(session, run.fly.variant_id, pool)
+    return run
+
+
+def accept(session: Session, number: int, pool: Pool) -> BenchRun:
+    """Let a run count again. Raises BadValueError for an unknown run."""
+    run = run_of(session, number)
+    run.accepted, run.set_aside_why = True, ""
+    pool_again(session, run.fly.variant_id, pool)
+    return run
+
+
+def remove(session: Session, number: int, pool: Pool) -> None:
+    """Take a run off for good. Raises BadValueError for an unknown run."""
+    run = run_of(session, number)
+    variant = run.fly.variant_id
+    session.delete(run)
+    pool_again(session, variant, pool)
+
+
+def run_of(session: Session, number: int) -> BenchRun:
+    """Return a run by its number; raises BadValueError where there is none."""
+    run = session.get(BenchRun, number) if 0 < number <= _LARGEST else None
+    if run is None:
+        raise BadValueError("run", f"there is no {number}", "See what there is: flybench run list")
+    return run
+
+
+def drops_taken(session: Session, fly: Fly) -> int:
+    """Return how often a fly was dropped: all drops of all its runs, whether they count or not."""
+    count = select(func.count()).select_from(RunDrop).join(BenchRun).where(BenchRun.fly_id == fly.id)
+    return session.scalar(count) or 0
+
+
+def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
+    """Make the pooled speeds of a variant and of all its flies anew from the runs that count."""
+    session.flush()
+    runs = session.execute(
+        select(
+            BenchRun.fly_id,
+            BenchRun.free_speed_m_s,
+            BenchRun.free_uncertainty_m_s,
+            BenchRun.shared_uncertainty_m_s,
+            BenchRun.temperature_k,
+            BenchRun.drops_used,
+        )
+        .join(Fly, Fly.id == BenchRun.fly_id)
+        .where(Fly.variant_id == variant_id, BenchRun.accepted, BenchRun.free_speed_m_s.is_not(None))
+        .order_by(BenchRun.fly_id, BenchRun.id)
+    ).all()
+    by_fly = {key: [_speed(row) for row in rows] for key, rows in groupby(runs, key=lambda row: row[0])}
+    flies = select(Fly.id).where(Fly.variant_id == variant_id)
+    gone = FlySpeed.fly_id.in_(flies) & FlySpeed.fly_id.not_in(list(by_fly))
+    session.execute(delete(FlySpeed).where(gone))
+    if not by_fly:
+        session.execute(delete(VariantSpeed).where(VariantSpeed.variant_id == variant_id))
+        return
+    pooled = pool(list(by_fly.values()))
+    for key, fly in zip(by_fly, pooled.flies, strict=True):
+        session.merge(_fly_row(key, fly))
+    session.merge(
+        VariantSpeed(
+            variant_id=variant_id,
+            free_speed_m_s=pooled.speed,
+            free_uncertainty_m_s=pooled.uncertainty,
+            between_flies_m_s=pooled.between,
+            temperature_k=pooled.temperature,
+            flies=len(by_fly),
+        )
+    )
+    session.flush()
+
+
+def _speed(row: Any) -> RunSpeed:
+    """Return a run for pooling; where it is not known what is shared, all is taken to be."""
+    _, speed, uncertainty, shared, kelvin, drops = row
+    return RunSpeed(speed, uncertainty, uncertainty if shared is None else shared, kelvin, drops)
+
+
+def _fly_row(fly_id: int, pooled: PooledFly) -> FlySpeed:
+    return FlySpeed(
+        fly_id=fly_id,
+        free_speed_m_s=pooled.speed,
+        free_uncertainty_m_s=pooled.uncertainty,
+        temperature_k=pooled.temperature,
+        runs=pooled.runs,
+        drops=pooled.drops,
+    )
+
+
+def _fill(run: BenchRun, record: RunRecord) -> None:
+    values: dict[str, Any] = {name: getattr(record, name) for name in vars(record)}
+    values["drops"] = [RunDrop(**asdict(drop)) for drop in record.drops]
+    values["verdict"] = Verdict(record.verdict)
+    values["clip_name"] = record.clip_name[:NAME_LENGTH]
+    for name, value in values.items():
+        setattr(run, name, value)

@@ -1,0 +1,79 @@
+"""Stock of finished flies and of materials: movements, and what they add up to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.rows import get
+from flybench.catalog.tables.materials import Material, MaterialMovement
+from flybench.catalog.tables.patterns import FlyMovement, Variant
+from flybench.catalog.tables.vocabulary import Why
+from flybench.errors import BadValueError
+
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True)
+class Movement:
+    """One coming or going, and what was on hand after it."""
+
+    at: datetime
+    amount: float
+    why: str
+    note: str
+    on_hand: float
+
+
+def owner_of(session: Session, code: str, material: bool) -> Any:
+    """Return the variant or material of a code; a writing session keeps other writers out by itself."""
+    return get(session, NOUNS["material" if material else "variant"], code)
+
+
+def on_hand(session: Session, owner: Variant | Material) -> float:
+    """Return what is on hand."""
+    table, column = _table(owner)
+    return float(
+        session.scalar(select(func.coalesce(func.sum(table.amount), 0)).where(column == owner.id)) or 0
+    )
+
+
+def move(session: Session, owner: Variant | Material, amount: float, why: Why, note: str = "") -> float:
+    """Write down a movement and return what is on hand after it.
+
+    Raises BadValueError where it would leave less than nothing.
+    """
+    before = on_hand(session, owner)
+    after = before + amount
+    if after < -_HAIR * max(1.0, before):
+        raise BadValueError(
+            "amount",
+            f"{-amount:g} of {owner.code} cannot go, {before:g} are on hand",
+            "Give what went, or set right what is there with: flybench stock count",
+        )
+    table, _ = _table(owner)
+    key = {"variant_id": owner.id} if isinstance(owner, Variant) else {"material_id": owner.id}
+    session.add(table(at=datetime.now(UTC), amount=amount, why=why, note=note, **key))
+    session.flush()
+    return after
+
+
+def movements(session: Session, owner: Variant | Material) -> list[Movement]:
+    """Return all movements, oldest first."""
+    table, column = _table(owner)
+    told, total = [], 0.0
+    for row in session.scalars(select(table).where(column == owner.id).order_by(table.id)):
+        total += row.amount
+        told.append(Movement(row.at, row.amount, row.why.value, row.note, total))
+    return told
+
+
+def _table(owner: Variant | Material) -> tuple[Any, Any]:
+    if isinstance(owner, Variant):
+        return FlyMovement, FlyMovement.variant_id
+    return MaterialMovement, MaterialMovement.material_id

@@ -1,0 +1,1 @@
+"""The catalog file or server: opened, kept safe, backed up, and brought to the newest tables."""

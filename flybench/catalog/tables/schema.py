@@ -1,0 +1,40 @@
+"""All tables together, and the revision that this program writes."""
+
+from __future__ import annotations
+
+from sqlalchemy import Column, Connection, MetaData, PrimaryKeyConstraint, String, Table, inspect, text
+
+from flybench.catalog.tables import flies, materials, patterns
+from flybench.catalog.tables.base import Base
+
+REVISION = "0001"
+"""Newest revision of the tables; migrations/versions ends with it."""
+REVISION_TABLE = "flybench_revision"
+"""Holds the revision in one row. Its own name keeps other programs' databases from being taken for ours."""
+
+
+def tables() -> MetaData:
+    """Return the tables of this revision."""
+    assert flies and materials and patterns
+    return Base.metadata
+
+
+def revision_of(connection: Connection) -> str | None:
+    """Return the revision of the tables, or None where there are none of ours."""
+    if not inspect(connection).has_table(REVISION_TABLE):
+        return None
+    found: str | None = connection.execute(text(f"SELECT version_num FROM {REVISION_TABLE}")).scalar()
+    return found
+
+
+def make_tables(connection: Connection) -> None:
+    """Make all tables in an empty database and write down their revision."""
+    tables().create_all(connection)
+    table = Table(
+        REVISION_TABLE,
+        MetaData(),
+        Column("version_num", String(32), nullable=False),
+        PrimaryKeyConstraint("version_num", name=f"{REVISION_TABLE}_pkc"),  # as alembic makes it
+    )
+    table.create(connection)
+    connection.execute(table.insert().values(version_num=REVISION))

@@ -1,0 +1,17 @@
+"""`flybench fly`."""
+
+from __future__ import annotations
+
+import click
+
+from flybench.cli.shelf.fly_weigh import command as weigh
+from flybench.cli.shelf.verbs import add_verbs
+
+
+@click.group(name="fly")
+def command() -> None:
+    """Tied specimens."""
+
+
+add_verbs(command, "fly")
+command.add_command(weigh)

@@ -1,0 +1,15 @@
+"""`flybench variant`."""
+
+from __future__ import annotations
+
+import click
+
+from flybench.cli.shelf.verbs import add_verbs
+
+
+@click.group(name="variant")
+def command() -> None:
+    """Patterns on one hook with one bead."""
+
+
+add_verbs(command, "variant")

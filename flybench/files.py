@@ -1,0 +1,125 @@
+"""Writing files whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from flybench.errors import FlybenchError
+
+SQLITE_MAGIC = b"SQLite format 3\x00"
+"""How every SQLite file begins (SQLite file format, 1.3)."""
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Give a temporary name beside ``path``; put it in place in one step if all went well.
+
+    Whatever happens, an interruption included, neither half a file nor the temporary one is left.
+    Raises FlybenchError where the folder cannot be written to or the disk is full.
+    """
+    _check_ordinary(path)
+    part = path.with_name(f".{path.stem}.{os.getpid()}.part{path.suffix}")
+    try:
+        yield part
+        part.replace(path)
+    except FlybenchError:
+        raise
+    except Exception as error:
+        reason = _reason(error)
+        if reason is None:
+            raise
+        raise FlybenchError(
+            f"{path}: cannot write there ({reason}). Name a file in a folder you may write to."
+        ) from error
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def _reason(error: BaseException | None) -> str | None:
+    """Return what the system refused; drawing libraries hide that behind errors met while closing the file."""
+    while error is not None:
+        if isinstance(error, OSError):
+            return error.strerror or str(error)
+        error = error.__cause__ or error.__context__
+    return None
+
+
+def check_writable(path: Path) -> None:
+    """Refuse, before any work is done, a file that cannot be written in the end."""
+    _check_ordinary(path)
+    if path.is_dir():
+        raise FlybenchError(f"{path}: is a folder. Name a file in it.")
+    if not path.parent.is_dir():
+        raise FlybenchError(f"{path}: there is no folder {path.parent}. Make it first or name another.")
+    if not os.access(path.parent, os.W_OK):
+        raise FlybenchError(f"{path}: the folder may not be written to. Name a file in another folder.")
+
+
+def check_new(path: Path, overwrite: bool) -> None:
+    """Refuse, before any work is done, a file that cannot be written, or that exists and may not be replaced.
+
+    Raises FlybenchError that names --overwrite. A catalog is never replaced, whatever ``overwrite`` says.
+    """
+    check_writable(path)
+    if path.exists() and not overwrite:
+        raise FlybenchError(f"{path}: exists already. Name another file, or add --overwrite to replace it.")
+
+
+def _check_ordinary(path: Path) -> None:
+    """Refuse to put a file in the place of a device such as /dev/null, which an administrator could."""
+    try:
+        special = path.exists() and not path.is_file() and not path.is_dir()
+    except OSError as error:
+        raise FlybenchError(f"{path}: cannot write there ({error.strerror}). Name another file.") from error
+    if special:
+        raise FlybenchError(f"{path}: is a pipe or a device. Name an ordinary file.")
+    if not path.name:
+        raise FlybenchError(f'"{path}": names no file. Name one to write.')
+    if _is_catalog(path):
+        raise FlybenchError(
+            f"{path}: is a catalog or another database, and is not written over. Name another file."
+        )
+
+
+def _is_catalog(path: Path) -> bool:
+    """Tell whether a file is a SQLite database, whatever its name."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(SQLITE_MAGIC)) == SQLITE_MAGIC
+    except OSError:
+        return False
+
+
+def sheet_beside(clip: Path) -> Path:
+    """Return where the sheet of a clip is looked for."""
+    return beside(clip, ".toml")
+
+
+def beside(clip: Path, ending: str) -> Path:
+    """Return the clip's name with another ending; folders such as "/" and "." have none to change."""
+    return clip.with_suffix(ending) if clip.name else clip / f"clip{ending}"
+
+
+class NotOrdinaryError(OSError):
+    """What was named is a folder, a pipe or a device: nothing that ends."""
+
+    def __init__(self) -> None:
+        """Say so where the system's own reasons stand."""
+        super().__init__(0, "no ordinary file")
+
+
+def first_bytes(path: Path, most: int) -> bytes:
+    """Return the first bytes of an ordinary file, at the most so many; a pipe without a writer is not waited for.
+
+    Raises OSError as opening does, NotOrdinaryError for what is no ordinary file.
+    """
+    number = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with os.fdopen(number, "rb") as file:
+        if not stat.S_ISREG(os.fstat(number).st_mode):
+            raise NotOrdinaryError
+        return file.read(most)

@@ -1,0 +1,1 @@
+"""What a user asks at the tank: the card, a plan, a sheet, and a clip measured."""

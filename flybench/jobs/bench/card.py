@@ -1,0 +1,65 @@
+"""Write the scale card to a file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from flybench.bench.view import card
+from flybench.errors import BadValueError, FlybenchError
+from flybench.files import whole_file
+from flybench.paper import card as page
+
+PAPERS = tuple(card.ROWS)
+FORMATS = ("pdf", "png", "svg")
+DPI = 300
+DPI_RANGE = (150, 1200)
+CAUTION = page.CAUTION
+
+
+@dataclass(frozen=True)
+class CardMade:
+    """Where the card is and what is on it; lengths in metres."""
+
+    path: Path
+    paper: str
+    format: str
+    dpi: int | None
+    bar: float
+    square: float
+    size: tuple[float, float]
+
+
+def default_name(paper: str, form: str) -> Path:
+    """Return the file name used when none is asked for."""
+    return Path(f"scale-card-{paper}.{form}")
+
+
+def make_card(
+    paper: str = "a4",
+    form: str = "pdf",
+    dpi: int = DPI,
+    output: Path | None = None,
+    overwrite: bool = False,
+) -> CardMade:
+    """Draw the card for a paper in a format ("pdf", "png", "svg"), whole or not at all; dpi is for PNG."""
+    _check("paper", paper, PAPERS)
+    _check("format", form, FORMATS)
+    if not DPI_RANGE[0] <= dpi <= DPI_RANGE[1]:
+        raise BadValueError("dpi", f"{dpi} is outside {DPI_RANGE[0]} to {DPI_RANGE[1]}", f"Use {DPI}.")
+    path = output or default_name(paper, form)
+    if path.is_dir():
+        raise FlybenchError(f"{path}: this is a folder. Name a file in it.")
+    if path.exists() and not overwrite:
+        raise FlybenchError(f"{path}: the file exists already. Use --overwrite or another --output.")
+    with whole_file(path) as part:
+        part.write_bytes(page.write(paper, form, dpi))
+    return CardMade(
+        path, paper, form, dpi if form == "png" else None, card.BAR, card.SQUARE, card.PAPER[paper]
+    )
+
+
+def _check(key: str, value: str, known: tuple[str, ...]) -> None:
+    """Refuse a value that is not one of the known ones."""
+    if value not in known:
+        raise BadValueError(key, f"{value!r} is not known", f"Use one of: {', '.join(known)}.")

@@ -1,0 +1,84 @@
+"""Start a bench sheet beside a clip."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from flybench.bench.clip.footage import check_there
+from flybench.bench.sheet.keys import QUANTITIES
+from flybench.bench.sheet.read import read_sheet
+from flybench.errors import FlybenchError
+from flybench.files import check_writable, sheet_beside, whole_file
+
+_HEAD = """\
+# Bench sheet. Take the # off the lines that apply and put in what you measured.
+# A distance may carry its own uncertainty (k = 2): distance = "620 mm +- 5 mm"; else +-3 mm is taken.
+"""
+_OTHERS = {
+    "tank.wall_material": ('"acrylic"', "or glass, …; or wall_index = 1.49"),
+    "scale.card": ('"in water"', "the printed card stands in the tank; or instead of it:"),
+    "scale.points": ("[[120, 80], [120, 900]]", "two pixels of the upright first frame, with length"),
+    "fly.code": ('"…"', "your code of the fly"),
+}
+_ORDER = ("water", "tank", "camera", "scale", "fly")
+
+
+def start_sheet(clip: Path, tables: Mapping[str, Mapping[str, Any]]) -> Path:
+    """Write the sheet beside a clip, with the given values filled in and the rest commented out.
+
+    Raises FlybenchError where a sheet is there already, or where a value given is impossible.
+    """
+    if clip.exists():
+        check_there(clip)
+    path = sheet_beside(clip)
+    check_writable(path)
+    if path.exists():
+        raise FlybenchError(
+            f"{path}: is there already and was left as it is. Edit it, or move it away first."
+        )
+    read_sheet(_completed(tables))
+    with whole_file(path) as part:
+        part.write_text(sheet_text(tables), encoding="utf-8")
+    return path
+
+
+def _completed(tables: Mapping[str, Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
+    """Return the tables with an example for all that may still be missing, so that the rest can be checked."""
+    whole = {table: dict(tables.get(table, {})) for table in _ORDER}
+    missing = ["water.temperature", "camera.distance"]
+    missing += [] if "diameter" in whole["tank"] else ["tank.depth"]
+    missing += ["scale.length"] if "points" in whole["scale"] else []
+    for key in missing:
+        table, name = key.split(".")
+        whole[table].setdefault(name, QUANTITIES[key].example)
+    if "points" not in whole["scale"] and "length" not in whole["scale"]:
+        whole["scale"].setdefault("card", "in water")
+    elif "card" not in whole["scale"]:
+        whole["scale"].setdefault("points", [[120, 80], [120, 900]])
+    return whole
+
+
+def sheet_text(tables: Mapping[str, Mapping[str, Any]]) -> str:
+    """Return the sheet as TOML, every key on a line with what it means."""
+    lines = [_HEAD]
+    for table in _ORDER:
+        lines.append(f"[{table}]")
+        keys = [key for key in (*_OTHERS, *QUANTITIES) if key.startswith(table + ".")]
+        lines += [_line(key, tables.get(table, {}).get(key.split(".")[1])) for key in keys]
+        lines.append("")
+    return "\n".join(lines)
+
+
+def _line(key: str, value: Any) -> str:
+    name = key.split(".")[1]
+    if key in _OTHERS:
+        example, meaning = _OTHERS[key]
+    else:
+        example, meaning = f'"{QUANTITIES[key].example}"', QUANTITIES[key].meaning
+    if value is None:
+        return f"# {name} = {example}".ljust(42) + f"# {meaning}"
+    written = json.dumps(value, ensure_ascii=False)
+    return f"{name} = {written}".ljust(42) + f"# {meaning}"

@@ -1,0 +1,1 @@
+"""What a user asks to have printed: labels and the pocket sheet."""

@@ -1,0 +1,1 @@
+"""What a user asks of the catalog: things added and changed, recipes, spreadsheets, runs, stock, safety."""

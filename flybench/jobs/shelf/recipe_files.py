@@ -1,0 +1,105 @@
+"""Recipe files and the photos beside them, found and read without trusting what they say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from hashlib import sha256
+from pathlib import Path
+
+from flybench.catalog.recipe.read import LARGEST_FILE, read_recipe
+from flybench.catalog.recipe.records import Recipe, RecipePhoto
+from flybench.errors import BadValueError, FlybenchError
+from flybench.files import NotOrdinaryError, first_bytes
+
+LARGEST_PHOTO = 5_000_000
+"""Largest photo of a recipe [bytes]."""
+_MAGIC = {"jpg": b"\xff\xd8\xff", "jpeg": b"\xff\xd8\xff", "png": b"\x89PNG\r\n\x1a\n"}
+
+
+def recipe_files(paths: Sequence[Path]) -> list[Path]:
+    """Return the files meant, each once: files as they are, of folders what ends in .toml, by name.
+
+    Raises FlybenchError for a path that is not there and for a folder without recipes.
+    """
+    found: dict[Path, Path] = {}
+    for path in paths:
+        for file in _in_folder(path) if path.is_dir() else [path]:
+            found.setdefault(file.resolve(), file)
+    if not found:
+        raise FlybenchError("import: no files were given. Name recipe files or a folder of them.")
+    return list(found.values())
+
+
+def _in_folder(folder: Path) -> list[Path]:
+    try:
+        files = sorted(
+            file
+            for file in folder.iterdir()
+            if file.suffix.lower() == ".toml" and not file.name.startswith(".")
+        )
+    except OSError as error:
+        raise FlybenchError(f"{folder}: cannot be read ({error.strerror}). Check its permissions.") from error
+    if not files:
+        raise FlybenchError(
+            f"{folder}: holds no .toml files. Name a folder with recipes, or the files themselves."
+        )
+    return files
+
+
+def read_file(path: Path) -> Recipe:
+    """Return the recipe of a file, its photos looked at. Raises FlybenchError with file, key and cure."""
+    file = str(path)
+    recipe = read_recipe(_content(path, file, LARGEST_FILE), file)
+    photos = tuple(
+        RecipePhoto(photo.name, sha256(_photo(path, file, number, photo.name)).hexdigest())
+        for number, photo in enumerate(recipe.photos, 1)
+    )
+    return replace(recipe, photos=photos)
+
+
+def photo_content(recipe: Recipe, name: str) -> bytes:
+    """Return a photo of a recipe that was read. Raises FlybenchError where it changed meanwhile."""
+    path = Path(recipe.source)
+    number, photo = next((n, one) for n, one in enumerate(recipe.photos, 1) if one.name == name)
+    content = _photo(path, recipe.source, number, name)
+    if sha256(content).hexdigest() != photo.sha256:
+        raise FlybenchError(f"{path.parent / name}: changed while it was read. Import once more.")
+    return content
+
+
+def _photo(path: Path, file: str, number: int, name: str) -> bytes:
+    """Return the content of a photo beside the file: in that folder, small enough, and a picture."""
+    key = f"{file}: pattern.photos[{number}]"
+    place = path.parent / name
+    try:
+        inside = place.resolve(strict=True).parent == path.parent.resolve(strict=True)
+    except (OSError, RuntimeError) as error:
+        raise BadValueError(
+            key, f'"{name}" is not beside the file', "Put it there, or take it out of the list"
+        ) from error
+    if not inside:
+        raise BadValueError(key, f'"{name}" is a link out of the folder', "Put the picture itself there")
+    content = _content(place, key, LARGEST_PHOTO, f'"{name}" ')
+    if not content.startswith(_MAGIC[name.rpartition(".")[2].lower()]):
+        raise BadValueError(
+            key,
+            f'"{name}" does not begin as such a picture does',
+            "Save it as JPEG or PNG, with the ending that fits",
+        )
+    return content
+
+
+def _content(path: Path, key: str, largest: int, what: str = "") -> bytes:
+    """Return the bytes of an ordinary file that is not too large."""
+    try:
+        content = first_bytes(path, largest + 1)
+    except NotOrdinaryError as error:
+        raise FlybenchError(f"{key}: {what}is no ordinary file. Name a file.") from error
+    except FileNotFoundError as error:
+        raise FlybenchError(f"{key}: {what}there is no such file. Check the name.") from error
+    except OSError as error:
+        raise FlybenchError(f"{key}: {what}cannot be read ({error.strerror}). Check the file.") from error
+    if len(content) > largest:
+        raise FlybenchError(f"{key}: {what}is larger than {largest / 1e6:g} MB. Make it smaller.")
+    return content

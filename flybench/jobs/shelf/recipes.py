@@ -1,0 +1,153 @@
+"""Recipes brought in from files and written out to files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from flybench.catalog.recipe.file_names import file_name
+from flybench.catalog.recipe.read import read_recipe
+from flybench.catalog.recipe.records import Recipe
+from flybench.catalog.recipe.to_rows import Stored, load, store
+from flybench.catalog.recipe.write import write_recipe
+from flybench.catalog.store.open import Catalog, open_catalog
+from flybench.catalog.tables.materials import Bead
+from flybench.catalog.tables.patterns import Pattern, Photo
+from flybench.errors import BadValueError, FlybenchError
+from flybench.files import check_writable, whole_file
+from flybench.jobs.shelf.recipe_files import photo_content, read_file, recipe_files
+from flybench.shop.bead_sizes import bead_mass_of
+
+_KEYS = {
+    "bead.diameter": "diameter",
+    "bead.bore_diameter": "hole",
+    "bead.mouth_diameter": "mouth",
+    "bead.mouth_depth": "mouth_depth",
+    "bead.slot_width": "slot",
+}
+"""Keys of a recipe file by the names that the geometry of a bead gives them."""
+
+
+def import_recipes(catalog: Catalog | str, paths: Sequence[Path], replace: bool = False) -> Stored:
+    """Bring in recipe files and folders of them, all or none; returns what was added and changed.
+
+    All files are read before the catalog is touched. What is there already and differs is refused with what
+    differs, unless ``replace``. Raises FlybenchError naming file and key; the catalog is then as before.
+    """
+    recipes = [read_file(path) for path in recipe_files(paths)]
+    opened = open_catalog(catalog) if isinstance(catalog, str) else catalog
+    with opened.writing() as session:
+        return store(session, recipes, _mass_of, photo_content, replace)
+
+
+def export_recipes(
+    catalog: Catalog | str, codes: Sequence[str] | None, folder: Path, overwrite: bool = False
+) -> list[Path]:
+    """Write one recipe file a pattern into the folder, photos beside them; returns the recipe files.
+
+    ``codes`` None means all. Files that are there with the same content are left alone, with other content
+    refused unless ``overwrite``. Each file is written whole. Raises FlybenchError for that, for patterns
+    whose photos have one name but are not alike, and for what no recipe file can hold.
+    """
+    opened = open_catalog(catalog) if isinstance(catalog, str) else catalog
+    with opened.reading() as session:
+        recipes = [load(session, code) for code in dict.fromkeys(_codes(session, codes))]
+        recipes = list({recipe.code: recipe for recipe in recipes}.values())
+        texts = {folder / f"{file_name(recipe.code)}.toml": _text(recipe) for recipe in recipes}
+        photos = _photos(recipes, folder)
+        _make_folder(folder)
+        todo = [path for path in texts if not _is_there(path, texts[path], overwrite)]
+        new = {
+            path: place
+            for path, place in photos.items()
+            if not _is_there(path, _photo(session, *place), overwrite)
+        }
+        for path, place in new.items():
+            _write(path, _photo(session, *place))
+        for path in todo:
+            _write(path, texts[path])
+    return list(texts)
+
+
+def _mass_of(bead: Bead) -> tuple[float, float]:
+    """Return a bead's mass and its standard uncertainty [kg]; errors name the keys of the file."""
+    try:
+        return bead_mass_of(bead)
+    except BadValueError as error:
+        told = str(error).removeprefix(error.key)
+        raise FlybenchError(f"{_KEYS.get(error.key, error.key)}{told}") from error
+
+
+def _codes(session: Session, codes: Sequence[str] | None) -> Sequence[str]:
+    if codes is not None:
+        return codes
+    every = session.scalars(select(Pattern.code).order_by(Pattern.code)).all()
+    if not every:
+        raise FlybenchError("export: the catalog holds no patterns. Add some, or import recipes first.")
+    return every
+
+
+def _text(recipe: Recipe) -> bytes:
+    """Return the file of a recipe; one that could not be read back is refused."""
+    text = write_recipe(recipe)
+    again = read_recipe(text, f"pattern {recipe.code}")
+    if write_recipe(again) != text:
+        raise FlybenchError(
+            f"pattern {recipe.code}: would not read back as it is. "
+            "Set its texts anew: blanks at their ends and loose accents are not kept."
+        )
+    return text
+
+
+def _photos(recipes: Sequence[Recipe], folder: Path) -> dict[Path, tuple[str, str]]:
+    """Return which photo goes to which file; refuse two of one name that are not alike."""
+    owners: dict[str, tuple[str, str, str]] = {}
+    for recipe in recipes:
+        for photo in recipe.photos:
+            code, name, sha256 = owners.setdefault(
+                photo.name.casefold(), (recipe.code, photo.name, photo.sha256)
+            )
+            if (name, sha256) != (photo.name, photo.sha256):
+                raise FlybenchError(
+                    f"photo {photo.name}: patterns {code} and {recipe.code} have different ones of that name. "
+                    "Export the two into folders of their own."
+                )
+    return {folder / name: (code, name) for code, name, _ in owners.values()}
+
+
+def _photo(session: Session, code: str, name: str) -> bytes:
+    found = select(Photo.content).join(Pattern).where(Pattern.code == code, Photo.name == name)
+    return session.scalars(found).one()
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FlybenchError(f"{folder}: cannot be made ({error.strerror}). Name another folder.") from error
+
+
+def _is_there(path: Path, content: bytes, overwrite: bool) -> bool:
+    """Tell whether the file is there as it would be written; refuse another one in its place."""
+    check_writable(path)
+    try:
+        if not path.exists():
+            return False
+        if path.stat().st_size == len(content) and path.read_bytes() == content:
+            return True
+    except OSError as error:
+        raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Name another folder.") from error
+    if not overwrite:
+        raise FlybenchError(
+            f"{path}: is there already with other content; nothing was written. "
+            "Name another folder, or give --overwrite."
+        )
+    return False
+
+
+def _write(path: Path, content: bytes) -> None:
+    with whole_file(path) as part:
+        part.write_bytes(content)

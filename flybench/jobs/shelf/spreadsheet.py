@@ -1,0 +1,254 @@
+"""CSV for spreadsheets: out with formulas made harmless, in all or nothing.
+
+Columns are fields with the user's unit behind their name (mass_mg); NAME_pm_UNIT is the expanded uncertainty
+(k = 2). Text that a spreadsheet would take for a formula gets an apostrophe in front on the way out, which
+is taken off again on the way in.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from flybench.catalog.search.cells import as_record
+from flybench.catalog.search.fields import Field, Noun
+from flybench.catalog.search.select import Row
+from flybench.catalog.shelf import rows as shelf
+from flybench.catalog.shelf.many_flies import insert_flies
+from flybench.catalog.shelf.values import check_limits, read_value
+from flybench.catalog.store.open import Catalog
+from flybench.errors import BadValueError, FlybenchError
+from flybench.files import first_bytes
+from flybench.jobs.shelf.rows import work_out
+from flybench.quantity import COVERAGE_FACTOR
+
+MOST_BYTES = 200_000_000
+_LONGEST_CELL = 100_000
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
+
+
+@dataclass(frozen=True)
+class _Column:
+    """One column of a file: the field it fills, and whether it is that field's uncertainty."""
+
+    name: str
+    field: Field
+    spread: bool = False
+
+
+def column_names(noun: Noun, settable_only: bool = False) -> dict[str, _Column]:
+    """Return the columns that a noun's CSV may have, in order."""
+    columns: dict[str, _Column] = {}
+    for field in noun.fields.values():
+        if field.hidden or (settable_only and not field.settable):
+            continue
+        columns[field.csv_name] = _Column(field.csv_name, field)
+        if field.plus_minus and field.display:
+            name = f"{field.name.replace('-', '_')}_pm_{field.display.suffix}"
+            columns[name] = _Column(name, field, spread=True)
+    return columns
+
+
+def as_csv(noun: Noun, rows: Sequence[Row]) -> str:
+    """Return rows as CSV (RFC 4180, UTF-8); a text that looks like a formula gets an apostrophe in front."""
+    columns = column_names(noun).values()
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow([column.name for column in columns])
+    for row in rows:
+        writer.writerow([_cell(noun, column, row) for column in columns])
+    return out.getvalue()
+
+
+def _cell(noun: Noun, column: _Column, row: Row) -> str:
+    field = column.field
+    value = row.get(field.plus_minus if column.spread else field.name)
+    if value is None:
+        return ""
+    if field.display is not None:
+        factor = COVERAGE_FACTOR if column.spread else 1.0
+        return f"{factor * value / field.display.factor:.12g}"
+    told = as_record(noun, {field.name: value})[field.json_name]
+    if isinstance(told, (int, float)):
+        return f"{told:g}" if isinstance(told, float) else str(told)
+    return neutral(", ".join(told) if isinstance(told, list) else str(told))
+
+
+def neutral(text: str) -> str:
+    """Return text that no spreadsheet takes for a formula."""
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+def _plain(text: str) -> str:
+    """Return text as it was before ``neutral``."""
+    return text[1:] if text.startswith("'") and text[1:].startswith(_FORMULA) else text
+
+
+def import_csv(catalog: Catalog, noun: Noun, path: Path) -> int:
+    """Add every row of a CSV file, or none; returns how many.
+
+    Raises FlybenchError naming the file, line and column of what cannot be used.
+    """
+    values, count = _columns_of(noun, path)
+    if noun.name == "fly":
+        with catalog.writing() as session:
+            return insert_flies(session, str(path), values)
+    return _add_each(catalog, noun, path, values, count)
+
+
+def _columns_of(noun: Noun, path: Path) -> tuple[dict[tuple[str, bool], list[Any]], int]:
+    """Return stored values by (field, is its uncertainty), and the number of rows."""
+    lines = read_lines(path)
+    columns = _header(noun, path, lines)
+    texts = _by_column(path, lines[1:], len(columns))
+    used = [(column, cells) for column, cells in zip(columns, texts, strict=True) if column is not None]
+    _check_needed(noun, path, [column for column, _ in used])
+    values = {(column.field.name, column.spread): _converted(path, column, cells) for column, cells in used}
+    return values, len(lines) - 1
+
+
+def read_lines(path: Path, most: int = MOST_BYTES) -> list[list[str]]:
+    """Return the cells of a CSV file, line by line, empty lines left out; ``most`` bytes.
+
+    Raises FlybenchError for what cannot be read, is too large, not UTF-8, no CSV, or empty.
+    """
+    try:
+        content = first_bytes(path, most + 1)
+        if len(content) > most:
+            raise FlybenchError(f"{path}: is larger than {most // 1_000_000} MB. Split it.")
+        text = content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+    except OSError as error:
+        raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the name.") from error
+    except UnicodeDecodeError as error:
+        raise FlybenchError(f"{path}: is not UTF-8 at byte {error.start}. Save it as CSV UTF-8.") from error
+    csv.field_size_limit(_LONGEST_CELL)
+    try:
+        lines = [line for line in csv.reader(io.StringIO(text, newline=""), strict=True) if line]
+    except csv.Error as error:
+        raise FlybenchError(
+            f"{path}: is no CSV ({error}). Save it again with commas between cells."
+        ) from error
+    if not lines:
+        raise FlybenchError(f"{path}: is empty. The first line names the columns.")
+    return lines
+
+
+def _header(noun: Noun, path: Path, lines: list[list[str]]) -> list[_Column | None]:
+    """Return the column of each place; None where it is worked out and not read."""
+    known, settable = column_names(noun), column_names(noun, settable_only=True)
+    columns: list[_Column | None] = []
+    for text in lines[0]:
+        name = text.strip()
+        if name not in known:
+            close = get_close_matches(name, list(settable), n=1)
+            cure = f"Did you mean {close[0]}?" if close else f"Columns: {', '.join(settable)}."
+            raise FlybenchError(f"{path}, line 1: {name!r} is not a column of {noun.plural}. {cure}")
+        columns.append(settable.get(name))
+    names = [column.name for column in columns if column is not None]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice:
+        raise FlybenchError(f"{path}, line 1: the column {twice} stands there twice. Keep one.")
+    return columns
+
+
+def _by_column(path: Path, lines: list[list[str]], width: int) -> list[list[str]]:
+    if not set(map(len, lines)) <= {width}:
+        number, line = next((n, one) for n, one in enumerate(lines, start=2) if len(one) != width)
+        raise FlybenchError(
+            f"{path}, line {number}: has {len(line)} cells, the first line {width}. Mend that line."
+        )
+    return [[line[place] for line in lines] for place in range(width)]
+
+
+def _check_needed(noun: Noun, path: Path, columns: list[_Column]) -> None:
+    given = {column.field.name for column in columns}
+    lacking = [field.csv_name for field in noun.fields.values() if field.needed and field.name not in given]
+    if lacking:
+        raise FlybenchError(f"{path}, line 1: the column {lacking[0]} is missing. Add it.")
+
+
+def _converted(path: Path, column: _Column, cells: Sequence[str]) -> list[Any]:
+    """Return the stored values of a column; equal texts are read once."""
+    quick = _numbers(column, cells)
+    if quick is not None:
+        return quick
+    values: dict[str, Any] = dict.fromkeys(cells)
+    for text in values:
+        try:
+            values[text] = _value(column, _plain(text))
+        except BadValueError as error:
+            told = str(error).split(": ", 1)[1]
+            line = cells.index(text) + 2
+            raise FlybenchError(f"{path}, line {line}, {column.name}: {told}") from error
+    return [values[text] for text in cells]
+
+
+def _numbers(column: _Column, cells: Sequence[str]) -> list[float] | None:
+    """Return a whole column of good numbers at once, or None where any cell needs a closer look."""
+    field = column.field
+    if field.display is None or column.spread or field.high is None:
+        return None
+    try:
+        values = np.array(list(map(float, cells))) * field.display.factor
+    except ValueError:
+        return None
+    good = (values >= (field.low or 0.0)) & (values <= field.high)
+    return values.tolist() if good.all() else None
+
+
+def _value(column: _Column, text: str) -> Any:
+    field = column.field
+    if field.display is None:
+        return read_value(field, text)
+    if not text.strip():
+        return None
+    try:
+        number = float(text)
+    except ValueError:
+        number = float("nan")
+    if not abs(number) < 1e12:
+        raise BadValueError(
+            field.name, f'"{text}" is not a number', f"Write it in {field.display.unit}, as 2.8"
+        )
+    value = number * field.display.factor
+    if column.spread:
+        if value < 0:
+            raise BadValueError(field.name, f"{text} cannot be an uncertainty", "Give zero or more")
+        return value / COVERAGE_FACTOR
+    check_limits(field, value, text)
+    return value
+
+
+def _add_each(
+    catalog: Catalog, noun: Noun, path: Path, values: Mapping[tuple[str, bool], list[Any]], count: int
+) -> int:
+    with catalog.writing() as session:
+        for place in range(count):
+            try:
+                row = shelf.add(session, noun, _row(noun, values, place))
+                work_out(session, row)
+            except BadValueError as error:
+                raise FlybenchError(f"{path}, line {place + 2}, {error}") from error
+    return count
+
+
+def _row(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], place: int) -> dict[str, Any]:
+    """Return what one line sets; empty cells leave the default."""
+    row: dict[str, Any] = {}
+    for (name, spread), column in values.items():
+        value = column[place]
+        if spread or value is None:
+            continue
+        if noun.fields[name].kind == "quantity":
+            doubt = values.get((name, True))
+            row[name] = (value, doubt[place] if doubt else None)
+        else:
+            row[name] = value
+    return row

@@ -1,0 +1,44 @@
+"""Sink speeds of measured flies in other water."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from flybench.catalog.store.open import Catalog
+from flybench.errors import FlybenchError
+from flybench.hydraulics.water import Water
+from flybench.jobs.sink.learn import learn
+from flybench.jobs.sink.measured_flies import measured_codes
+from flybench.shop.learning import Learned
+from flybench.sinking.model.other_water import Elsewhere, elsewhere
+
+
+@dataclass(frozen=True)
+class OtherWater:
+    """Measured flies taken to one water, and what the change stands on."""
+
+    flies: list[Elsewhere]
+    water: Water
+    learned: Learned
+
+
+def in_other_water(
+    catalog: Catalog, query: Sequence[str], temperature: float, salinity: float = 0.0
+) -> OtherWater:
+    """Return the speed in other water of the measured flies that a query finds, from slowest to fastest.
+
+    The drag law is learned from all measured flies of the catalog. Parameters: temperature [K], salinity [kg/kg].
+    Raises FlybenchError where nothing measured is found, BadValueError for water that is no river's.
+    """
+    water = Water(temperature, salinity)
+    with catalog.reading() as session:
+        learned = learn(session)
+        codes = set(measured_codes(session, query))
+        wanted = [one for one in learned.every if one.fly in codes]
+        if not wanted:
+            raise FlybenchError(
+                "No measured flies found. See what there is: flybench ladder, and how to measure: flybench bench"
+            )
+        found = [elsewhere(learned.shop, one, water) for one in wanted]
+    return OtherWater(sorted(found, key=lambda one: one.speed), water, learned)

@@ -1,0 +1,88 @@
+"""Many rigs side by side: what the chain is told of each, one column a rig."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from flybench.quantity import Floats
+from flybench.rig.chain.line_drag import LineDrag
+from flybench.rig.water.profile import Profile
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How the line is cut into pieces: their lengths [m] from the surface down, and the flies' nodes.
+
+    Node 0 is where the line enters the water; ``nodes`` are those of the flies, the point last.
+    """
+
+    lengths: Floats
+    nodes: tuple[int, ...]
+
+    @property
+    def total(self) -> float:
+        """Length of the line [m]."""
+        return float(self.lengths.sum())
+
+
+@dataclass(frozen=True)
+class Line:
+    """The line itself: weight in water [N/m], mass with added mass [kg/m], stiffness [N], drag law."""
+
+    weight: float
+    mass: float
+    drag: LineDrag
+    stiffness: float = 20.0
+
+
+_COLUMNS = (
+    "floor",
+    "fly_drag",
+    "fly_weight",
+    "fly_mass",
+    "slack",
+    "entry_speed",
+    "normal",
+    "tangential",
+    "wander",
+    "memory",
+)
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Rigs of one layout and one line; arrays have one column a rig.
+
+    floor, depth where flies and line come to rest [m]; fly_drag k = W / v^2 [kg/m], fly_weight in water [N] and
+    fly_mass with added mass [kg], all (flies, rigs); lead, speed of the line's entry downstream [m/s], None where
+    it is free; slack, share of the line that does not lie straight [-]; entry_speed of the flies downwards [m/s];
+    normal and tangential, factors on the line's drag [-]; wander, rms vertical speed of the water [m/s], and
+    memory, for how long it keeps it [s]; upstream, whether the flies land upstream of the line's entry.
+    """
+
+    layout: Layout
+    line: Line
+    profile: Profile
+    floor: Floats
+    fly_drag: Floats
+    fly_weight: Floats
+    fly_mass: Floats
+    lead: Floats | None
+    slack: Floats
+    entry_speed: Floats
+    normal: Floats
+    tangential: Floats
+    wander: Floats
+    memory: Floats
+    upstream: bool = True
+
+    @property
+    def count(self) -> int:
+        """Number of rigs."""
+        return len(self.floor)
+
+    def part(self, columns: slice) -> Batch:
+        """Return some of the rigs."""
+        cut = {name: getattr(self, name)[..., columns] for name in _COLUMNS}
+        lead = None if self.lead is None else self.lead[columns]
+        return replace(self, profile=self.profile.part(columns), lead=lead, **cut)

@@ -1,0 +1,51 @@
+"""Where every node of every rig is, how it moves, and room for working it out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.quantity import Floats
+from flybench.rig.chain.batch import Batch
+
+Marks = NDArray[np.bool_]
+
+
+@dataclass
+class State:
+    """Nodes of all rigs: place x downstream and z down from the surface [m], velocity [m/s], (2, nodes, rigs);
+    tension of each piece [N]; press, force on the bed [N]; the water's vertical speed [m/s]."""
+
+    place: Floats
+    velocity: Floats
+    tension: Floats
+    press: Floats
+    top: Marks
+    bed: Marks
+    rising: Floats
+    work: dict[str, Floats] = field(default_factory=dict)
+
+    def room(self, name: str, *shape: int) -> Floats:
+        """Return scratch space of that name, made once."""
+        if name not in self.work:
+            self.work[name] = np.empty(shape)
+        return self.work[name]
+
+
+def laid(rigs: Batch) -> State:
+    """Return the rigs as they land: along the surface, moving with it, the flies with their entry speed."""
+    pieces, count = len(rigs.layout.lengths), rigs.count
+    place, velocity = np.zeros((2, pieces + 1, count)), np.zeros((2, pieces + 1, count))
+    along = np.concatenate([[0.0], np.cumsum(rigs.layout.lengths)])
+    place[0] = along[:, None] * (1 - rigs.slack) * (-1 if rigs.upstream else 1)
+    rigs.profile.at(place[1], velocity[0])
+    for node in rigs.layout.nodes:
+        velocity[1, node] = rigs.entry_speed
+    if rigs.lead is not None:
+        velocity[0, 0] = rigs.lead
+        velocity[1, 0] = 0.0
+    flat = np.zeros((pieces + 1, count))
+    never = np.zeros((pieces + 1, count), dtype=bool)
+    return State(place, velocity, np.zeros((pieces, count)), flat, never, never.copy(), np.zeros(count))

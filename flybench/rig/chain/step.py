@@ -1,0 +1,113 @@
+"""One step of time for all rigs: linearly implicit, so that a stiff line allows steps of 0.04 s.
+
+Baraff & Witkin (1998), Large Steps in Cloth Simulation, from memory; with the tension of the step before in
+the part that turns a piece, so that taut steady shapes do not depend on the step.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flybench.quantity import Floats
+from flybench.rig.chain.batch import Batch
+from flybench.rig.chain.equations import WALL, Equations, stretched, worked_out
+from flybench.rig.chain.forces import directions, fly_drag, line_drag
+from flybench.rig.chain.state import State
+
+FRICTION = 0.5
+"""Of line and flies on the bed [-] (judgement)."""
+GIVE = 0.005
+"""How far a piece may be stretched for a moment [-]; a pull of 1 mN stretches it by 0.00005."""
+CREEP = 2e-3
+"""Speed below which what lies on the bed is held rather than dragged [m/s]."""
+
+
+def stepped(rigs: Batch, state: State, dt: float) -> None:
+    """Move the state on by ``dt`` [s]."""
+    equations = _equations(rigs, state, dt)
+    velocity = worked_out(equations)
+    stretch = stretched(equations.stretch, equations.way, velocity, dt)
+    np.maximum(stretch, 0.0, out=stretch)
+    stretch *= equations.stiffness
+    state.tension = stretch * equations.taut
+    state.top, state.bed = equations.top, equations.bed
+    if state.bed.any():
+        state.press = np.where(state.bed, WALL * np.maximum(velocity[1] - equations.high, 0.0), 0.0)
+    else:
+        state.press = np.zeros_like(state.press)
+    state.velocity = velocity
+    state.place += velocity * dt
+    np.clip(state.place[1], 0.0, rigs.floor, out=state.place[1])
+    _shorten(rigs, state)
+    np.clip(state.place[1], 0.0, rigs.floor, out=state.place[1])
+
+
+def _shorten(rigs: Batch, state: State) -> None:
+    """Draw in, from the surface down, what turned so fast that it is longer than a line can be."""
+    place = state.place
+    for piece, length in enumerate(rigs.layout.lengths * (1 + GIVE)):
+        span = place[:, piece + 1] - place[:, piece]
+        long = np.sqrt(span[0] * span[0] + span[1] * span[1])
+        if (long > length).any():
+            np.minimum(length / np.maximum(long, length), 1.0, out=long)
+            span *= long
+            np.add(place[:, piece], span, out=place[:, piece + 1])
+
+
+def _equations(rigs: Batch, state: State, dt: float) -> Equations:
+    """Return the equations of the step, with the first guess of what pulls and touches."""
+    way, long, stretch = directions(rigs, state)
+    own, right = _nodes(rigs, state, dt, way)
+    stiffness = rigs.line.stiffness / rigs.layout.lengths[:, None]
+    turning = state.tension * dt
+    turning /= long
+    low = state.place[1] * (-1 / dt)
+    high = (rigs.floor - state.place[1]) * (1 / dt)
+    start = None
+    if rigs.lead is not None:
+        start = np.stack([rigs.lead, np.zeros(rigs.count)])
+    taut = stretched(stretch, way, state.velocity, dt) > 0
+    bed = state.bed | (state.velocity[1] > high)
+    return Equations(dt, own, right, way, stretch, stiffness, turning, low, high, start, taut, state.top, bed)
+
+
+def _nodes(rigs: Batch, state: State, dt: float, way: Floats) -> tuple[Floats, Floats]:
+    """Return the nodes' blocks and right sides: inertia, drag, weight and friction."""
+    pieces = rigs.layout.lengths
+    push, shared, growth = line_drag(rigs, state, way)
+    shape = (len(pieces) + 1, rigs.count)
+    own, right = state.room("own", 3, *shape), state.room("right", 2, *shape)
+    share = np.zeros((shape[0], 1))
+    share[1:, 0] += pieces / 2
+    share[:-1, 0] += pieces / 2
+    own[:, 1:] = growth
+    own[:, 0] = 0.0
+    own[:, :-1] += growth
+    own[0] += share * (rigs.line.mass / dt)
+    own[2] += share * (rigs.line.mass / dt)
+    right[:, 1:] = push
+    right[:, 0] = 0.0
+    right[:, 1:] -= shared
+    right[:, :-1] += push
+    right[:, :-1] += shared
+    right[1] += share * rigs.line.weight
+    for number, node in enumerate(rigs.layout.nodes):
+        _add_fly(rigs, state, dt, number, own[:, node], right[:, node])
+    right[0] += own[0] * state.velocity[0]
+    right[0] += own[1] * state.velocity[1]
+    right[1] += own[1] * state.velocity[0]
+    right[1] += own[2] * state.velocity[1]
+    if state.bed.any():
+        own[0] += FRICTION * state.press / np.maximum(np.abs(state.velocity[0]), CREEP)
+    return own, right
+
+
+def _add_fly(rigs: Batch, state: State, dt: float, number: int, own: Floats, right: Floats) -> None:
+    """Add one fly to its node's block and right side."""
+    pull_x, pull_z, growth = fly_drag(rigs, state, number)
+    inertia = rigs.fly_mass[number] / dt
+    own[0] += growth[0] + inertia
+    own[1] += growth[1]
+    own[2] += growth[2] + inertia
+    right[0] += pull_x
+    right[1] += pull_z + rigs.fly_weight[number]

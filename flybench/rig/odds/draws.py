@@ -1,0 +1,144 @@
+"""Draws of what is not known of river, line and flies: the same ones for every rig, so that rigs can be compared."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from flybench.errors import BadValueError
+from flybench.hydraulics.cylinder import ALONG_DOUBT, NORMAL_DOUBT
+from flybench.quantity import Floats, Measured
+from flybench.rig.chain.batch import Batch
+from flybench.rig.tackle.flies import RigFly
+from flybench.rig.tackle.leader import Hold, Tackle
+from flybench.rig.water.current import Current, shear_velocity
+
+WANDER = 0.9
+"""Rms vertical speed of the water over u* [-]: 1.27 exp(-y/h) (Nezu & Nakagawa 1993, from memory), lower half."""
+MEMORY = 0.08
+"""Time the water keeps its vertical speed, over h/u* [-]: from a mean diffusivity of 0.41 u* h / 6."""
+HIGHEST_TOPS = 0.5
+"""Most of the depth that stones take in any draw [-]."""
+_SLACKEST = 0.97
+
+
+@dataclass(frozen=True)
+class Draws:
+    """Standard normal numbers, one a draw; 0 is the best estimate. flies and weights are (draws, flies in the box);
+    noise (steps, draws), for the water's up and down, None for level water."""
+
+    depth: Floats
+    surface_speed: Floats
+    shape: Floats
+    line: Floats
+    slack: Floats
+    speeds: Floats
+    weights: Floats
+    noise: Floats | None
+
+    @property
+    def count(self) -> int:
+        """Number of draws."""
+        return len(self.depth)
+
+
+def drawn(count: int, flies: int, steps: int, seed: int, turbulence: bool = True) -> Draws:
+    """Return ``count`` draws for a box of flies and drifts of up to ``steps`` steps; the seed fixes them.
+
+    Raises BadValueError for no draws at all.
+    """
+    if count < 1:
+        raise BadValueError("draws", f"{count} is too few", "Give 1 or more; 200 tell a share to about 0.03.")
+    normal = np.random.default_rng(seed).standard_normal
+    river = normal((5, count))
+    speeds, weights = normal((count, flies)), normal((count, flies))
+    return _draws(river, speeds, weights, normal((steps, count)) if turbulence else None)
+
+
+def best_estimate(flies: int) -> Draws:
+    """Return the single draw where everything is as estimated, and the water runs level."""
+    return _draws(np.zeros((5, 1)), np.zeros((1, flies)), np.zeros((1, flies)), None)
+
+
+def _draws(river: Floats, speeds: Floats, weights: Floats, noise: Floats | None) -> Draws:
+    depth, surface_speed, shape, line, slack = river
+    return Draws(depth, surface_speed, shape, line, slack, speeds, weights, noise)
+
+
+def batch(
+    current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sequence[Sequence[int]], draws: Draws
+) -> tuple[Batch, Floats | None]:
+    """Return rigs for every set of flies and every draw, set by set, and their noise (steps, rigs).
+
+    Parameters: box, all flies; sets, the places of each rig's flies in the box, the point last.
+    """
+    chosen = np.asarray(sets, dtype=int)
+    count = len(chosen)
+    surface, depth, shape = river(current, draws)
+    power = current.bed.roughness is None
+    friction = shear_velocity(surface, depth, shape, power)
+    drag, weight, mass = _flies(current, box, chosen, draws)
+    lead = {Hold.FLOATING: surface, Hold.STILL: 0 * surface}.get(
+        tackle.hold, np.full(draws.count, tackle.lead_speed or 0.0)
+    )
+
+    def each(values: Floats) -> Floats:
+        return np.tile(values, count)
+
+    water = current.water
+    made = Batch(
+        layout=tackle.layout(),
+        line=tackle.line(water),
+        profile=current.profile(each(surface), each(depth), each(shape)),
+        floor=each(depth - tops(current, draws, depth)),
+        fly_drag=drag,
+        fly_weight=weight,
+        fly_mass=mass,
+        lead=each(lead),
+        slack=each(np.clip(tackle.usual_slack + tackle.slack_doubt * draws.slack, 0.0, _SLACKEST)),
+        entry_speed=np.full(count * draws.count, tackle.usual_entry_speed),
+        normal=each(np.exp(NORMAL_DOUBT * draws.line)),
+        tangential=each(np.exp(ALONG_DOUBT * draws.line)),
+        wander=each(WANDER * friction),
+        memory=each(MEMORY * depth / friction),
+    )
+    return made, None if draws.noise is None else np.tile(draws.noise, (1, count))
+
+
+def river(current: Current, draws: Draws) -> tuple[Floats, Floats, Floats]:
+    """Return surface speed [m/s], depth [m] and shape (z0 [m] or exponent) of every draw."""
+    shape, doubt = current.shape
+    return (
+        _spread(current.surface_speed, draws.surface_speed),
+        _spread(current.depth, draws.depth),
+        shape * np.exp(doubt * draws.shape),
+    )
+
+
+def tops(current: Current, draws: Draws, depth: Floats) -> Floats:
+    """Return the height of the stones' tops in every draw [m]."""
+    high = current.bed.tops * np.exp(current.bed.doubt * draws.shape)
+    return np.minimum(high, HIGHEST_TOPS * depth)
+
+
+def _spread(measured: Measured, normal: Floats) -> Floats:
+    """Return draws of a positive quantity: lognormal about its value."""
+    spread: Floats = measured.value * np.exp(measured.standard_uncertainty / measured.value * normal)
+    return spread
+
+
+def _flies(
+    current: Current, box: Sequence[RigFly], sets: np.ndarray, draws: Draws
+) -> tuple[Floats, Floats, Floats]:
+    """Return drag k [kg/m], weight [N] and moving mass [kg] of every set and draw, (flies, rigs)."""
+    speed = np.stack([_spread(fly.speed, draws.speeds[:, number]) for number, fly in enumerate(box)])
+    weight = np.stack([_spread(fly.weight, draws.weights[:, number]) for number, fly in enumerate(box)])
+    mass = np.array([fly.moving_mass(current.water.density) for fly in box])
+    places = sets.shape[1]
+    flat = (places, len(sets) * draws.count)
+    weights = weight[sets.T].reshape(flat)
+    speeds = speed[sets.T].reshape(flat)
+    masses = np.repeat(mass[sets.T], draws.count, axis=1)
+    return weights / speeds**2, weights, masses

@@ -1,0 +1,190 @@
+"""What the flies hang on: leader or tippet, droppers, how the line is held and how the flies enter."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from flybench.errors import BadValueError
+from flybench.hydraulics.sphere import GRAVITY
+from flybench.hydraulics.water import Water
+from flybench.quantity import inside
+from flybench.rig.chain.batch import Layout, Line
+from flybench.rig.chain.line_drag import ThinLine
+from flybench.rig.tackle.diameter import checked_diameter
+from flybench.rig.tackle.flies import RigFly
+
+PIECES = 12
+"""Pieces the line is cut into: a depth is then good to about 1 % (tests/rig/test_rig_chain.py)."""
+SHORTEST, LONGEST = 0.3, 6.0
+"""Range of the length from water entry to point [m]."""
+NEAREST = 0.05
+"""Least distance between flies, and of a fly from the surface end [m]."""
+
+
+class Material(StrEnum):
+    """What the line is made of."""
+
+    NYLON = "nylon"
+    FLUOROCARBON = "fluorocarbon"
+
+
+DENSITY = {Material.NYLON: 1140.0, Material.FLUOROCARBON: 1780.0}
+"""Density of the line [kg/m3]: polyamide 6 1130 to 1140, PVDF 1780, common handbook values, from memory."""
+
+
+class Hold(StrEnum):
+    """What the line does where it enters the water: drifts with the surface, is led at a speed, or stands."""
+
+    FLOATING = "floating"
+    LED = "led"
+    STILL = "still"
+
+
+class Entry(StrEnum):
+    """How the flies come in: laid flat and straight, or steeply with slack."""
+
+    FLAT = "flat"
+    STEEP = "steep"
+
+
+_USUAL = {Entry.FLAT: (0.0, 0.0, 0.1), Entry.STEEP: (0.6, 2.0, 0.2)}
+"""Slack [-], entry speed [m/s] and how uncertain the slack is [-] (judgement)."""
+
+
+@dataclass(frozen=True)
+class Tackle:
+    """Line and handling; lengths [m], speeds [m/s].
+
+    diameter; length, from where the line enters the water to the point; gaps, of the droppers above the point, the
+    highest first; density of the line [kg/m3], by its material unless given; lead_speed, downstream, for a line
+    that is led; slack, share of the length that does not lie straight [-], and entry_speed of the flies, downwards,
+    by the entry unless given. The flies lie upstream of the line's entry.
+
+    Raises BadValueError for what cannot be: a dropper farther up than the leader reaches, a speed without leading.
+    """
+
+    diameter: float
+    length: float
+    gaps: tuple[float, ...] = ()
+    material: Material = Material.NYLON
+    hold: Hold = Hold.FLOATING
+    lead_speed: float | None = None
+    entry: Entry = Entry.STEEP
+    slack: float | None = None
+    entry_speed: float | None = None
+    density: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse tackle that cannot be."""
+        checked_diameter(self.diameter, "leader diameter")
+        inside(
+            "leader length",
+            self.length,
+            SHORTEST,
+            LONGEST,
+            "m",
+            "Count from the water's surface to the point.",
+        )
+        if len(self.gaps) > 2:
+            raise BadValueError("droppers", f"{len(self.gaps)} are given", "Use none, one or two.")
+        for gap in self.gaps:
+            self._check_gap(gap)
+        if len(self.gaps) == 2 and self.gaps[0] - self.gaps[1] < NEAREST:
+            problem = f"{self.gaps[0]:g} m and {self.gaps[1]:g} m above the point are not one above the other"
+            raise BadValueError("droppers", problem, "Give the upper dropper first, at least 0.05 m higher.")
+        inside(
+            "slack", self.usual_slack, 0.0, 0.97, "", "Give the share of the leader that is loose, 0 to 0.97."
+        )
+        inside(
+            "entry speed", self.usual_entry_speed, 0.0, 10.0, "m/s", "Give the flies' speed into the water."
+        )
+        if self.density is not None:
+            inside("line density", self.density, 900.0, 8000.0, "kg/m3", "Give 1140 for nylon.")
+        self._check_lead()
+
+    def _check_gap(self, gap: float) -> None:
+        if gap > self.length - NEAREST:
+            problem = f"{gap:g} m above the point is farther up than the leader of {self.length:g} m reaches"
+            raise BadValueError("dropper", problem, "Shorten the gap or lengthen the leader in the water.")
+        inside(
+            "dropper", gap, NEAREST, self.length, "m", "Give the gap from point to dropper, such as 0.5 m."
+        )
+
+    def _check_lead(self) -> None:
+        if self.hold is Hold.LED:
+            if self.lead_speed is None:
+                raise BadValueError(
+                    "lead speed", "is missing for a led line", 'Give it, for example "0.5 m/s".'
+                )
+            inside("lead speed", self.lead_speed, 0.0, 3.0, "m/s", "Lead at about 0.8 of the surface speed.")
+        elif self.lead_speed is not None:
+            problem = f"{self.lead_speed:g} m/s is given, but the line is {self.hold}"
+            raise BadValueError("lead speed", problem, "Leave it out, or say that the line is led.")
+
+    @property
+    def usual_slack(self) -> float:
+        """Slack, as given or usual for the entry [-]."""
+        return _USUAL[self.entry][0] if self.slack is None else self.slack
+
+    @property
+    def usual_entry_speed(self) -> float:
+        """Entry speed, as given or usual for the entry [m/s]."""
+        return _USUAL[self.entry][1] if self.entry_speed is None else self.entry_speed
+
+    @property
+    def slack_doubt(self) -> float:
+        """Standard uncertainty of the slack [-]."""
+        return _USUAL[self.entry][2]
+
+    def line(self, water: Water) -> Line:
+        """Return the line in this water."""
+        density = DENSITY[self.material] if self.density is None else self.density
+        area = math.pi * self.diameter**2 / 4
+        drag = ThinLine(self.diameter, water.density, water.viscosity)
+        return Line((density - water.density) * GRAVITY * area, (density + water.density) * area, drag)
+
+    def layout(self, pieces: int = PIECES) -> Layout:
+        """Return how the line is cut: pieces of about the same length, with an end at every fly."""
+        ups = [self.length, *self.gaps, 0.0]
+        spans = -np.diff(ups)
+        counts = _shared_out(spans, pieces)
+        lengths = np.concatenate(
+            [np.full(count, span / count) for span, count in zip(spans, counts, strict=True)]
+        )
+        return Layout(lengths, tuple(int(node) for node in np.cumsum(counts)))
+
+
+@dataclass(frozen=True)
+class Rig:
+    """Tackle with its flies: the droppers from the top, the point last.
+
+    Raises BadValueError where flies and places do not match.
+    """
+
+    tackle: Tackle
+    flies: tuple[RigFly, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse flies without a place."""
+        places = len(self.tackle.gaps) + 1
+        if len(self.flies) != places:
+            problem = f"{len(self.flies)} flies for {places} places"
+            raise BadValueError("flies", problem, "Give one gap for each dropper, and the point last.")
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """What each fly is: dropper or point."""
+        return ("dropper",) * len(self.tackle.gaps) + ("point",)
+
+
+def _shared_out(spans: np.ndarray, pieces: int) -> list[int]:
+    """Return how many pieces each span gets, one at least, the pieces about equally long."""
+    counts = [1] * len(spans)
+    while sum(counts) < pieces:
+        longest = int(np.argmax([span / count for span, count in zip(spans, counts, strict=True)]))
+        counts[longest] += 1
+    return counts

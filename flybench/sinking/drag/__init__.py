@@ -1,0 +1,1 @@
+"""Drag areas: of published bodies, of measured flies, and as a bead with a dressing."""

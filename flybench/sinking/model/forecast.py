@@ -1,0 +1,120 @@
+"""Speeds of builds from a fitted shop: draws, with what is known of the variant itself."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from flybench.errors import BadValueError
+from flybench.hydraulics.water import Water
+from flybench.quantity import Floats
+from flybench.sinking.drag.shape import law_share, shapes_of
+from flybench.sinking.drag.terminal import terminal_speed_of
+from flybench.sinking.drag.tied_fly import Build
+from flybench.sinking.model.fit import Fit, predict
+from flybench.sinking.model.shop_fit import SEED, ShopFit
+from flybench.sinking.weight.submerged import SubmergedWeight
+
+LEVEL = 0.95
+"""Share of tied flies that a stated interval is to hold."""
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """Sink speed of one fly to be tied: draws [m/s] (m), their median, interval (95 %) and standard deviation."""
+
+    build: Build
+    draws: Floats
+
+    @property
+    def speed(self) -> float:
+        """Return the median [m/s]."""
+        return float(np.median(self.draws))
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Return the ends between which 95 % of the draws lie [m/s]."""
+        low, high = np.quantile(self.draws, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+        return float(low), float(high)
+
+    @property
+    def uncertainty(self) -> float:
+        """Return the standard deviation [m/s]."""
+        return float(np.std(self.draws))
+
+    def share_between(self, low: float, high: float) -> float:
+        """Return the probability of a speed from ``low`` to ``high`` [m/s]."""
+        return float(np.mean((self.draws >= low) & (self.draws < high)))
+
+
+def forecast(
+    shop: ShopFit,
+    builds: Sequence[Build],
+    weights: Sequence[SubmergedWeight],
+    water: Water,
+) -> list[Forecast]:
+    """Return the sink speed in free water of one fly tied to each build, with all doubt.
+
+    Where the variant was measured, what was found of it counts. Weights count as independent of those of the
+    measured flies. All builds share the same draws, so that their difference is less in doubt than each.
+
+    Parameters: shop, fitted with these builds among its measured flies or ``more``; weights, one a build; water.
+    Raises BadValueError where a weight is not above zero by at least two of its standard uncertainties.
+    """
+    random = np.random.default_rng(SEED + 1)
+    count = len(shop.beta)
+    common = random.standard_normal((2, count))
+    weigh = random.standard_normal(count)
+    found = []
+    for build, weight in zip(builds, weights, strict=True):
+        mean, deviation = variant_effect(shop, build)
+        own = mean + deviation * common[0] + shop.spread("fly") * common[1]
+        found.append(Forecast(build, _speeds(shop, build, own, _heavy(weight, weigh), water)))
+    return found
+
+
+def _heavy(weight: SubmergedWeight, normal: Floats) -> Floats:
+    """Return draws of a weight [N]: log-normal, so that none floats."""
+    if weight.relative_uncertainty > 0.5:
+        problem = f"its weight in water is known to {weight.relative_uncertainty:.0%} only"
+        raise BadValueError(
+            "fly", problem, "It may well float. Weigh it, or name its parts: flybench fly weigh"
+        )
+    spread = np.sqrt(np.log1p(weight.relative_uncertainty**2))
+    heavy: Floats = weight.weight.value * np.exp(spread * normal - spread**2 / 2)
+    return heavy
+
+
+def variant_effect(shop: ShopFit, build: Build) -> tuple[Floats, Floats]:
+    """Return mean and deviation of a variant's own effect for each draw: from its flies where measured."""
+    rows = np.array([one.build.code == build.code for one in shop.data.sunk], dtype=bool)
+    if not rows.any():
+        return np.zeros(len(shop.beta)), shop.spread("variant")
+    mean, deviation = np.empty(len(shop.beta)), np.empty(len(shop.beta))
+    for k, one in enumerate(shop.fits):
+        mine = shop.of == k
+        if mine.any():
+            mean[mine], deviation[mine] = _own_of(shop, one, rows, mine)
+    return mean, deviation
+
+
+def _own_of(shop: ShopFit, one: Fit, rows: Floats, mine: Floats) -> tuple[Floats, float]:
+    """Return the conditional mean for draws of one fit and the conditional deviation (Gaussian, closed form)."""
+    data, square = shop.data, one.spreads.variant**2
+    block = one.residual_covariance[np.ix_(rows, rows)]
+    gain = np.linalg.solve(block, np.full(int(rows.sum()), square))
+    expected, _ = predict(data, one.mode)
+    moved = (shop.beta[mine] - one.mode) @ one.slopes[rows].T
+    left = data.y[rows] - expected[rows] - moved
+    return left @ gain, float(np.sqrt(max(square - square * gain.sum(), 0.0)))
+
+
+def _speeds(shop: ShopFit, build: Build, own: Floats, heavy: Floats, water: Water) -> Floats:
+    """Return speeds [m/s] for draws of what is the build's own and of its weight."""
+    shapes = shapes_of([build], shop.data.layout)
+    area = shapes.area(shop.beta)[:, 0] * np.exp(own)
+    exponent = shapes.exponent(shop.beta)[:, 0]
+    length = float(shapes.length[0])
+    return terminal_speed_of(heavy, lambda re: area * law_share(re) ** exponent, length, water)

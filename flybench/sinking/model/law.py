@@ -1,0 +1,129 @@
+"""The drag law of a fly, a pattern or a style: drag area against Reynolds number, and where it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from flybench.hydraulics.water import Water
+from flybench.quantity import Floats
+from flybench.sinking.drag.shape import C0, reference_length, shapes_of, sphere_share
+from flybench.sinking.drag.terminal import drag_area_of
+from flybench.sinking.drag.tied_fly import Build, Sunk
+from flybench.sinking.model.forecast import variant_effect
+from flybench.sinking.model.shop_fit import ShopFit, fit_shop
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One parameter of the law: mean and standard deviation, before (prior) and after the data.
+
+    from_data, 1 - (sd / prior sd)^2, within 0 to 1: the share of what is known that the measurements brought.
+    """
+
+    mean: float
+    sd: float
+    prior_mean: float
+    prior_sd: float
+
+    @property
+    def from_data(self) -> float:
+        """Return that share."""
+        return float(np.clip(1 - (self.sd / self.prior_sd) ** 2, 0.0, 1.0))
+
+
+@dataclass(frozen=True)
+class Point:
+    """A measured drag area [m2] with its standard uncertainty at a Reynolds number."""
+
+    fly: str
+    reynolds: float
+    area: float
+    uncertainty: float
+    temperature: float
+
+
+@dataclass(frozen=True)
+class Law:
+    """A(Re) = area (C(Re) / C(1000))^exponent for one build, C the drag coefficient of a sphere.
+
+    area, ln of the drag area [m2] at Re 1000, and exponent; length [m] of the Reynolds number; points, what was
+    measured of the build; conditions, how many differ clearly in Reynolds number within the pattern; draws of
+    both (m) for the band.
+    """
+
+    build: Build
+    area: Parameter
+    exponent: Parameter
+    length: float
+    points: list[Point]
+    conditions: int
+    area_draws: Floats
+    exponent_draws: Floats
+
+    @property
+    def bare_bead(self) -> float | None:
+        """Return the drag area of the bare bead at Re 1000 [m2], None without a bead."""
+        return None if self.build.bead_diameter is None else C0 * np.pi / 4 * self.build.bead_diameter**2
+
+    def band(self, reynolds: Floats) -> Floats:
+        """Return the drag area [m2] at Reynolds numbers (n): 2.5, 50 and 97.5 % of the draws, shape (3, n)."""
+        share = np.log(sphere_share(reynolds))
+        curves = np.exp(self.area_draws[:, None] + self.exponent_draws[:, None] * share)
+        found: Floats = np.quantile(curves, [0.025, 0.5, 0.975], axis=0)
+        return found
+
+
+def law_of(shop: ShopFit, build: Build, flies: Sequence[str] = ()) -> Law:
+    """Return the drag law of a build from a fitted shop, and what the prior alone would say.
+
+    Parameters: shop, fitted with the build among its flies or ``more``; flies, whose points are wanted (all of the
+    build's variant where empty).
+    """
+    after, before = _drawn(shop, build), _drawn(fit_shop([], [build]), build)
+    parameters = [
+        Parameter(float(a.mean()), float(a.std()), float(b.mean()), float(b.std()))
+        for a, b in zip(after, before, strict=True)
+    ]
+    rows = [one for one in shop.data.sunk if one.build.code == build.code and (not flies or one.fly in flies)]
+    return Law(
+        build,
+        parameters[0],
+        parameters[1],
+        reference_length(build),
+        [_point(one) for one in rows],
+        _conditions([one for one in shop.data.sunk if one.build.pattern == build.pattern]),
+        after[0],
+        after[1],
+    )
+
+
+def _drawn(shop: ShopFit, build: Build) -> tuple[Floats, Floats]:
+    """Return draws of ln(drag area at Re 1000), the variant's own effect in it, and of the exponent."""
+    shapes = shapes_of([build], shop.data.layout)
+    mean, deviation = variant_effect(shop, build)
+    normal = np.random.default_rng(7).standard_normal(len(shop.beta))
+    return np.log(shapes.area(shop.beta)[:, 0]) + mean + deviation * normal, shapes.exponent(shop.beta)[:, 0]
+
+
+def _point(one: Sunk) -> Point:
+    assert one.weight is not None
+    water = Water(one.temperature, one.salinity)
+    area = float(drag_area_of(one.weight.weight.value, one.speed, water))
+    doubt = area * float(
+        np.hypot(one.weight.relative_uncertainty, 2 * np.hypot(one.own, one.shared) / one.speed)
+    )
+    reynolds = one.speed * reference_length(one.build) / water.kinematic_viscosity
+    return Point(one.fly, reynolds, area, doubt, one.temperature)
+
+
+def _conditions(rows: Sequence[Sunk], apart: float = 1.15) -> int:
+    """Return how many Reynolds numbers at least 15 % apart were measured."""
+    found = sorted(_point(one).reynolds for one in rows)
+    count, last = 0, 0.0
+    for reynolds in found:
+        if reynolds > last * apart:
+            count, last = count + 1, reynolds
+    return count

@@ -1,0 +1,1 @@
+"""Solid parts of a fly and its submerged weight."""

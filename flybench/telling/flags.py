@@ -1,0 +1,59 @@
+"""Flags of bench, weighing and rig, explained: what each means and what to do about it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from difflib import get_close_matches
+
+from flybench.bench.verdict import flags as bench
+from flybench.errors import FlybenchError
+from flybench.flag import Flag, Weight
+from flybench.rig.odds import flags as rig
+from flybench.sinking.weight import submerged as weighing
+from flybench.telling.table import paragraph
+
+FLAGS: Mapping[str, Flag] = {**bench.FLAGS, **weighing.FLAGS, **rig.FLAGS}
+"""Every flag of the program by its name."""
+GROUPS: Mapping[str, Mapping[str, Flag]] = {
+    "The clip and its drops": bench.FLAGS,
+    "Weighing a fly": weighing.FLAGS,
+    "The rig": rig.FLAGS,
+}
+"""The same by where they are raised, in reading order."""
+WEIGHTS = {
+    Weight.NOTE: "a note: the result stands",
+    Weight.DOUBT: "a doubt: the result is usable at best",
+    Weight.REFUSAL: "a refusal: the drop does not count",
+}
+
+
+def explained(names: Sequence[str]) -> list[str]:
+    """Return meaning and cure of the named flags, or of all.
+
+    Raises FlybenchError for a name that is no flag.
+    """
+    for name in names:
+        if name not in FLAGS:
+            close = get_close_matches(name, FLAGS, n=1)
+            hint = f"Did you mean {close[0]}?" if close else "Run flybench flags for all of them."
+            raise FlybenchError(f"{name}: is not a flag. {hint}")
+    return [line for name in names or FLAGS for line in _told(name, FLAGS[name])]
+
+
+def _told(name: str, flag: Flag) -> list[str]:
+    return [f"{name} ({WEIGHTS[flag.weight]})", paragraph(f"{flag.meaning} {flag.cure}", "  ")]
+
+
+def flags_page() -> str:
+    """Return docs/flags.md."""
+    weights = "\n".join(f"- **{weight}**: {text.split(': ')[1]}." for weight, text in WEIGHTS.items())
+    tables = [f"## {title}\n\n{_table(flags)}" for title, flags in GROUPS.items()]
+    head = f"# Flags\n\nMade from the program by `python docs/make.py`.\n\n{weights}\n"
+    return "\n".join([head, *tables])
+
+
+def _table(flags: Mapping[str, Flag]) -> str:
+    head = "| flag | weight | what it means | what to do |\n|---|---|---|---|\n"
+    return head + "".join(
+        f"| `{name}` | {flag.weight} | {flag.meaning} | {flag.cure} |\n" for name, flag in flags.items()
+    )

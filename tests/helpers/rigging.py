@@ -1,0 +1,120 @@
+"""Rigs for tests: bare chains with laws and currents of their own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from flybench.quantity import Floats
+from flybench.rig.chain.batch import Batch, Layout, Line
+from flybench.rig.chain.state import State
+from flybench.rig.chain.time_steps import run
+
+GRAVITY = 9.80665
+WATER, VISCOSITY = 1000.0, 1.0e-3
+DEEP = 1e3
+
+
+@dataclass(frozen=True)
+class Law:
+    """Coefficients [N s/m2] as functions of the speeds across and along [m/s]."""
+
+    across: Callable[[Floats], Floats]
+    along: Callable[[Floats], Floats]
+
+    def fill(self, across: Floats, along: Floats, normal: Floats, tangential: Floats) -> None:
+        normal[:], tangential[:] = self.across(across), self.along(along)
+
+
+@dataclass(frozen=True)
+class Stream:
+    """Speed of the water [m/s] as a function of depth [m], the same for all rigs."""
+
+    speed: Callable[[Floats], Floats]
+
+    def at(self, depth: Floats, out: Floats) -> None:
+        out[:] = self.speed(depth)
+
+    def part(self, columns: slice) -> Stream:
+        return self
+
+
+NO_DRAG = Law(lambda u: 0 * u, lambda u: 0 * u)
+STILL = Stream(lambda z: 0 * z)
+
+
+def line(diameter: float, density: float, law: object, water: float = WATER, stiffness: float = 20.0) -> Line:
+    area = np.pi * diameter**2 / 4
+    return Line((density - water) * GRAVITY * area, (density + water) * area, law, stiffness)  # type: ignore[arg-type]
+
+
+def weightless(law: object = NO_DRAG, mass: float = 1e-5) -> Line:
+    """Return a line without weight; its mass [kg/m] is that of a thin one."""
+    return Line(0.0, mass, law)  # type: ignore[arg-type]
+
+
+def chain(
+    lengths: Sequence[float],
+    nodes: Sequence[int],
+    tied: Line,
+    stream: object,
+    drags: Sequence[float],
+    weights: Sequence[float],
+    masses: Sequence[float],
+    lead: float | None = 0.0,
+    slack: float = 0.0,
+    entry: float = 0.0,
+    floor: float = DEEP,
+    upstream: bool = False,
+) -> Batch:
+    """Return a single rig."""
+    one = np.ones(1)
+
+    def column(values: Sequence[float]) -> Floats:
+        return np.array(values, dtype=float)[:, None]
+
+    return Batch(
+        layout=Layout(np.array(lengths, dtype=float), tuple(nodes)),
+        line=tied,
+        profile=stream,  # type: ignore[arg-type]
+        floor=floor * one,
+        fly_drag=column(drags),
+        fly_weight=column(weights),
+        fly_mass=column(masses),
+        lead=None if lead is None else lead * one,
+        slack=slack * one,
+        entry_speed=entry * one,
+        normal=one,
+        tangential=one,
+        wander=0 * one,
+        memory=one,
+        upstream=upstream,
+    )
+
+
+def seen(rigs: Batch, times: Sequence[float]) -> tuple[Floats, Floats, Floats, State]:
+    """Return the times, places (steps, 2, nodes) and velocities of the first rig, and the last state."""
+    clock, places, velocities = [0.0], [], []
+
+    def watch(time: float, dt: float, state: State) -> bool:
+        clock.append(time)
+        places.append(state.place[:, :, 0].copy())
+        velocities.append(state.velocity[:, :, 0].copy())
+        return False
+
+    last = run(rigs, tuple(times), watch)
+    return np.array(clock[1:]), np.array(places), np.array(velocities), last
+
+
+def settled(rigs: Batch, seconds: float, step: float = 0.05) -> State:
+    """Return the state after a long time."""
+    return run(rigs, (step,) * round(seconds / step), lambda time, dt, state: False)
+
+
+def upright(rigs: Batch, state: State) -> State:
+    """Hang the line straight down from node 0 at the surface."""
+    state.place[0] = 0.0
+    state.place[1] = np.concatenate([[0.0], np.cumsum(rigs.layout.lengths)])[:, None]
+    return state

@@ -1,0 +1,233 @@
+"""The pocket sheet: what stands on it, as PDF and as text, and what is refused."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+from console import Said, flybench
+from shop import shop_with_speeds
+
+from flybench.catalog.store.open import open_catalog
+from flybench.errors import BadValueError
+from flybench.jobs.printed import pocket as jobs_pocket
+from flybench.jobs.printed.pocket import CAUTIONS
+from flybench.jobs.river.box import box_of
+from flybench.paper.pocket import PocketCell, PocketPage, PocketRung, save_pocket
+from flybench.quantity import Measured
+from flybench.rig.odds.aim import Aim
+from flybench.rig.odds.choosing import Candidate, Choice, choose
+from flybench.rig.odds.drift import drift
+from flybench.rig.tackle.leader import Rig, Tackle
+from flybench.rig.water.bed import bed_named
+from flybench.rig.water.current import Current
+
+Run = Callable[..., Said]
+SHEET = (
+    "print",
+    "pocket",
+    "--depth",
+    "0.8 m",
+    "--depth",
+    "2.5 m",
+    "--surface-speed",
+    "0.5 m/s",
+    "--bed",
+    "gravel",
+)
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Return a way to call flybench on an invented catalog of three measured flies, in an empty folder."""
+    path = tmp_path / "catalog.sqlite"
+    shop_with_speeds(path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
+
+    def call(*arguments: str) -> Said:
+        return flybench(capsys, *arguments)
+
+    return call
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
+def test_one_page_holds_the_table_the_ladder_and_the_cautions(
+    run: Run, tmp_path: Path, paper: str, size: tuple[int, int]
+) -> None:
+    said = run(*SHEET, "--paper", paper)
+    assert said.code == 0, said.err
+    page = pypdfium2.PdfDocument(tmp_path / "pocket.pdf")
+    assert len(page) == 1
+    assert tuple(round(side) for side in page[0].get_size()) == size
+    text = page[0].get_textpage().get_text_range()
+    for wanted in (
+        "0.8 m",
+        "2.5 m",
+        "0.5 m/s",
+        "none reaches",
+        "Ladder",
+        "A1",
+        "M1",
+        "M2",
+        "cold and fast water kills",
+    ):
+        assert wanted in text
+    assert "check your local rules" in " ".join(text.split())
+
+
+def test_the_text_form_says_the_same(run: Run, tmp_path: Path) -> None:
+    said = run(*SHEET, "--text")
+    assert said.code == 0
+    lines = said.out.splitlines()
+    assert lines[0] == "POINT FLY AND WAY UPSTREAM"
+    assert lines[lines.index("2.5 m deep") + 1] == "  0.5 m/s: none reaches"
+    shallow = lines[lines.index("0.8 m deep") + 1]
+    assert re.fullmatch(r"  0\.5 m/s: (M1|M2|A1) \d(\.5)? m.*", shallow)
+    # 0.45 m/s at 18 degC with 1 % at k = 1 is 45 cm/s; colder water changes it by a few per cent.
+    assert any(re.fullmatch(r"  M1: 4\d\.\d ± \d\.\d, \d\.\d+", line) for line in lines)
+    assert not (tmp_path / "pocket.pdf").exists()
+
+
+def test_deeper_water_asks_for_no_slower_a_fly(run: Run) -> None:
+    """Common practice, no source."""
+    depths = ("--depth", "0.4 m", "--depth", "1.2 m")
+    said = run("print", "pocket", *depths, "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text")
+    speeds = {"A1": 0.20, "M2": 0.30, "M1": 0.45}
+    lines = said.out.splitlines()
+    flies = [
+        lines[lines.index(f"{depth} m deep") + 1].split(": ")[1].split(" ")[0] for depth in ("0.4", "1.2")
+    ]
+    assert speeds[flies[0]] <= speeds[flies[1]]
+
+
+def test_the_fly_and_its_way_are_those_of_choosing_and_drifting_apart(run: Run, tmp_path: Path) -> None:
+    said = run(
+        "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text"
+    )
+    current = Current(Measured(0.8, 0.08), Measured(0.5, 0.05), 283.15, bed_named("gravel"))
+    box = box_of(open_catalog(str(tmp_path / "catalog.sqlite")), [], current.water)
+    tackle, aim = Tackle(0.15e-3, 2.5), Aim(target=3.0, length=5.0, seconds=12.0)
+    best = choose(box.flies, current, tackle, aim, draws=100).ranked[0]
+    assert best.in_time >= 0.5
+    way = drift(Rig(tackle, (box.flies[best.flies[0]],)), current, 12.0, draws=100).drift_to_band.middle
+    [line] = [line for line in said.out.splitlines() if line.startswith("  0.5 m/s: ")]
+    assert line.removeprefix("  0.5 m/s: ").startswith(f"{best.names[0]} {math.ceil(2 * way) / 2:g} m")
+
+
+def test_a_fly_that_reaches_is_named_though_one_that_does_not_ranks_first(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def ranked(*_: object, **__: object) -> Choice:
+        first = Candidate((0,), ("A1",), None, 3.0, 0.3, 0.01, 0.4, 0.02, 0.5, 0.0, 0.0, 0.0, 0.0)
+        other = replace(first, flies=(1,), names=("M1",), utility=0.1, in_time=0.9, behind=0.2)
+        return Choice((first, other), 2, 100, ())
+
+    monkeypatch.setattr(jobs_pocket, "choose", ranked)
+    said = run(
+        "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text"
+    )
+    assert re.search(r"  0\.5 m/s: M1 \d(\.5)? m", said.out)
+    assert "A1 " not in said.out.split("LADDER")[0]
+
+
+def test_a_dropper_goes_with_every_point_and_is_told(run: Run) -> None:
+    water = ("--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text")
+    said = run("print", "pocket", "--dropper", "A1", "--dropper-gap", "0.4 m", *water)
+    assert said.code == 0, said.err
+    assert "dropper A1, 0.4 m up" in said.out
+    assert re.search(r"  0\.5 m/s: (M1|M2|A1) \d", said.out)
+
+
+def test_ties_keep_their_own_ways_and_none_is_dropped_unsaid() -> None:
+    cell = PocketCell((("N-1", 1.0), ("N-2", 2.5)), 4, "?")
+    assert cell.words() == ["N-1 1 m", "or N-2 2.5 m", "or 4 more ?"]
+    assert cell.words(apart=True) == ["N-1", "1 m", "or N-2", "2.5 m", "or 4 more ?"]
+    assert PocketCell(()).words() == ["none reaches"]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_full_sheet_keeps_off_folds_and_edges_and_counts_what_it_leaves_out(
+    tmp_path: Path, paper: str
+) -> None:
+    path = tmp_path / "pocket.pdf"
+    rungs = [
+        PocketRung(f"LONG-CODE-{n:03d}", Measured(0.2 + n / 500, 0.001), Measured(2e-3, 2e-5))
+        for n in range(90)
+    ]
+    cell = PocketCell((("LONG-CODE-088", 2.5), ("LONG-CODE-089", 3.0)), 12, "*?")
+    speeds = ["0.3 m/s", "0.6 m/s", "0.9 m/s", "1.2 m/s"]
+    page = PocketPage(rungs, ["0.5 m", "0.8 m", "1 m"], speeds, [cell] * 12, ["w " * 60] * 4, ["n"], CAUTIONS)
+    left = save_pocket(page, path, paper)
+    sheet = pypdfium2.PdfDocument(path)[0]
+    words = sheet.get_textpage()
+    text = words.get_text_range()
+    assert f"{left} more flies left out" in text
+    assert len(set(re.findall(r"LONG-CODE-\d{3}", text))) == 90 - left
+    width, height = sheet.get_size()
+    for number in range(words.count_chars()):
+        x0, y0, x1, y1 = words.get_charbox(number)
+        if words.get_text_range(number, 1).strip():
+            assert 20 < x0 < x1 < width - 20
+            assert 15 < y0 < y1 < height - 15
+            assert not x0 - 10 < width / 2 < x1 + 10
+            assert not y0 - 5 < height / 2 < y1 + 5
+    image = np.asarray(sheet.render(scale=1).to_pil().convert("RGB"))
+    assert (np.ptp(image, axis=-1) == 0).all()
+
+
+def test_a_code_too_long_to_read_is_refused(tmp_path: Path) -> None:
+    rung = PocketRung("W" * 60, Measured(0.3, 0.01), Measured(2e-3, 2e-5))
+    page = PocketPage([rung], ["1 m"], ["1 m/s"], [PocketCell(())], [], [], CAUTIONS)
+    with pytest.raises(BadValueError, match=r"is too long to be readable\. Use --text, or a shorter code\."):
+        save_pocket(page, tmp_path / "pocket.pdf", "a4")
+    assert not (tmp_path / "pocket.pdf").exists()
+
+
+def test_a_catalog_is_not_written_over(run: Run, tmp_path: Path) -> None:
+    before = (tmp_path / "catalog.sqlite").read_bytes()
+    (tmp_path / "shop.pdf").write_bytes(before)
+    said = run("print", "pocket", "-o", "shop.pdf")
+    assert said.code == 1
+    message = "shop.pdf: is a catalog or another database, and is not written over. Name another file."
+    assert said.err == f"Error: {message}\n"
+    assert (tmp_path / "shop.pdf").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("-o", "sheet.txt"), 'output: "sheet.txt" does not end in .pdf. Name a file such as pocket.pdf.'),
+        (("--depth", "0 m"), "depth: 0 is outside 0.1 to 6 m. Measure it with the wading staff."),
+        (("--depth", "1"), 'depth: "1" has no unit. Write it with its unit, for example "620 mm".'),
+        (("--depth", "1 m") * 6, "depth: 6 are given. Give 5 at most: more are not readable."),
+        (
+            ("--surface-speed", "9 m/s"),
+            "surface speed: 9 is outside 0.02 to 3 m/s. Time a float over a known distance; the surface of fishable "
+            "water runs 0.1 to 1.5 m/s.",
+        ),
+        (
+            ("--box", "code:M3"),
+            "No measured fly with a known weight in the box. Measure some: flybench bench measure CLIP --fly CODE, and "
+            "weigh them: flybench fly weigh CODE",
+        ),
+        (
+            ("--dropper-gap", "0.4 m"),
+            "dropper-gap: is given without a dropper. Name its fly with --dropper CODE.",
+        ),
+        (("-o", "no/pocket.pdf"), "no/pocket.pdf: there is no folder no. Make it first or name another."),
+    ],
+)
+def test_refusals_leave_nothing_behind(
+    run: Run, tmp_path: Path, arguments: tuple[str, ...], message: str
+) -> None:
+    said = run("print", "pocket", "--bed", "gravel", *arguments)
+    assert said.code == 1
+    assert said.err == f"Error: {message}\n"
+    assert list(tmp_path.glob("*.pdf")) == []

@@ -1,0 +1,116 @@
+"""One rig's drift: fans that hold what they say, the same seed the same answer, flags where they belong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from flybench.errors import BadValueError
+from flybench.quantity import Measured
+from flybench.rig.chain.record import Band
+from flybench.rig.odds.drift import Drift, drift
+from flybench.rig.odds.flags import FLAGS
+from flybench.rig.tackle.flies import RigFly
+from flybench.rig.tackle.leader import Entry, Hold, Rig, Tackle
+from flybench.rig.water.bed import UNKNOWN, bed_named
+from flybench.rig.water.current import Current
+
+RIVER = Current(Measured(1.2, 0.1), Measured(0.6, 0.06), 283.15, bed_named("gravel"))
+DROPPER = RigFly("dropper", Measured(0.2, 0.01), Measured(1e-3, 3e-5))
+POINT = RigFly("point", Measured(0.32, 0.01), Measured(2.5e-3, 5e-5))
+RIG = Rig(Tackle(0.15e-3, 2.0, (0.5,)), (DROPPER, POINT))
+
+
+@pytest.fixture(scope="module")
+def drifted() -> Drift:
+    return drift(RIG, RIVER, 10.0, draws=600, seed=3)
+
+
+def test_a_drift_starts_where_the_flies_land(drifted: Drift) -> None:
+    dropper, point = drifted.flies
+    assert [fly.role for fly in drifted.flies] == ["dropper", "point"]
+    assert drifted.times[0] == 0
+    assert drifted.times[-1] == pytest.approx(10.0)
+    assert point.depth[0] == 0
+    # 60 % slack of a 2 m leader: 0.8 m upstream of the line's entry; half the draws have less slack.
+    assert point.x[0] == pytest.approx(-0.8, abs=0.03)
+    assert dropper.x[0] == pytest.approx(-0.6, abs=0.03)
+
+
+def test_the_fan_holds_nine_tenths_of_fresh_drifts(drifted: Drift) -> None:
+    point = drifted.flies[-1]
+    for seed in (11, 12):
+        fresh = drift(RIG, RIVER, 10.0, draws=600, seed=seed).flies[-1]
+        np.testing.assert_allclose(fresh.depth[::10], point.depth[::10], atol=0.05)
+        np.testing.assert_allclose(fresh.depth_low[::10], point.depth_low[::10], atol=0.09)
+        np.testing.assert_allclose(fresh.depth_high[::10], point.depth_high[::10], atol=0.09)
+    assert (point.depth_low <= point.depth).all()
+    assert (point.depth <= point.depth_high).all()
+
+
+def test_the_median_is_near_the_best_estimate(drifted: Drift) -> None:
+    estimate = drift(RIG, RIVER, 10.0, draws=0)
+    assert estimate.draws == 1
+    np.testing.assert_allclose(drifted.flies[-1].depth, estimate.flies[-1].depth, atol=0.1)
+    assert estimate.time_to_band.low == estimate.time_to_band.high
+
+
+def test_a_bed_nobody_looked_at_is_told(drifted: Drift) -> None:
+    unknown = drift(RIG, replace(RIVER, bed=UNKNOWN), 10.0, draws=300)
+    assert "bed-unknown" in unknown.flags
+    np.testing.assert_allclose(unknown.flies[-1].depth, drifted.flies[-1].depth, atol=0.1)
+
+
+def test_turbulence_widens_the_fan(drifted: Drift) -> None:
+    level = drift(RIG, RIVER, 10.0, draws=600, seed=3, turbulence=False)
+
+    def width(one: Drift) -> float:
+        return float(one.flies[-1].depth_high[25] - one.flies[-1].depth_low[25])
+
+    assert width(drifted) > 1.3 * width(level)
+
+
+def test_the_same_seed_is_the_same_drift(drifted: Drift) -> None:
+    again = drift(RIG, RIVER, 10.0, draws=600, seed=3)
+    np.testing.assert_array_equal(again.flies[-1].depth, drifted.flies[-1].depth)
+    assert again.time_to_band == drifted.time_to_band
+
+
+def test_what_never_comes_down_says_so() -> None:
+    light = RigFly("light", Measured(0.06, 0.0), Measured(1e-4, 0.0))
+    held = Tackle(0.25e-3, 1.0, hold=Hold.STILL, entry=Entry.FLAT)
+    result = drift(Rig(held, (light,)), RIVER, 5.0, draws=50)
+    assert result.time_to_band.middle == np.inf
+    assert result.share_reached == 0
+    assert set(result.flags) == {"held-back", "band-not-reached"}
+
+
+def test_a_heavy_point_in_thin_water_lies_on_the_bed() -> None:
+    shallow = replace(RIVER, depth=Measured(0.4, 0.02))
+    lump = RigFly("lump", Measured(0.6, 0.0), Measured(2e-2, 0.0))
+    result = drift(Rig(Tackle(0.15e-3, 1.0, (0.4,)), (POINT, lump)), shallow, 8.0, draws=50)
+    assert result.share_grounded > 0.5
+    assert "mostly-grounded" in result.flags
+    assert "point-slower" in drift(Rig(RIG.tackle, (POINT, DROPPER)), RIVER, 8.0, draws=0).flags
+
+
+def test_a_leader_that_cannot_reach_says_so() -> None:
+    deep = replace(RIVER, depth=Measured(2.5, 0.1))
+    assert "leader-short" in drift(RIG, deep, 5.0, draws=0).flags
+
+
+def test_every_flag_is_explained() -> None:
+    for meaning, cure in FLAGS.values():
+        assert meaning.endswith(".")
+        assert cure.endswith(".")
+
+
+def test_impossible_drifts_are_refused() -> None:
+    with pytest.raises(BadValueError, match=r"^seconds: 0 is outside 0.5 to 60 s"):
+        drift(RIG, RIVER, 0.0)
+    with pytest.raises(BadValueError, match=r"^draws: -1 is outside 0 to 4000"):
+        drift(RIG, RIVER, 5.0, draws=-1)
+    with pytest.raises(BadValueError, match=r"^band: 0.3 to 0.2 m above the stones' tops is no band"):
+        drift(RIG, RIVER, 5.0, band=Band(0.3, 0.2))
