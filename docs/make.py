@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import ast
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -15,7 +16,9 @@ from flybench.cli import root
 from flybench.jobs.shelf.recipe_schema import schema_text
 from flybench.telling.flags import flags_page
 
-DOCS = Path(__file__).parent
+DOCS = Path(__file__).resolve().parent
+PACKAGE = DOCS.parent / "flybench"
+GUIDE = DOCS.parent / "DEVELOPERS.md"
 
 
 def commands_page() -> str:
@@ -45,6 +48,30 @@ def sheet_page() -> str:
     return (DOCS / "sheet.in.md").read_text(encoding="utf-8").replace("@KEYS@", table)
 
 
+MAP_BEGINS, MAP_ENDS = "<!-- map: made by docs/make.py -->\n", "<!-- end of map -->"
+
+
+def map_of_package() -> str:
+    """Return the map of the package: each folder and file with the first line of its docstring."""
+    lines = []
+    for folder in sorted({path.parent for path in PACKAGE.rglob("*.py")}):
+        depth = len(folder.relative_to(PACKAGE).parts)
+        lines.append(f"{'  ' * depth}{folder.name}/  {_first_line(folder / '__init__.py')}")
+        for file in sorted(folder.glob("*.py")):
+            if not file.stem.startswith("__"):
+                lines.append(f"{'  ' * (depth + 1)}{file.name}  {_first_line(file)}")
+    return "```text\n" + "\n".join(lines) + "\n```\n"
+
+
+def _first_line(file: Path) -> str:
+    return (ast.get_docstring(ast.parse(file.read_text(encoding="utf-8"))) or "").split("\n")[0]
+
+
+def map_in(guide: Path) -> str:
+    """Return the map that stands in a guide."""
+    return guide.read_text(encoding="utf-8").split(MAP_BEGINS)[1].split(MAP_ENDS)[0]
+
+
 TEXTS = {
     "flags.md": flags_page,
     "commands.md": commands_page,
@@ -57,6 +84,10 @@ def write_texts() -> None:
     """Write the generated pages."""
     for name, page in TEXTS.items():
         (DOCS / name).write_text(page(), encoding="utf-8")
+    before, rest = GUIDE.read_text(encoding="utf-8").split(MAP_BEGINS)
+    GUIDE.write_text(
+        before + MAP_BEGINS + map_of_package() + MAP_ENDS + rest.split(MAP_ENDS)[1], encoding="utf-8"
+    )
 
 
 def write_pictures() -> None:

@@ -14,6 +14,8 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 CAP = {"hydraulics": 400}
+MOST_FILES = 14
+"""Files in one folder that can still be taken in at a glance (judgement)."""
 
 
 def _run(*arguments: str) -> None:
@@ -37,15 +39,6 @@ def test_imports_go_one_way() -> None:
     _run(_tool("lint-imports"))
 
 
-def test_ruff() -> None:
-    _run(_tool("ruff"), "check", ".")
-    _run(_tool("ruff"), "format", "--check", ".")
-
-
-def test_mypy() -> None:
-    _run(_tool("mypy"))
-
-
 @pytest.mark.parametrize("page", ["flags.md", "commands.md", "sheet.md"])
 def test_generated_pages_match_the_program(page: str) -> None:
     assert (ROOT / "docs" / page).read_text(encoding="utf-8") == _make().TEXTS[page]()
@@ -58,6 +51,29 @@ def test_ci_calls_the_readme_test_command() -> None:
     assert "README.md" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
 
+def test_ci_checks_style_and_types_with_pinned_tools() -> None:
+    assert "\n.ci/checks\n" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    pinned = (ROOT / ".ci" / "checks.txt").read_text(encoding="utf-8").splitlines()
+    assert all("==" in line for line in pinned if not line.startswith("#"))
+
+
+def test_no_folder_holds_more_files_than_one_takes_in() -> None:
+    folders = {path.parent for path in (ROOT / "flybench").rglob("*.py")}
+    counts = {one: len([file for file in one.glob("*.py") if file.name != "__init__.py"]) for one in folders}
+    assert {one.name: count for one, count in counts.items() if count > MOST_FILES} == {}
+
+
+def test_tests_mirror_the_package() -> None:
+    """Every folder of tests stands for a folder of the package, save those for what is from outside or shared."""
+    folders = {one.name for one in (ROOT / "tests").iterdir() if one.is_dir() and one.name != "__pycache__"}
+    package = {one.name for one in (ROOT / "flybench").iterdir() if one.is_dir()}
+    assert folders - package <= {"helpers", "published", "project", "sink"}
+
+
+def test_the_map_in_the_guide_is_made_from_the_modules() -> None:
+    assert _make().map_in(ROOT / "DEVELOPERS.md") == _make().map_of_package()
+
+
 @pytest.mark.parametrize("path", sorted((ROOT / "flybench").rglob("*.py")), ids=lambda p: p.stem)
 def test_files_and_functions_stay_short(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
@@ -67,13 +83,11 @@ def test_files_and_functions_stay_short(path: Path) -> None:
             assert (node.end_lineno or 0) - node.lineno < 50, node.name
 
 
-def test_every_flag_that_is_raised_is_documented() -> None:
+def test_every_flag_of_the_bench_is_raised_somewhere_and_none_is_unknown() -> None:
     from flybench.bench.verdict.flags import FLAGS
 
-    texts = [
-        (ROOT / "flybench" / "bench" / f"{name}.py").read_text(encoding="utf-8")
-        for name in ("stage", "conclude", "dropchecks", "drag")
-    ]
+    raisers = ("view/stage", "verdict/sink_speed", "verdict/drop_flags", "verdict/free_water")
+    texts = [(ROOT / "flybench" / "bench" / f"{name}.py").read_text(encoding="utf-8") for name in raisers]
     words = {word for text in texts for word in re.findall(r'"([a-z]+(?:-[a-z]+)*)"', text)}
     assert set(FLAGS) <= words
     assert {word for word in words if "-" in word} <= set(FLAGS)
