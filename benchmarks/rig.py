@@ -14,12 +14,12 @@ from pathlib import Path
 import numpy as np
 
 from flybench.quantity import Measured
+from flybench.rig.advice.aim import Aim
+from flybench.rig.advice.choosing import choose
+from flybench.rig.advice.outcomes import outcomes
 from flybench.rig.chain.batch import Batch
-from flybench.rig.chain.time_steps import run, steps
-from flybench.rig.odds.aim import Aim
-from flybench.rig.odds.choosing import choose
-from flybench.rig.odds.draws import batch, best_estimate
-from flybench.rig.odds.outcomes import outcomes
+from flybench.rig.chain.simulate import simulate, steps
+from flybench.rig.odds.draws import best_estimate, rigs_of_draws
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.bed import bed_named
@@ -37,14 +37,14 @@ def main() -> None:
     flies = box(100)
     pairs = [(one, two) for one in range(100) for two in range(100)]
     some = pairs[:: len(pairs) // SPRINGS][:SPRINGS]
-    rigs, _ = batch(RIVER, TACKLE, flies, some, best_estimate(100))
+    rigs, _ = rigs_of_draws(RIVER, TACKLE, flies, some, best_estimate(100))
     deep = replace(rigs, floor=np.full(rigs.count, 50.0))
     spring = []
     for number in range(rigs.count):
         start = time.perf_counter()
         spring_depth(deep.part(slice(number, number + 1)), SECONDS)
         spring.append(time.perf_counter() - start)
-    many, _ = batch(RIVER, TACKLE, flies, pairs, best_estimate(100))
+    many, _ = rigs_of_draws(RIVER, TACKLE, flies, pairs, best_estimate(100))
     took = min(_timed(many) for _ in range(3))
     each = took / len(pairs)
     print(f"{len(pairs)} pairs over {SECONDS:g} s of river: {took:.2f} s, {each * 1e3:.3f} ms a rig")
@@ -72,7 +72,7 @@ def box(count: int) -> list[RigFly]:
 def _timed(rigs: Batch) -> float:
     start = time.perf_counter()
     for first in range(0, rigs.count, 5000):
-        run(rigs.part(slice(first, first + 5000)), steps(SECONDS), lambda time, dt, state: False)
+        simulate(rigs.part(slice(first, first + 5000)), steps(SECONDS), lambda time, dt, state: False)
     return time.perf_counter() - start
 
 

@@ -113,7 +113,7 @@ def _whole_process(clip: Path, tries: int = 4) -> None:
     bare, plain, full = [], [], []
     for _ in range(tries):
         bare.append(_timed([sys.executable, "-c", DECODE, str(clip)]))
-        plain.append(_timed([*FLYBENCH, "bench", "measure", str(clip), "--no-report", "--json", "-"]))
+        plain.append(_timed([*FLYBENCH, "bench", "measure", str(clip), "--no-report", "--json"]))
         full.append(_timed([*FLYBENCH, "bench", "measure", str(clip)]))
     for name, kind in (("wall", 0), ("processor", 1)):
         base, no_page, page = (min(run[kind] for run in runs) for runs in (bare, plain, full))
@@ -148,12 +148,12 @@ def _beside_trackpy(clip: Path) -> None:
     from flybench.bench.clip.footage import Frame, open_clip
     from flybench.bench.sheet.read import read_sheet
     from flybench.bench.track.spotting import Spotter
-    from flybench.bench.view.stage import set_up
+    from flybench.bench.view.tank_view import view_tank
 
     trackpy.quiet()
     opened = open_clip(clip)
     settings = read_sheet(tomllib.loads(clip.with_suffix(".toml").read_text(encoding="utf-8")))
-    spotter = Spotter(set_up(opened, settings).backdrop, opened.orientation)
+    spotter = Spotter(view_tank(opened, settings).backdrop, opened.orientation)
     frames = []
     for frame in opened.frames():
         if 45 <= frame.index < 75:

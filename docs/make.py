@@ -12,8 +12,9 @@ from pathlib import Path
 import click
 
 from flybench.bench.sheet.keys import QUANTITIES
+from flybench.catalog.recipe.photos import MOST_PHOTOS
+from flybench.catalog.recipe.schema import keys_tables, schema_text
 from flybench.cli import root
-from flybench.jobs.shelf.recipe_schema import schema_text
 from flybench.telling.flags import flags_page
 
 DOCS = Path(__file__).resolve().parent
@@ -72,11 +73,23 @@ def map_in(guide: Path) -> str:
     return guide.read_text(encoding="utf-8").split(MAP_BEGINS)[1].split(MAP_ENDS)[0]
 
 
+def recipes_page() -> str:
+    """Return docs/recipes.md: the hand-written part with a whole recipe and the tables of keys put in."""
+    example = (DOCS.parent / "catalog" / "ashpit-thimble.toml").read_text(encoding="utf-8").rstrip()
+    page = (DOCS / "recipes.in.md").read_text(encoding="utf-8")
+    return (
+        page.replace("@EXAMPLE@", example)
+        .replace("@KEYS@", keys_tables())
+        .replace("@PHOTOS@", str(MOST_PHOTOS))
+    )
+
+
 TEXTS = {
     "flags.md": flags_page,
     "commands.md": commands_page,
     "sheet.md": sheet_page,
     "recipe.schema.json": schema_text,
+    "recipes.md": recipes_page,
 }
 
 
@@ -93,12 +106,18 @@ def write_texts() -> None:
 def write_pictures() -> None:
     """Run the demo and keep a report page, a drift, a still of the overlay and the card."""
     import cv2
+    import drawings  # beside this file
     import pypdfium2
 
     from flybench.jobs.demo import run_demo
+    from flybench.telling.bench.demo import step_lines
 
+    drawings.tank(DOCS / "pictures" / "tank.png")
+    drawings.rig(DOCS / "pictures" / "rig.png")
     with tempfile.TemporaryDirectory() as name:
-        place, _ = run_demo(Path(name), print, lambda what, done, whole: None)
+        place, _ = run_demo(
+            Path(name), lambda step: click.echo("\n".join(step_lines(step))), lambda what, done, whole: None
+        )
         shutil.copyfile(place / "moss-hackle.png", DOCS / "pictures" / "report.png")
         shutil.copyfile(place / "drift.png", DOCS / "pictures" / "drift.png")
         video = cv2.VideoCapture(str(place / "moss-hackle-drawn.mp4"))

@@ -12,16 +12,30 @@ from flybench.errors import FlybenchError
 
 SQLITE_MAGIC = b"SQLite format 3\x00"
 """How every SQLite file begins (SQLite file format, 1.3)."""
+_CLIP_BOXES = frozenset({b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip", b"pnot"})
+"""What stands at byte 4 of a phone's clip (ISO/IEC 14496-12, 4.2; QuickTime File Format, atoms)."""
+_CLIP_STARTS = (
+    b"\x1aE\xdf\xa3",
+    b"\x00\x00\x01\xba",
+    b"\x00\x00\x01\xb3",
+    b"FLV\x01",
+    b"0&\xb2u\x8ef\xcf\x11",
+)
+"""How other clips begin: Matroska and WebM (RFC 8794, 11.2.1), MPEG programme and video streams (ISO/IEC 13818-1, -2),
+Flash video and ASF (from memory)."""
+_PACKET = 188
+"""Bytes in a packet of an MPEG transport stream, each of which begins with "G" (ISO/IEC 13818-1, 2.4.3)."""
 
 
 @contextmanager
-def whole_file(path: Path) -> Iterator[Path]:
+def whole_file(path: Path, *, drawn_clip: bool = False) -> Iterator[Path]:
     """Give a temporary name beside ``path``; put it in place in one step if all went well.
 
-    Whatever happens, an interruption included, neither half a file nor the temporary one is left.
+    Whatever happens, an interruption included, neither half a file nor the temporary one is left. A clip that
+    is there is replaced only with ``drawn_clip``, where the caller knows that flybench drew it.
     Raises FlybenchError where the folder cannot be written to or the disk is full.
     """
-    _check_ordinary(path)
+    _check_ordinary(path, drawn_clip)
     part = path.with_name(f".{path.stem}.{os.getpid()}.part{path.suffix}")
     try:
         yield part
@@ -49,9 +63,9 @@ def _reason(error: BaseException | None) -> str | None:
     return None
 
 
-def check_writable(path: Path) -> None:
-    """Refuse, before any work is done, a file that cannot be written in the end."""
-    _check_ordinary(path)
+def check_writable(path: Path, *, drawn_clip: bool = False) -> None:
+    """Refuse, before any work is done, a file that cannot be written in the end, and any clip but a ``drawn_clip``."""
+    _check_ordinary(path, drawn_clip)
     if path.is_dir():
         raise FlybenchError(f"{path}: is a folder. Name a file in it.")
     if not path.parent.is_dir():
@@ -60,18 +74,19 @@ def check_writable(path: Path) -> None:
         raise FlybenchError(f"{path}: the folder may not be written to. Name a file in another folder.")
 
 
-def check_new(path: Path, overwrite: bool) -> None:
+def check_new(path: Path, overwrite: bool, *, drawn_clip: bool = False) -> None:
     """Refuse, before any work is done, a file that cannot be written, or that exists and may not be replaced.
 
-    Raises FlybenchError that names --overwrite. A catalog is never replaced, whatever ``overwrite`` says.
+    Raises FlybenchError that names --overwrite. A catalog is never replaced, whatever ``overwrite`` says, and a
+    clip only with ``drawn_clip``, where the caller knows that flybench drew it.
     """
-    check_writable(path)
+    check_writable(path, drawn_clip=drawn_clip)
     if path.exists() and not overwrite:
         raise FlybenchError(f"{path}: exists already. Name another file, or add --overwrite to replace it.")
 
 
-def _check_ordinary(path: Path) -> None:
-    """Refuse to put a file in the place of a device such as /dev/null, which an administrator could."""
+def _check_ordinary(path: Path, drawn_clip: bool) -> None:
+    """Refuse to put a file in the place of a device such as /dev/null, of a catalog or of a clip."""
     try:
         special = path.exists() and not path.is_file() and not path.is_dir()
     except OSError as error:
@@ -80,19 +95,32 @@ def _check_ordinary(path: Path) -> None:
         raise FlybenchError(f"{path}: is a pipe or a device. Name an ordinary file.")
     if not path.name:
         raise FlybenchError(f'"{path}": names no file. Name one to write.')
-    if _is_catalog(path):
+    begun = _beginning(path)
+    if begun.startswith(SQLITE_MAGIC):
         raise FlybenchError(
             f"{path}: is a catalog or another database, and is not written over. Name another file."
         )
+    if not drawn_clip and _is_clip(begun):
+        raise FlybenchError(
+            f"{path}: is a clip that flybench did not draw, and is never written over. Name another file."
+        )
 
 
-def _is_catalog(path: Path) -> bool:
-    """Tell whether a file is a SQLite database, whatever its name."""
+def _is_clip(begun: bytes) -> bool:
+    """Tell from the first bytes of a file whether it is a clip, whatever its name."""
+    if begun.startswith(_CLIP_STARTS) or begun[4:8] in _CLIP_BOXES:
+        return True
+    if begun[:4] == b"RIFF" and begun[8:12] == b"AVI ":
+        return True
+    return begun[:1] == b"G" and begun[_PACKET : _PACKET + 1] == b"G"
+
+
+def _beginning(path: Path) -> bytes:
+    """Return the first bytes of an ordinary file, enough to know a catalog or a clip; none where it cannot be read."""
     try:
-        with path.open("rb") as file:
-            return file.read(len(SQLITE_MAGIC)) == SQLITE_MAGIC
+        return first_bytes(path, _PACKET + 1)
     except OSError:
-        return False
+        return b""
 
 
 def sheet_beside(clip: Path) -> Path:

@@ -35,7 +35,7 @@ class Backdrop:
             return None
         middle = (0.0, scene.camera.y, scene.tank.fall_plane + scene.card.gap)
         px_per_m = optics.scale(np.array(middle), scene.camera, scene.tank) * scene.card.print_scale
-        return cardface.softened(cardface.face(scene.card), scene.camera.blur_px, px_per_m)
+        return cardface.softened(scene.card, scene.camera.blur_px, float(px_per_m))
 
     def draw(self, moved: bool = False) -> Picture:
         """Return the picture in grey levels, ``density`` times the size of the clip's."""

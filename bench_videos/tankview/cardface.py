@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -103,7 +104,11 @@ def plane(setting: CardSetting, fall_plane: float, moved: bool = False) -> Plane
     return Plane(middle, right * setting.print_scale, down * setting.print_scale, half)
 
 
-def softened(grey: NDArray[np.float32], blur_px: float, px_per_m: float) -> NDArray[np.float32]:
-    """Blur the raster as lens and pixel will: point spread and the pixel's own width."""
+@lru_cache(maxsize=2)
+def softened(setting: CardSetting, blur_px: float, px_per_m: float) -> NDArray[np.float32]:
+    """Return the card's raster blurred as lens and pixel will: point spread and the pixel's own width.
+
+    Drawn once for scenes that differ in other things; nobody may write to it.
+    """
     spread = np.hypot(blur_px, 1 / np.sqrt(12)) / px_per_m * DOTS
-    return np.asarray(cv2.GaussianBlur(grey, (0, 0), spread), dtype=np.float32)
+    return np.asarray(cv2.GaussianBlur(face(setting), (0, 0), spread), dtype=np.float32)

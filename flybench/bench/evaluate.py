@@ -1,6 +1,6 @@
 """From what a clip showed to a result: spots joined, cut into drops, fitted, pooled and budgeted.
 
-The same for a clip that was just read and for one whose spots were kept.
+The same for a clip that was just read and for one whose spots were saved.
 """
 
 from __future__ import annotations
@@ -15,13 +15,13 @@ from numpy.typing import NDArray
 from flybench.bench.clip.clock import Clock
 from flybench.bench.fit.fall import FallFit, fit_fall
 from flybench.bench.track.drops import Drop, Findings, find_drops
-from flybench.bench.track.join import Sightings, join
-from flybench.bench.track.sightings import Seen
+from flybench.bench.track.joining import join
+from flybench.bench.track.observations import Observations, placed_spots
 from flybench.bench.verdict.drop_flags import clip_flags, drop_flags, odd_drops
 from flybench.bench.verdict.result import BenchResult, ClipFacts, MeasuredDrop
 from flybench.bench.verdict.sink_speed import conclude
 from flybench.bench.view.geometry import Geometry
-from flybench.bench.view.stage import scale_flags
+from flybench.bench.view.tank_view import scale_flags
 
 Floats = NDArray[np.float64]
 
@@ -32,38 +32,30 @@ FEWEST_FITTED = 12
 
 
 @dataclass(frozen=True)
-class Fitted:
+class Evaluation:
     """A result, and the vertical on the fall plane, shape (2,)."""
 
     result: BenchResult
     down: Floats
 
 
-def fit_seen(seen: Seen, geometry: Geometry, clock: Clock) -> Fitted:
+def evaluate(observed: Observations, geometry: Geometry, clock: Clock) -> Evaluation:
     """Return the result for these spots under this geometry and clock; it may have no speed."""
-    findings = _findings(seen, geometry, clock)
+    findings = _findings(observed, geometry, clock)
     down = _down(findings.drops)
     measured = _measured(findings, geometry, down)
-    result = _unpooled(seen, geometry, clock, measured, findings)
+    result = _unpooled(observed, geometry, clock, measured, findings)
     if result.used_drops:
-        along = seen.orientation.rows_run_along_fall
-        result = conclude(result, seen.spots, down, geometry, clock, along)
-    return Fitted(result, down)
+        along = observed.orientation.rows_run_along_fall
+        result = conclude(result, observed.spots, down, geometry, clock, along)
+    return Evaluation(result, down)
 
 
-def sightings_of(seen: Seen, geometry: Geometry, clock: Clock) -> Sightings:
-    """Return the spots with their real times [s] and places [m]; there must be at least one."""
-    places = geometry.places(np.array([[spot.x, spot.y] for spot in seen.spots]))
-    readout = geometry.settings.camera.readout or 0.0
-    times = [spot.clip_time / clock.stretch + (spot.sensor_row - 0.5) * readout for spot in seen.spots]
-    return Sightings(seen.spots, np.array(times), places)
-
-
-def _findings(seen: Seen, geometry: Geometry, clock: Clock) -> Findings:
+def _findings(observed: Observations, geometry: Geometry, clock: Clock) -> Findings:
     """Join the spots to tracks and the tracks to drops."""
-    if not seen.spots:
+    if not observed.spots:
         return Findings([], Counter())
-    sightings = sightings_of(seen, geometry, clock)
+    sightings = placed_spots(observed, geometry, clock)
     return find_drops(sightings, join(sightings), geometry.metres_per_px)
 
 
@@ -93,12 +85,12 @@ def _own(fit: FallFit) -> float:
 
 
 def _unpooled(
-    seen: Seen, geometry: Geometry, clock: Clock, measured: list[MeasuredDrop], findings: Findings
+    observed: Observations, geometry: Geometry, clock: Clock, measured: list[MeasuredDrop], findings: Findings
 ) -> BenchResult:
     """Return what is known before the drops are pooled: a result without a speed."""
-    flags = seen.flags + scale_flags(geometry) + clip_flags(seen, clock, geometry.settings)
+    flags = observed.flags + scale_flags(geometry) + clip_flags(observed, clock, geometry.settings)
     return BenchResult(
-        _facts(seen, clock),
+        _facts(observed, clock),
         geometry.settings.scale.source,
         geometry.metres_per_px,
         0.0,
@@ -109,12 +101,12 @@ def _unpooled(
     )
 
 
-def _facts(seen: Seen, clock: Clock) -> ClipFacts:
-    times, orientation = seen.times, seen.orientation
+def _facts(observed: Observations, clock: Clock) -> ClipFacts:
+    times, orientation = observed.times, observed.orientation
     return ClipFacts(
-        seen.name,
-        seen.sha256,
-        seen.tally.decoded,
+        observed.name,
+        observed.sha256,
+        observed.tally.decoded,
         orientation.width,
         orientation.height,
         orientation.rotation,

@@ -13,16 +13,15 @@ from numpy.typing import NDArray
 from flybench.bench.clip.clock import Clock, clock_of
 from flybench.bench.clip.footage import Clip, Frame
 from flybench.bench.clip.orientation import Orientation
-from flybench.bench.evaluate import fit_seen
+from flybench.bench.evaluate import evaluate
 from flybench.bench.sheet.settings import Settings
-from flybench.bench.track.sightings import Seen, grained
+from flybench.bench.track.observations import Observations, rounded_to_grain
 from flybench.bench.track.spotting import Spot, Spotter
 from flybench.bench.verdict.free_water import submerged_weight
 from flybench.bench.verdict.result import BenchResult
 from flybench.bench.view.backdrop import eight_bit
-from flybench.bench.view.stage import Stage, set_up
 from flybench.bench.view.steadiness import unmoved
-from flybench.hydraulics.water import Water
+from flybench.bench.view.tank_view import TankView, view_tank
 
 Floats = NDArray[np.float64]
 Progress = Callable[[int, int], None]
@@ -32,33 +31,33 @@ AHEAD = 3
 
 
 @dataclass(frozen=True)
-class Run:
+class Measurement:
     """A result together with what its pictures need, and what would be needed to fit it again."""
 
     result: BenchResult
-    stage: Stage
+    view: TankView
     clock: Clock
     spots: list[Spot]
     down: Floats
-    seen: Seen
+    observed: Observations
 
 
-def measure(clip: Clip, settings: Settings, progress: Progress | None = None) -> Run:
+def measure(clip: Clip, settings: Settings, progress: Progress | None = None) -> Measurement:
     """Measure the sink speed of the fly in a clip.
 
     Raises FlybenchError (or BadValueError) where there is nothing to measure: no scale, no card found, no
     fall found. A fall that is seen but gives no sink speed is a result with the verdict "refused".
     """
-    submerged_weight(settings.fly, Water(settings.temperature, settings.salinity))
+    submerged_weight(settings.fly, settings.water)
     clock = clock_of(clip.survey.times, clip.capture_rate_tag, settings.camera.capture_rate)
-    stage = set_up(clip, settings)
-    seen = _seen(clip, stage, _watch(clip, stage, progress))
-    fitted = fit_seen(seen, stage.geometry, clock)
-    return Run(fitted.result, stage, clock, seen.spots, fitted.down, seen)
+    view = view_tank(clip, settings)
+    observed = _observed(clip, view, _watch(clip, view, progress))
+    fitted = evaluate(observed, view.geometry, clock)
+    return Measurement(fitted.result, view, clock, observed.spots, fitted.down, observed)
 
 
-def _seen(clip: Clip, stage: Stage, spots: list[Spot]) -> Seen:
-    return Seen(
+def _observed(clip: Clip, view: TankView, spots: list[Spot]) -> Observations:
+    return Observations(
         clip.name,
         clip.sha256(),
         clip.orientation,
@@ -66,18 +65,18 @@ def _seen(clip: Clip, stage: Stage, spots: list[Spot]) -> Seen:
         clip.survey.times,
         clip.survey.promised,
         clip.tally,
-        stage.geometry.known,
-        stage.flags,
-        [grained(spot) for spot in spots],
+        view.geometry.scale_points,
+        view.flags,
+        [rounded_to_grain(spot) for spot in spots],
     )
 
 
-def _watch(clip: Clip, stage: Stage, progress: Progress | None) -> list[Spot]:
+def _watch(clip: Clip, view: TankView, progress: Progress | None) -> list[Spot]:
     """Stream the frames and keep what was spotted.
 
     One thread asks for frames while another looks at those that came; never more than AHEAD are held.
     """
-    look_at = _Watcher(stage, clip.orientation)
+    look_at = _Watcher(view, clip.orientation)
     spots: list[Spot] = []
     waiting: deque[Future[list[Spot]]] = deque()
     with ThreadPoolExecutor(max_workers=1) as pool:
@@ -95,15 +94,15 @@ def _watch(clip: Clip, stage: Stage, progress: Progress | None) -> list[Spot]:
 class _Watcher:
     """Looks at one frame after the other and follows the camera's shaking from each to the next."""
 
-    def __init__(self, stage: Stage, orientation: Orientation) -> None:
-        self.stage = stage
-        self.spotter = Spotter(stage.backdrop, orientation)
-        self.motion = None if stage.steadiness.still else unmoved()
+    def __init__(self, view: TankView, orientation: Orientation) -> None:
+        self.view = view
+        self.spotter = Spotter(view.backdrop, orientation)
+        self.motion = None if view.steadiness.still else unmoved()
 
     def __call__(self, frame: Frame) -> list[Spot]:
         """Return what is not background; nothing where the shaking cannot be told."""
         if self.motion is not None:
-            found = self.stage.steadier.motion(eight_bit(frame.luma, frame.shift), self.motion)
+            found = self.view.tracker.motion(eight_bit(frame.luma, frame.shift), self.motion)
             if found is None:
                 return []
             self.motion = found

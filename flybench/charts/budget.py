@@ -17,9 +17,11 @@ if TYPE_CHECKING:
 LABEL_WIDTH = 88.0
 """Room for the names, left of the axes [points]."""
 _SHOWN = 7
+"""Most bars with a name [-]: all that matters, at a size that can be read (judgement)."""
 _PITCH = 17.0
 """Least height of a bar with a name in two lines [points]."""
 _NEGLIGIBLE = 0.06
+"""Share of the whole below which a source is put with "everything else" [-]: as a square, 0.4 % of it (judgement)."""
 
 
 def budget_bars(axes: Axes, result: BenchResult) -> None:

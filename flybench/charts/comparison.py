@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Row:
+class IntervalRow:
     """One pair: its name, value and expanded uncertainty (k = 2), and what stands at the right."""
 
     name: str
@@ -23,7 +23,21 @@ class Row:
     is_mean: bool = False
 
 
-def intervals(axes: Axes, rows: Sequence[Row], alike: float, title: str, unit: str, noted: str) -> None:
+def odds_text(odds: float) -> str:
+    """Return odds as a reader takes them: whole percents, never 0 or 100.
+
+    >>> odds_text(0.9999)
+    'over 99 %'
+    """
+    percent = odds * 100
+    if percent > 99:
+        return "over 99 %"
+    return "under 1 %" if percent < 1 else f"{percent:.0f} %"
+
+
+def intervals(
+    axes: Axes, rows: Sequence[IntervalRow], alike: float, title: str, unit: str, noted: str
+) -> None:
     """Draw values with k = 2 from top to bottom; hollow where the interval holds ``alike``, means as diamonds.
 
     Parameters: alike, the value of no difference; title; unit, of the axis below; noted, head of the notes.

@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _FAR = 6.0
+"""Rms residuals beyond which a reading left out of the fit is not drawn [-]: it would flatten all others (judgement)."""
 _LEGEND_ROWS = 4
+"""Rows of the legend before it takes another column: what the free corner has room for."""
 
 
 def fitted(result: BenchResult) -> Iterator[tuple[int, MeasuredDrop, FallFit]]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PIL import Image
 
-from flybench.bench.measure import Run
+from flybench.bench.measure import Measurement
 from flybench.charts.style import ACCENT, MOST_NAMED, SMALL, look_of, plain
 from flybench.quantity import Floats
 
@@ -17,17 +17,22 @@ if TYPE_CHECKING:
 Crop = tuple[int, int, int, int]
 
 _BARS_MM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+"""Lengths that the bar may have [mm]: round ones, from a fly to a tall column."""
 _MARGIN, _BELOW = 0.06, 0.11
+"""Room around the paths, and below them for their numbers and the bar, over the longer side of all paths [-]."""
 _MOST_PX = 1000
+"""Rows of the still beyond which it is drawn smaller [px]: more cannot be seen on the page and swells its file."""
 _NUMBER_GAP = 9.0
+"""Least distance between two drops' numbers [points]: the width of two small digits."""
 _TAG = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.2}
+"""White ground behind words on the still, as matplotlib takes it (judgement)."""
 
 
-def crop_of(run: Run) -> Crop:
+def crop_of(run: Measurement) -> Crop:
     """Return left, top, right, bottom [px] of the part that shows the paths and the scale."""
-    points = np.vstack([run.stage.geometry.known.pixels, *_paths(run)])
+    points = np.vstack([run.view.geometry.scale_points.pixels, *_paths(run)])
     low, high = points.min(axis=0), points.max(axis=0)
-    height, width = run.stage.reference.shape
+    height, width = run.view.reference.shape
     size = float(np.max(high - low))
     margin, below = _MARGIN * size, np.array([_MARGIN, _BELOW]) * size
     left, top = np.maximum(np.floor(low - margin), 0).astype(int)
@@ -35,11 +40,11 @@ def crop_of(run: Run) -> Crop:
     return int(left), int(top), int(right), int(bottom)
 
 
-def path_over_still(axes: Axes, run: Run) -> None:
+def path_over_still(axes: Axes, run: Measurement) -> None:
     """Draw the upright still, the path of every drop, the scale used, the vertical and a bar of true length."""
     left, top, right, bottom = crop_of(run)
     step = max(-(-(bottom - top) // _MOST_PX), 1)
-    still = Image.fromarray(run.stage.reference[top:bottom, left:right]).reduce(step)
+    still = Image.fromarray(run.view.reference[top:bottom, left:right]).reduce(step)
     extent = (left - 0.5, right - 0.5, bottom - 0.5, top - 0.5)
     ends = (left - 0.5, left - 0.5 + step * still.width, top - 0.5 + step * still.height, top - 0.5)
     axes.imshow(still.convert("RGB"), interpolation="antialiased", extent=ends)
@@ -61,23 +66,23 @@ def path_over_still(axes: Axes, run: Run) -> None:
         spine.set_visible(False)
 
 
-def _paths(run: Run) -> list[Floats]:
+def _paths(run: Measurement) -> list[Floats]:
     """Return the path of every drop in upright px, shape (n, 2)."""
     spots = run.spots
     return [np.array([[spots[row].x, spots[row].y] for row in drop.drop.rows]) for drop in run.result.drops]
 
 
-def _scale_marks(axes: Axes, run: Run) -> None:
+def _scale_marks(axes: Axes, run: Measurement) -> None:
     """Mark the corners or the two points from which the scale was taken."""
-    geometry = run.stage.geometry
+    geometry = run.view.geometry
     if geometry.settings.scale.card:
-        seen = geometry.known.pixels[geometry.calibration.used]
+        seen = geometry.scale_points.pixels[geometry.calibration.used]
         axes.plot(seen[:, 0], seen[:, 1], "+", color=ACCENT, markersize=3.5, markeredgewidth=0.6)
     else:
-        axes.plot(*geometry.known.pixels.T, color=ACCENT, marker="_", markersize=7, linewidth=0.7)
+        axes.plot(*geometry.scale_points.pixels.T, color=ACCENT, marker="_", markersize=7, linewidth=0.7)
 
 
-def _numbers(axes: Axes, run: Run, bottom: int, point: float) -> None:
+def _numbers(axes: Axes, run: Measurement, bottom: int, point: float) -> None:
     """Write the drops' numbers under the ends of their paths, pushed apart where they would touch."""
     ends = [path[-1] for path in _paths(run)[:MOST_NAMED]]
     order = sorted(range(len(ends)), key=lambda number: float(ends[number][0]))
@@ -100,7 +105,7 @@ def _numbers(axes: Axes, run: Run, bottom: int, point: float) -> None:
         )
 
 
-def _bar(axes: Axes, run: Run, crop: Crop) -> None:
+def _bar(axes: Axes, run: Measurement, crop: Crop) -> None:
     """Draw a bar of a round true length at the fall, in the lower corner that the paths leave free."""
     left, top, right, bottom = crop
     width, height = right - left, bottom - top
@@ -124,7 +129,7 @@ def _bar(axes: Axes, run: Run, crop: Crop) -> None:
     )
 
 
-def _vertical(axes: Axes, run: Run, crop: Crop, point: float) -> None:
+def _vertical(axes: Axes, run: Measurement, crop: Crop, point: float) -> None:
     """Draw an arrow along the fall in the upper corner that the paths leave free."""
     left, top, right, _ = crop
     highest = min((path[0] for path in _paths(run)), key=lambda start: float(start[1]), default=None)

@@ -7,17 +7,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flybench.bench.fit.fall import FallFit
-from flybench.bench.verdict.result import COVERAGE_FACTOR, BenchResult
+from flybench.bench.verdict.result import BenchResult
 from flybench.charts.fall import fitted
 from flybench.charts.style import ACCENT, INK, SMALL, look_of, plain, readings
-from flybench.quantity import Floats, rounded
+from flybench.quantity import COVERAGE_FACTOR, Floats, rounded
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _HALF_WINDOW = 0.03
+"""Half the time over which a speed is taken from two readings [s]: two frames at 60 a second; shorter, reading noise
+hides the curve (judgement)."""
 _LATE = 0.35
+"""Share of the depth from which the legend's corner begins [-]: it lies over the right two thirds (judgement)."""
 _LEGEND_SHARE = 0.36
+"""Height of the legend over that of the axes [-]: three lines and a title of small type."""
 
 
 def speed_against_depth(axes: Axes, result: BenchResult) -> None:

@@ -25,10 +25,13 @@ LINES: tuple[Any, ...] = (
     (0, (1, 1)),
     (0, (3, 2)),
 )
+"""Colours, markers and line styles of the drops in turn: told apart in black and white by the latter two (judgement)."""
 SMALL = 7.0
+"""Small type, of axes and legends [points]: the least that reads well on paper (judgement)."""
 MOST_NAMED = 8
 """Drops that are told apart by name; more would not find room."""
 BODY = 8.5
+"""Type of titles [points] (judgement)."""
 
 
 def look_of(number: int, measured: MeasuredDrop) -> tuple[str, str, Any]:

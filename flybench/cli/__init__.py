@@ -8,25 +8,34 @@ from contextlib import suppress
 
 import click
 
-from flybench import __version__
 from flybench.cli.lazy import LazyGroup
 from flybench.errors import FlybenchError
+from flybench.version import __version__
 
 NOUNS = {
-    "bench": ("flybench.cli.bench.group", "The tank: scale card, plan, and sink speed from a clip."),
-    "material": ("flybench.cli.shelf.material", "Hooks, beads, threads and the rest, with their stock."),
-    "pattern": ("flybench.cli.shelf.pattern", "Recipes."),
-    "variant": ("flybench.cli.shelf.variant", "Patterns on one hook with one bead."),
-    "fly": ("flybench.cli.shelf.fly", "Tied specimens."),
-    "run": ("flybench.cli.shelf.run", "Bench runs of flies: looked at, set aside, fitted again."),
-    "ladder": ("flybench.cli.shelf.ladder", "Measured flies from slowest to fastest."),
-    "sink": ("flybench.cli.sink.group", "From measured speeds to drag, other water, flies not yet tied."),
-    "rig": ("flybench.cli.rig.group", "Which flies reach the fish in this water, and what to change."),
-    "stock": ("flybench.cli.shelf.stock", "Finished flies and materials coming and going."),
-    "print": ("flybench.cli.print.group", "Labels for bins and drawers, and a sheet for the pocket."),
+    "bench": (
+        "flybench.cli.bench.group",
+        "At the tank: scale card, plan, and the sink speed of a fly from a clip.",
+    ),
+    "material": (
+        "flybench.cli.shelf.material",
+        "Hooks, beads, threads and other tying materials, with their stock.",
+    ),
+    "pattern": ("flybench.cli.shelf.pattern", "Recipes of flies."),
+    "variant": ("flybench.cli.shelf.variant", "A pattern on one hook with one bead."),
+    "fly": ("flybench.cli.shelf.fly", "Flies as they were tied, each weighed and measured on its own."),
+    "run": ("flybench.cli.shelf.run", "Bench runs of flies: look at them, set them aside, fit them again."),
+    "ladder": ("flybench.cli.sink.ladder", "Measured flies from the slowest to the fastest."),
+    "sink": (
+        "flybench.cli.sink.group",
+        "Drag, speeds in other water, and speeds of flies that are not tied yet.",
+    ),
+    "rig": ("flybench.cli.rig.group", "Which flies reach the fish in your water, and what to change."),
+    "stock": ("flybench.cli.shelf.stock", "Count what comes and goes: finished flies and materials."),
+    "print": ("flybench.cli.print.group", "Labels for bins and drawers, and a page for the pocket."),
     "flags": ("flybench.cli.flags", "What each flag means and what to do about it."),
-    "catalog": ("flybench.cli.shelf.catalog", "Where it is kept; check, backup, restore."),
-    "demo": ("flybench.cli.demo", "The whole job on shipped demo clips, in a throw-away folder."),
+    "catalog": ("flybench.cli.shelf.catalog", "Where the catalog is kept; check it, back it up, restore it."),
+    "demo": ("flybench.cli.demo", "See the whole job once, on clips that come with the program."),
 }
 
 
@@ -38,7 +47,7 @@ NOUNS = {
 )
 @click.version_option(__version__, package_name="flybench", message="flybench %(version)s")
 def root() -> None:
-    """Know how fast a tied fly sinks, from a phone clip of it falling through a tank."""
+    """Measure how fast a tied fly sinks, from a phone clip of it falling through a tank, and use what you measured."""
 
 
 def main() -> None:

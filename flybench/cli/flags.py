@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import click
 
-from flybench.telling.flags import explained
+from flybench.cli.options.output import json_option, said
+from flybench.telling.flags import flags_lines, flags_record
 
 
 @click.command(name="flags")
 @click.argument("names", nargs=-1, metavar="[FLAG]...")
-def command(names: tuple[str, ...]) -> None:
-    """Say what each FLAG means and what to do about it; without a name, all flags of bench, weighing and rig."""
-    click.echo("\n".join(explained(names)))
+@json_option
+def command(names: tuple[str, ...], as_json: bool) -> None:
+    """Say what a FLAG means and what to do about it; without a name, say so of every flag.
+
+    A flag is a word for one thing that makes a result doubtful. A note leaves the result as it is. A doubt makes it
+    less sure. A refusal takes it away.
+    """
+    said(flags_record(names)) if as_json else click.echo("\n".join(flags_lines(names)))

@@ -6,7 +6,11 @@ import sys
 import time
 
 PATIENCE = 1.0
+"""Time before a bar is shown: about what one waits without wondering (judgement) [s]."""
 _WIDTH = 30
+"""Letters of the bar: it fits beside its words in 80 columns."""
+_LEAST_PAUSE = 0.1
+"""Time between two drawings: more often is not seen (judgement) [s]."""
 
 
 class Progress:
@@ -21,7 +25,7 @@ class Progress:
     def __call__(self, what: str, done: int, whole: int) -> None:
         """Draw the bar if a second has gone by, at most ten times a second."""
         now = time.monotonic()
-        if now - self.begun < PATIENCE or now - self.shown < 0.1 or not sys.stderr.isatty():
+        if now - self.begun < PATIENCE or now - self.shown < _LEAST_PAUSE or not sys.stderr.isatty():
             return
         self.shown, self.open = now, True
         share = min(done / max(whole, 1), 1.0)

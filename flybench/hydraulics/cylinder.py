@@ -13,16 +13,25 @@ from flybench.hydraulics.sphere import log_slope
 from flybench.quantity import Floats, inside
 
 DEFAULT = "cheng"
-"""Closest to the digitised measurements at most Reynolds numbers from 1 to 10 000."""
+"""The law where none is named: closest to the digitised measurements at most Re from 1 to 10 000 (see
+tests/published/cylinder.csv)."""
 NORMAL_DOUBT = 0.11
-"""Relative standard uncertainty of the coefficient across the flow: the laws differ by 6 to 14 % (half range)."""
+"""Relative standard uncertainty of the coefficient across the flow [-]: over Re 1 to 10 000 the laws differ by 6 to
+14 %, half of their range (judgement)."""
 ALONG_DOUBT = 0.22
-"""Relative standard uncertainty of the friction along a line: laws and pictures differ by that much (judgement)."""
+"""Relative standard uncertainty of the friction along a line [-]: laws and pictures differ by that much (judgement)."""
+_STILL, _CROSSED = 0.65, 0.55
+"""Nusselt number of a thin wire at Prandtl number 1 where nothing crosses it, and its growth with the root of the
+Reynolds number across [-] (King's law of hot wires, from memory; 0.65 as Glauert & Lighthill 1955 have it at lengths
+of lines, from memory)."""
+_FASTEST_ACROSS = 1e4
+"""Largest Reynolds number across that is taken at all [-]: lines in rivers stay below 300; it catches wrong units
+(judgement)."""
 
 
 @dataclass(frozen=True)
 class CylinderLaw:
-    """A drag law: coefficient over Reynolds number, its range, its source."""
+    """A drag law: coefficient [-] over Reynolds number [-], the lowest and highest it holds for [-], its source."""
 
     coefficient: Callable[[Floats], Floats]
     lowest: float
@@ -50,7 +59,15 @@ def cylinder_coefficient(reynolds: ArrayLike, law: str = DEFAULT) -> Floats:
 
 
 def cylinder_slope(reynolds: ArrayLike, law: str = DEFAULT) -> Floats:
-    """Return how steeply that coefficient goes with Reynolds number: d ln C / d ln Re, by a central difference."""
+    """Return how steeply that coefficient goes with Reynolds number: d ln C / d ln Re.
+
+    Parameters: reynolds [-]; law, a name in LAWS.
+    Returns: slope [-], by a central difference of 1e-4 in ln Re.
+    Range: that of the law; BadValueError outside. Reference: that of the law, differentiated here.
+
+    >>> round(float(cylinder_slope(100.0)), 3)
+    -0.156
+    """
     return log_slope(lambda re: cylinder_coefficient(re, law), np.asarray(reynolds, dtype=float))
 
 
@@ -61,13 +78,24 @@ def friction_along(reynolds_across: ArrayLike, viscosity: float) -> Floats:
     obeys the equation of heat carried off a wire at Prandtl number 1, so the Nusselt number of wires gives the friction
     (0.65 where nothing crosses: Batchelor 1954, Glauert & Lighthill 1955, from memory).
 
-    Parameters: reynolds_across [-]; dynamic viscosity [Pa s].
-    Range: Re_n 0 to 300, lines of 0.08 to 0.35 mm; some 22 % (k = 1).
+    Parameters: reynolds_across Re_n, speed across the line x diameter / kinematic viscosity [-]; dynamic viscosity mu
+    [Pa s].
+    Returns: friction [N s/m2].
+    Range: Re_n 0 to 300, lines of 0.08 to 0.35 mm, good to some 22 % (k = 1); BadValueError above 10 000.
+    Difference from the papers: one law for all lengths of line in place of a boundary layer that grows along it.
+
+    >>> round(float(friction_along(0.0, 1.0e-3)) * 1e3, 3)
+    2.042
     """
     across = inside(
-        "Reynolds number across", reynolds_across, 0.0, 1e4, "", "Use a thin line at river speeds."
+        "Reynolds number across",
+        reynolds_across,
+        0.0,
+        _FASTEST_ACROSS,
+        "",
+        "Use a thin line at river speeds.",
     )
-    friction: Floats = np.pi * viscosity * (0.65 + 0.55 * np.sqrt(across))
+    friction: Floats = np.pi * viscosity * (_STILL + _CROSSED * np.sqrt(across))
     return friction
 
 

@@ -23,9 +23,10 @@ from flybench.hydraulics.sphere import GRAVITY
 from flybench.quantity import Floats, inside
 
 SPHERE_ADDED_MASS = 0.5
-"""Added mass of a sphere over the mass of the water it displaces (Lamb, Hydrodynamics, §92)."""
+"""Added mass of a sphere over the mass of the water it displaces [-] (Lamb, Hydrodynamics, §92)."""
 
-_TINY = float(np.finfo(float).tiny)
+_LEAST_EXCESS = 1e-9
+"""Least density ratio above 1 [-]: below it the difference of densities is rounding (judgement)."""
 
 
 def depth(
@@ -39,7 +40,8 @@ def depth(
     Parameters: t, time since the start [s]; terminal_speed V [m/s]; response_time tau [s];
     start_speed v0 [m/s], faster than V or upwards (negative) allowed.
     Returns: depth [m].
-    Range: t >= 0, V and tau above zero.
+    Range: t >= 0, V and tau above zero; BadValueError else.
+    Reference: Timmerman & van der Weele (1999), see above.
 
     >>> round(float(depth(0.5, 0.6324555, 0.1581139, 1.0)), 6)
     0.341696
@@ -59,7 +61,7 @@ def speed(
     v = V (u + T) / (1 + u T), T = tanh(t/tau), u = v0/V >= 0: the tanh law below V, coth above;
     v = V tan(t/tau - arctan|u|) while rising.
 
-    Parameters, range: as depth.
+    Parameters, range and reference: as depth.
     Returns: speed [m/s].
 
     >>> round(float(speed(0.5, 0.6324555, 0.1581139, 1.0)), 6)
@@ -83,7 +85,7 @@ def time_to_share(
 
     Parameters: share s [-], between v0/V and 1, 1 itself never being reached; others as depth.
     Returns: time [s].
-    Range: shares that are reached.
+    Range: shares that are reached; BadValueError else. Reference: as depth.
 
     >>> round(float(time_to_share(0.99, 1.359, 0.150)), 3)
     0.397
@@ -97,7 +99,8 @@ def time_to_share(
     reached = (climbing >= 0) & (tangent >= 0) & (tangent < 1)
     if not np.all(reached):
         problem = f"{np.broadcast_to(wanted, reached.shape)[~reached].flat[0]:.6g} is never reached"
-        raise BadValueError("share of terminal speed", problem, "Give a share between the start's and 1.")
+        cure = "Give a share between that of the start and 1."
+        raise BadValueError("share of terminal speed", problem, cure)
     needed: Floats = (climbing + np.arctanh(tangent)) * np.asarray(response_time, dtype=float)
     return needed
 
@@ -115,13 +118,16 @@ def response_time(
     Parameters: terminal_speed V [m/s]; density_ratio s, body over water [-]; added_mass C_a over
     the displaced mass [-]; gravity [m/s2].
     Returns: response time [s].
-    Range: s above 1, V above zero, C_a from 0.
+    Range: s above 1, V above zero, C_a from 0; BadValueError else.
+    Reference: linearised about the terminal speed, see above; C_a of a sphere, Lamb, Hydrodynamics, §92.
 
     >>> round(float(response_time(1.359, 19.335)), 4)
     0.1499
     """
-    pace = inside("terminal speed", terminal_speed, _TINY, np.inf, "m/s", "Give a speed above zero.")
-    heavy = inside("density ratio", density_ratio, 1 + 1e-9, np.inf, "", "Give a body denser than the water.")
+    pace = _above_zero("terminal speed", terminal_speed, "m/s")
+    heavy = inside(
+        "density ratio", density_ratio, 1 + _LEAST_EXCESS, np.inf, "", "Give a body denser than the water."
+    )
     extra = inside("added mass", added_mass, 0.0, np.inf, "", "Give 0.5 for a sphere.")
     return (heavy + extra) * pace / ((heavy - 1) * gravity)
 
@@ -131,12 +137,22 @@ def _phases(
 ) -> tuple[Floats, Floats, Floats]:
     """Return the time spent rising and falling over tau, and the start speed over V."""
     since = inside("time", t, 0.0, np.inf, "s", "Count from the start.")
-    pace = inside("terminal speed", terminal_speed, _TINY, np.inf, "m/s", "Give a speed above zero.")
-    scale = inside("response time", response, _TINY, np.inf, "s", "Give a time above zero.")
+    pace = _above_zero("terminal speed", terminal_speed, "m/s")
+    scale = _above_zero("response time", response, "s")
     start = np.asarray(start_speed, dtype=float) / pace
     passed = since / scale
     rising = np.minimum(passed, np.arctan(np.maximum(-start, 0)))
     return rising, passed - rising, start
+
+
+def _above_zero(key: str, value: ArrayLike, unit: str) -> Floats:
+    """Return values, or refuse the first that is not above zero."""
+    values = np.asarray(value, dtype=float)
+    wrong = ~((values > 0) & (values <= np.inf))
+    if np.any(wrong):
+        problem = f"{values[wrong].flat[0]:.6g} {unit} is not above zero"
+        raise BadValueError(key, problem, "Give a value above zero.")
+    return values
 
 
 def _fallen(s: Floats, start: Floats) -> Floats:

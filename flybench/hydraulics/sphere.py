@@ -13,19 +13,21 @@ from flybench.hydraulics.water import Water
 from flybench.quantity import Floats, inside
 
 GRAVITY = 9.80665
-"""Standard acceleration of gravity [m/s2]."""
+"""Standard acceleration of gravity [m/s2], exact by definition (3rd CGPM, 1901); places differ by 0.3 % at most."""
 DEFAULT = "brown-lawler"
-"""Smooth over its whole range, which fitting needs."""
+"""The drag law where none is named: smooth over its whole range, which fitting needs (judgement)."""
 SLOWEST = 0.01
-"""Lowest Reynolds number of every law here."""
+"""Lowest Reynolds number of every law here [-]: below it all are Stokes' law, far below any fly (judgement)."""
 
 _HALVINGS = 60
+"""Halvings of the bracket in ln Re [-]: sixteen or so decades, as far as floats go (judgement)."""
 _SLOPE_STEP = 1e-4
+"""Step in ln Re of a law's slope [-]: the curvature left out is below 1e-8 of the slope, rounding too (judgement)."""
 
 
 @dataclass(frozen=True)
 class DragLaw:
-    """A drag law: coefficient over Reynolds number, the highest one it holds for, its source."""
+    """A drag law: coefficient [-] over Reynolds number [-], the highest one it holds for [-], its source."""
 
     coefficient: Callable[[Floats], Floats]
     highest: float
@@ -40,7 +42,7 @@ def drag_coefficient(reynolds: ArrayLike, law: str = DEFAULT) -> Floats:
 
     Parameters: reynolds, speed x diameter / kinematic viscosity [-]; law, a name in LAWS.
     Returns: drag coefficient [-].
-    Range: Re from 0.01 to the law's highest.
+    Range: Re from 0.01 to the law's highest; BadValueError outside, and for a law that is not there.
     Reference: Brown & Lawler (2003), J. Environ. Eng. 129, 222-231,
     doi:10.1061/(ASCE)0733-9372(2003)129:3(222) (range from memory).
 
@@ -58,7 +60,8 @@ def drag_slope(reynolds: ArrayLike, law: str = DEFAULT) -> Floats:
 
     Parameters: reynolds [-]; law, a name in LAWS.
     Returns: slope [-], by a central difference of 1e-4 in ln Re.
-    Range: that of the law.
+    Range: that of the law; BadValueError outside.
+    Reference: that of the law, differentiated here.
 
     >>> round(float(drag_slope(1000.0)), 3)
     -0.244
@@ -69,7 +72,7 @@ def drag_slope(reynolds: ArrayLike, law: str = DEFAULT) -> Floats:
 
 
 def log_slope(coefficient: Callable[[Floats], Floats], reynolds: Floats) -> Floats:
-    """Return d ln C / d ln Re of a drag law at Reynolds numbers, by a central difference of 1e-4 in ln Re."""
+    """Return d ln C / d ln Re [-] of a drag law at Reynolds numbers [-], by a central difference of 1e-4 in ln Re."""
     above = coefficient(reynolds * np.exp(_SLOPE_STEP))
     below = coefficient(reynolds * np.exp(-_SLOPE_STEP))
     slope: Floats = np.log(above / below) / (2 * _SLOPE_STEP)
@@ -86,8 +89,9 @@ def terminal_speed(
     Parameters: diameter [m]; density of the sphere [kg/m3]; water; law, a name in LAWS;
     gravity [m/s2].
     Returns: terminal speed [m/s].
-    Range: spheres denser than the water, Re within the law. Measured spheres in water agree within
-    some 6 % (Goral et al. 2023, doi:10.1016/j.envres.2023.115783).
+    Range: spheres denser than the water, Re within the law; BadValueError else. Measured spheres in water agree
+    within some 6 % (Goral et al. 2023, doi:10.1016/j.envres.2023.115783).
+    Reference: balance of drag and weight less buoyancy; the law's own.
 
     >>> round(float(terminal_speed(0.003, 8500.0, Water(293.15))), 4)
     0.8627
@@ -104,8 +108,10 @@ def _steady_reynolds(push: Floats, law: DragLaw) -> Floats:
     """Return the Reynolds number where drag balances ``push``, by halving in ln Re."""
     ends = np.array([SLOWEST, law.highest])
     weakest, strongest = law.coefficient(ends) * ends**2
-    cure = "Use a sphere of 0.1 to 20 mm that sinks, or a law with a wider range."
-    inside("Archimedes number x 4/3", push, weakest, strongest, "", cure)
+    if not np.all((push >= weakest) & (push <= strongest)):
+        problem = f"it would sink at a Reynolds number outside {SLOWEST:g} to {law.highest:g}"
+        cure = "Use a sphere of 0.1 to 20 mm that sinks, or a law with a wider range."
+        raise BadValueError("sphere", problem, cure)
     low, high = (np.full(push.shape, np.log(end)) for end in ends)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
@@ -118,10 +124,14 @@ def _steady_reynolds(push: Floats, law: DragLaw) -> Floats:
 
 def _refuse_floating(size: Floats, excess: Floats) -> None:
     """Refuse a sphere that has no size or does not sink."""
-    inside("diameter", size, np.finfo(float).tiny, np.inf, "m", "Give a diameter above zero.")
+    if not np.all(size > 0):
+        problem = f"a sphere of {np.min(size) * 1e3:.6g} mm cannot be"
+        raise BadValueError("diameter", problem, "Give a diameter above zero.")
     if not np.all(excess > 0):
-        problem = f"the sphere is no denser than the water ({np.min(excess) + 1:.6g} times its density)"
-        raise BadValueError("density", problem, "Give a density above the water's: only sinking is covered.")
+        problem = (
+            f"the sphere has {np.min(excess) + 1:.6g} times the density of the water, so it does not sink"
+        )
+        raise BadValueError("density", problem, "Give a density above that of the water.")
 
 
 def _law(name: str) -> DragLaw:

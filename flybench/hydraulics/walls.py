@@ -20,18 +20,20 @@ from numpy.typing import ArrayLike
 from flybench.quantity import Floats, Measured, inside
 
 WIDEST_RATIO = 0.3
-"""Highest ratio of body to tank width that is corrected at all."""
+"""Highest ratio of body to tank width that is corrected at all [-]: beyond it the formulas differ by a quarter of the
+speed, and the wake meets the wall (judgement)."""
 SLOWEST, FASTEST = 1e-3, 2e5
-"""Range of the Reynolds number."""
+"""Range of the Reynolds number [-]: from creeping flow to where a sphere's boundary layer turns turbulent, the end of
+the drag laws here (judgement)."""
 FLOOR = 0.1
-"""Least standard uncertainty over the correction 1 - f: a judgement, for where one formula stands alone."""
+"""Least standard uncertainty over the correction 1 - f [-]: for where one formula stands alone (judgement)."""
 
 
 @dataclass(frozen=True)
 class WallFormula:
-    """A wall formula: factor over (ratio, Re), where it holds, its source.
+    """A wall formula: factor [-] over (ratio [-], Re [-]), where it holds, its source.
 
-    ``fades`` are four Reynolds numbers: it begins to count at the first, counts in full from the
+    ``fades`` are four Reynolds numbers [-]: it begins to count at the first, counts in full from the
     second to the third, and no longer at the fourth.
     """
 
@@ -57,8 +59,8 @@ def wall_factor(ratio: float, reynolds: float) -> Measured:
 
     Parameters: ratio, width of the body over width of the tank [-]; reynolds, of the free fall [-].
     Returns: factor with standard uncertainty [-]; a ratio of 0 gives exactly 1 and 0.
-    Range: ratio 0 to 0.3, Re 0.001 to 2e5. A body that wobbles can lose far more than this.
-    References: see FORMULAS.
+    Range: ratio 0 to 0.3, Re 0.001 to 2e5; BadValueError outside. A body that wobbles can lose far more than this.
+    References: see FORMULAS. That half the spread is the standard uncertainty is a judgement.
 
     >>> factor = wall_factor(0.05, 2000.0)
     >>> round(factor.value, 3), round(factor.standard_uncertainty, 3)
@@ -77,7 +79,10 @@ def factor_limits(ratio: ArrayLike, reynolds: ArrayLike) -> tuple[Floats, Floats
     within its ramp it counts in part, so nothing jumps as Re passes from one set to the next.
 
     Parameters, range: as wall_factor.
-    Returns: lowest and highest factor [-].
+    Returns: lowest and highest factor [-]. References: see FORMULAS.
+
+    >>> [round(float(limit), 3) for limit in factor_limits(0.05, 2000.0)]
+    [0.971, 0.999]
     """
     cure = "The tank is too narrow: use one at least 3.3, better 30, times as wide as the fly."
     width = inside("ratio of fly to tank width", ratio, 0.0, WIDEST_RATIO, "", cure)
@@ -121,7 +126,16 @@ def _jsme(ratio: Floats, _: Floats) -> Floats:
 
 
 _NEVER_FADES = (1e-9, 1e-8, 1e8, 1e9)
+"""Fades of a formula that counts in full from SLOWEST to FASTEST [-]: both ends lie far outside."""
 _INERTIAL = (100.0, 500.0, 1e8, 1e9)
+"""Fades of formulas for inertial flow [-]: Clift et al. give 1e2 for theirs, others "about 1e3"; a ramp between, so that
+nothing jumps (judgement)."""
+_CREEPING = (1e-9, 1e-8, 0.05, 0.1)
+"""Fades of an exact creeping-flow formula [-]: inertia adds a percent at Re 0.1 (judgement)."""
+_SLOW = (1e-9, 1e-8, 0.5, 1.0)
+"""Fades of Francis' formula [-]: measured up to Re 1 (from memory)."""
+_CLIFT_ENDS = (100.0, 500.0, 1e4, 2e4)
+"""Fades of Clift's formula [-]: Re 1e2 to 1e4 in the book (from memory), a ramp beyond (judgement)."""
 
 FORMULAS = {
     "di-felice": WallFormula(
@@ -129,17 +143,15 @@ FORMULAS = {
     ),
     "haberman-sayre": WallFormula(
         _haberman_sayre,
-        (1e-9, 1e-8, 0.05, 0.1),
+        _CREEPING,
         "Haberman & Sayre (1958), David Taylor Model Basin Report 1143",
     ),
-    "francis": WallFormula(_francis, (1e-9, 1e-8, 0.5, 1.0), "Francis (1933), Physics 4, 403, from memory"),
+    "francis": WallFormula(_francis, _SLOW, "Francis (1933), Physics 4, 403, from memory"),
     "munroe": WallFormula(_munroe, _INERTIAL, "Munroe (1888), Trans. AIME 17, 637, from memory"),
     "newton": WallFormula(_newton, _INERTIAL, "Newton (1687), as given by later reviews, from memory"),
-    "clift": WallFormula(
-        _clift, (100.0, 500.0, 1e4, 2e4), "Clift, Grace & Weber (1978), Re 1e2 to 1e4, from memory"
-    ),
+    "clift": WallFormula(_clift, _CLIFT_ENDS, "Clift, Grace & Weber (1978), Re 1e2 to 1e4, from memory"),
     "jsme-straight": WallFormula(
         _jsme, _INERTIAL, "Bulletin of the JSME 18, no. 124 (1975), spheres falling straight (abstract)"
     ),
 }
-"""Every wall formula by name."""
+"""Every wall formula by name; their numbers are those of the sources named."""

@@ -3,33 +3,47 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from flybench.quantity import Floats, inside
+from flybench.quantity import ZERO_CELSIUS, Floats, inside
 
-FREEZING = 273.15
-"""Zero degrees Celsius, and the lowest temperature of the formulas [K]."""
+FREEZING = ZERO_CELSIUS
+"""Lowest temperature of the formulas [K]: zero degrees Celsius, below which fresh water is ice."""
 HOTTEST = 313.15
-"""Highest temperature of the formulas [K]."""
+"""Highest temperature of the formulas [K]: Tanaka et al. (2001) end at 40 degrees Celsius."""
 SALTIEST = 0.042
-"""Highest salinity of the equation of state [kg/kg]."""
+"""Highest salinity of the equation of state [kg/kg]: practical salinity 42 (Millero & Poisson 1981, from memory)."""
 
 _TANAKA = (-3.983035, 301.797, 522528.9, 69.34881, 999.974950)
+"""a1 [degC], a2 [degC], a3 [degC2], a4 [degC] and a5 [kg/m3] of Tanaka et al. (2001), table 1 (from memory)."""
 _IAPWS = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
+"""Factors [uPa s] and powers [-] of the temperature over 300 K: IAPWS SR6-08, eq. for the viscosity at 0.1 MPa."""
+_IAPWS_TEMPERATURE = 300.0
+"""Temperature to which IAPWS SR6-08 refers [K]."""
 _EOS80_LINEAR = (8.24493e-1, -4.0899e-3, 7.6438e-5, -8.2467e-7, 5.3875e-9)
+"""A over powers of t [kg/m3, degC] of the equation of state of seawater: Millero & Poisson (1981)."""
 _EOS80_THREE_HALVES = (-5.72466e-3, 1.0227e-4, -1.6546e-6)
+"""B over powers of t [kg/m3, degC]: as A."""
 _EOS80_SQUARE = 4.8314e-4
+"""C [kg/m3]: as A."""
+_SALT_LINEAR = (1.541, 1.998e-2, -9.52e-5)
+"""A of the viscosity of seawater over powers of t [-, degC]: Sharqawy, Lienhard & Zubair (2010), eq. 22."""
+_SALT_SQUARE = (7.974, -7.561e-2, 4.724e-4)
+"""B over powers of t [-, degC]: as A."""
 _PRACTICAL_PER_ABSOLUTE = 35.0 / 0.03516504
-"""Practical salinity [-] over absolute salinity [kg/kg] of Reference-Composition seawater."""
+"""Practical salinity [-] over absolute salinity [kg/kg] of Reference-Composition seawater (TEOS-10, from memory)."""
 _T68_PER_T90 = 1.00024
-"""Scale of the equation of state's temperatures (IPTS-68) over today's (ITS-90), both in Celsius."""
+"""Scale of the equation of state's temperatures (IPTS-68) over today's (ITS-90), both in Celsius [-] (from memory)."""
 
 
 @dataclass(frozen=True)
 class Water:
     """Still water at one temperature [K] and salinity [kg/kg], at atmospheric pressure.
+
+    Raises BadValueError outside 273.15 to 313.15 K and 0 to 0.042 kg/kg. References: ``density``, ``viscosity``.
 
     >>> water = Water(temperature=293.15)
     >>> round(water.density, 3), round(water.viscosity * 1e3, 4)
@@ -40,21 +54,21 @@ class Water:
     salinity: float = 0.0
 
     def __post_init__(self) -> None:
-        """Refuse water outside the formulas' range."""
+        """Refuse water outside the range of the formulas."""
         _celsius(self.temperature)
         _salt(self.salinity)
 
-    @property
+    @cached_property
     def density(self) -> float:
         """Density [kg/m3]."""
         return float(density(self.temperature, self.salinity))
 
-    @property
+    @cached_property
     def viscosity(self) -> float:
         """Dynamic viscosity [Pa s]."""
         return float(viscosity(self.temperature, self.salinity))
 
-    @property
+    @cached_property
     def kinematic_viscosity(self) -> float:
         """Kinematic viscosity [m2/s]."""
         return self.viscosity / self.density
@@ -68,7 +82,7 @@ def density(temperature: ArrayLike, salinity: ArrayLike = 0.0) -> Floats:
 
     Parameters: temperature [K]; salinity, the absolute salinity [kg/kg].
     Returns: density [kg/m3].
-    Range: 273.15 to 313.15 K, 0 to 0.042 kg/kg. Air-saturated water is up to 0.0046 kg/m3 lighter.
+    Range: 273.15 to 313.15 K, 0 to 0.042 kg/kg; BadValueError outside. Air-saturated water is up to 0.0046 kg/m3 lighter.
     References: fresh water, Tanaka, Girard, Davis, Peuto & Bignell (2001), Metrologia 38, 301-309,
     doi:10.1088/0026-1394/38/4/3 (constants from memory; they match IAPWS-95 within 0.0012 kg/m3);
     salt, Millero & Poisson (1981), Deep-Sea Research 28A, 625-629, doi:10.1016/0198-0149(81)90122-9,
@@ -100,7 +114,7 @@ def viscosity(temperature: ArrayLike, salinity: ArrayLike = 0.0) -> Floats:
 
     Parameters: temperature [K]; salinity, the absolute salinity [kg/kg].
     Returns: dynamic viscosity [Pa s].
-    Range: 273.15 to 313.15 K, 0 to 0.042 kg/kg; the salt factor is good to 1.5 % (from memory).
+    Range: 273.15 to 313.15 K, 0 to 0.042 kg/kg, BadValueError outside; the salt factor is good to 1.5 % (from memory).
     References: fresh water, IAPWS SR6-08, Pátek, Hrubý, Klomfar, Součková & Harvey (2009), J. Phys.
     Chem. Ref. Data 38, 21-29, doi:10.1063/1.3043575; salt, Sharqawy, Lienhard & Zubair (2010),
     Desalination and Water Treatment 16, 354-380, eq. 22-23, doi:10.5004/dwt.2010.1079.
@@ -111,20 +125,22 @@ def viscosity(temperature: ArrayLike, salinity: ArrayLike = 0.0) -> Floats:
     """
     t = _celsius(temperature)
     share = _salt(salinity)
-    fresh = sum(factor * ((t + FREEZING) / 300.0) ** power for factor, power in _IAPWS) * 1e-6
-    linear = 1.541 + 1.998e-2 * t - 9.52e-5 * t**2
-    square = 7.974 - 7.561e-2 * t + 4.724e-4 * t**2
+    fresh = sum(factor * ((t + FREEZING) / _IAPWS_TEMPERATURE) ** power for factor, power in _IAPWS) * 1e-6
+    linear = _SALT_LINEAR[0] + _SALT_LINEAR[1] * t + _SALT_LINEAR[2] * t**2
+    square = _SALT_SQUARE[0] + _SALT_SQUARE[1] * t + _SALT_SQUARE[2] * t**2
     return np.asarray(fresh * (1 + linear * share + square * share**2))
 
 
 def _celsius(temperature: ArrayLike) -> Floats:
-    """Return the temperature in Celsius, or refuse it."""
-    cure = "Give the temperature measured in the water, 0 to 40 °C."
-    return inside("temperature", temperature, FREEZING, HOTTEST, "K", cure) - FREEZING
+    """Return the temperature in Celsius, or refuse it in Celsius."""
+    cure = "Give the temperature measured in the water."
+    degrees = np.asarray(temperature, dtype=float) - FREEZING
+    inside("temperature", np.round(degrees, 6), 0.0, HOTTEST - FREEZING, "degC", cure)
+    return degrees
 
 
 def _salt(salinity: ArrayLike) -> Floats:
     """Return the salinity, or refuse it."""
-    return inside(
-        "salinity", salinity, 0.0, SALTIEST, "kg/kg", "Give 0 to 42 g/kg; the open sea has 35 g/kg."
-    )
+    share = np.asarray(salinity, dtype=float)
+    inside("salinity", share * 1e3, 0.0, SALTIEST * 1e3, "g/kg", "The open sea has about 35 g/kg.")
+    return share

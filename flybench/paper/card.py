@@ -16,20 +16,27 @@ QUIET = 5 * MM
 """White around the strips inside the cut line [m]."""
 TOP = 19 * MM
 """Paper edge to the upper edge of the strips [m]."""
-BAR_WORDS = "100 mm - measure me; put what the ruler says in the sheet: scale.bar"
+BAR_WORDS = "100 mm. Measure this bar and write what the ruler says into the sheet: scale.bar"
 CAUTION = (
     "Keep mains lamps and chargers away from the water. "
-    "Lead and tungsten: wash hands; local rules on lead apply."
+    "Wash your hands after touching lead or tungsten. Local rules may forbid lead."
 )
 INSTRUCTIONS = (
-    "Print at 100 %, no fit-to-page. Cut along the grey line. Laminate or slip in a clear sleeve.",
+    "Print at 100 %, without fitting to the page. Cut along the grey line. Laminate it, or put it into a clear sleeve.",
     "Stand it upright in the tank behind the lane where the fly falls, this side up.",
 )
 _TYPE = 2.6 * MM
+"""Size of the type: the smallest that is read without effort at arm's length (judgement) [m]."""
 _HAIR = 0.2 * MM
+"""Width of a thin line: what an office printer still prints without gaps (judgement) [m]."""
 _BAR_BELOW = 7 * MM
+"""Strips to bar [m]."""
 _CUT_BELOW = 14.5 * MM
+"""Strips to cut line [m]."""
+_BAR_WORDS_BELOW = 12.3 * MM
+"""Strips to the words below the bar [m]."""
 _LINES_BELOW = (18.2 * MM, 21.6 * MM, 25.4 * MM)
+"""Strips to the lines of words below the cut line [m]."""
 
 
 def strips_origin(paper: str) -> tuple[float, float]:
@@ -46,7 +53,7 @@ def lay_out(paper: str) -> Drawing:
         Text(width / 2, below + y, _TYPE, words, "middle")
         for y, words in zip(_LINES_BELOW, lines, strict=True)
     ]
-    texts.append(Text(width / 2, below + 12.3 * MM, _TYPE, BAR_WORDS, "middle"))
+    texts.append(Text(width / 2, below + _BAR_WORDS_BELOW, _TYPE, BAR_WORDS, "middle"))
     arrow, up = _this_side_up(paper)
     return Drawing(
         title=f"Scale card, {'A4' if paper == 'a4' else 'US Letter'}, {card.SQUARE / MM:g} mm squares",

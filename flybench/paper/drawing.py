@@ -21,11 +21,14 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 MM = 0.001
+"""One millimetre [m]."""
 POINT = 0.0254 / 72
-"""The unit of PDF pages [m]."""
+"""The unit of PDF pages, 1/72 inch [m] (ISO 32000-1, 8.3.2.3)."""
 AUTHOR = "flybench"
+"""What the file's metadata say; no name of a person, no date."""
 _FONT = "Vera"
 _FONT_FILE = Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
+"""The typeface that comes with the PDF library, so that all three formats look alike."""
 pdfmetrics.registerFont(TTFont(_FONT, str(_FONT_FILE)))
 
 
@@ -74,6 +77,8 @@ class Drawing:
 
 
 _GREY = 0.7
+"""Brightness of cut lines, 0 black to 1 white: seen by who cuts, and lighter than what the camera takes for black
+(judgement) [-]."""
 _FINER = 4
 """Triangles and text are drawn this much finer and averaged down; boxes need no such step."""
 

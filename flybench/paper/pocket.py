@@ -1,4 +1,4 @@
-"""The pocket sheet as PDF: one page in four upright panels, folded twice; black on white, big at the water."""
+"""The pocket page drawn as PDF: four upright panels, to be folded twice; black on white, big at the water."""
 
 from __future__ import annotations
 
@@ -11,76 +11,25 @@ from reportlab.pdfgen.canvas import Canvas
 
 from flybench.errors import BadValueError
 from flybench.paper.drawing import AUTHOR, POINT
-from flybench.paper.label.papers import PAPERS
-from flybench.paper.label.text import Typesetter
-from flybench.quantity import Measured, rounded
+from flybench.paper.label.label_paper import PAPERS
+from flybench.paper.label.typesetting import Typesetter
+from flybench.paper.pocket_words import PocketCell, PocketPage
 
 _MARGIN: Final = 22.0
+"""Blank edge of each panel [pt]: wider than printers leave out, and clear of the folds (judgement)."""
 _TITLE, _BIG, _NORMAL, _SMALL = 14.0, 13.0, 11.0, 9.0
+"""Sizes of letters [pt]: the big ones are read at arm's length (judgement)."""
 _ROW = 13.5
+"""From one fly of the ladder to the next [pt]."""
 _LEAST = 7.0
+"""Smallest letters that are still printed [pt] (judgement)."""
 _DEPTH_ROOM = 54.0
-
-
-@dataclass(frozen=True)
-class PocketRung:
-    """A fly: free-water sink speed [m/s], weight in water [N]."""
-
-    code: str
-    speed: Measured
-    weight: Measured
-
-    @property
-    def speed_words(self) -> tuple[str, str]:
-        """Speed and its expanded uncertainty, k = 2, in cm/s."""
-        value, spread = self.speed.value * 100, self.speed.expanded * 100
-        return rounded(value, spread) if spread > 0 else (f"{value:.1f}", "0")
-
-    @property
-    def weight_words(self) -> str:
-        """Weight in mN, to the place its uncertainty deserves, at most hundredths."""
-        value, spread = self.weight.value * 1e3, self.weight.expanded * 1e3
-        return rounded(value, max(spread, 0.03))[0]
-
-
-@dataclass(frozen=True)
-class PocketCell:
-    """Point flies for one water, the best first, each with the way upstream to land it [m]; none where none reaches.
-
-    more, how many others cannot be told from these; marks, signs of the page's notes.
-    """
-
-    choices: tuple[tuple[str, float], ...]
-    more: int = 0
-    marks: str = ""
-
-    def words(self, apart: bool = False) -> list[str]:
-        """Return the cell's lines, the best first, the marks behind the last; ``apart`` parts code and distance."""
-        between = "\n" if apart else " "
-        told = [f"{code}{between}{way:g} m" for code, way in self.choices] or ["none reaches"]
-        told = [one if number == 0 else f"or {one}" for number, one in enumerate(told)]
-        if self.more:
-            told.append(f"or {self.more} more")
-        lines = "\n".join(told).split("\n")
-        return [*lines[:-1], f"{lines[-1]} {self.marks}".rstrip()]
-
-
-@dataclass(frozen=True)
-class PocketPage:
-    """All that stands on the sheet; cells by depth, then by speed."""
-
-    rungs: Sequence[PocketRung]
-    depths: Sequence[str]
-    speeds: Sequence[str]
-    cells: Sequence[PocketCell]
-    assumed: Sequence[str]
-    notes: Sequence[str]
-    cautions: Sequence[str]
+"""Width of the column of depths [pt]."""
 
 
 @dataclass(frozen=True)
 class _Panel:
-    """A part of the sheet within its margins [pt]."""
+    """A part of the page within its margins [pt]."""
 
     x: float
     y: float
@@ -97,7 +46,7 @@ class _Panel:
 
 
 def save_pocket(page: PocketPage, path: Path, paper: str) -> int:
-    """Write the sheet; returns how many flies of the ladder did not find room.
+    """Write the page; returns how many flies of the ladder did not find room.
 
     Raises BadValueError for an unknown paper, a sign that no font has, and small print that does not fit.
     """
@@ -105,7 +54,7 @@ def save_pocket(page: PocketPage, path: Path, paper: str) -> int:
         raise BadValueError("paper", f'"{paper}" is not known', "Use a4 or letter.")
     width, height = (side / POINT for side in PAPERS[paper])
     canvas = Canvas(str(path), pagesize=(width, height), invariant=1)
-    canvas.setTitle("Pocket sheet")
+    canvas.setTitle("Pocket page")
     canvas.setAuthor(AUTHOR)
     canvas.setViewerPreference("PrintScaling", "None")
     pen = _Pen(canvas)
@@ -150,7 +99,9 @@ class _Pen:
             size = self.size(text, size, bold, room)
         if size < _LEAST:
             raise BadValueError(
-                "pocket sheet", f'"{text}" is too long to be readable', "Use --text, or a shorter code."
+                "pocket page",
+                f'"{text}" is too long to be readable',
+                "Use --text, or give the fly a shorter code.",
             )
         x -= align * line.width * size
         for face, words in line.runs:
@@ -187,7 +138,7 @@ def _water(pen: _Pen, page: PocketPage, panel: _Panel, columns: range) -> None:
     if not columns:
         return
     head = panel.top - _TITLE
-    pen.write(panel.x, head, "Point fly, land it upstream", _TITLE, bold=True, room=panel.width)
+    pen.write(panel.x, head, "Point fly, and where to land it", _TITLE, bold=True, room=panel.width)
     head -= 24
     wide = (panel.width - _DEPTH_ROOM) / len(columns)
     pen.write(panel.x, head, "surface", _NORMAL)
@@ -220,41 +171,40 @@ def _cell(pen: _Pen, cell: PocketCell, centre: float, middle: float, room: float
 
 
 def _ladder(pen: _Pen, page: PocketPage, panel: _Panel) -> int:
-    """Draw the ladder, the slowest first; returns how many found no room: those the table names go first."""
+    """Draw the flies of the box, the slowest first; return how many found no room: those the table names go first."""
     x, y, right = panel.x, panel.top - _TITLE, panel.right
-    pen.write(x, y, "Ladder of the box", _TITLE, bold=True)
+    pen.write(x, y, "Flies of the box", _TITLE, bold=True)
     pen.write(right - 40, y - 14, "cm/s, ± is k = 2", _SMALL, align=1.0)
     pen.write(right, y - 14, "mN", _SMALL, align=1.0)
     y -= 14
     rows = int((y - panel.y) // _ROW)
-    shown = list(page.rungs)
+    shown = list(page.rows)
     if len(shown) > rows:
         named = {code for cell in page.cells for code, _ in cell.choices}
         by_need = sorted(range(len(shown)), key=lambda place: (shown[place].code not in named, place))
         shown = [shown[place] for place in sorted(by_need[: rows - 1])]
-    left = len(page.rungs) - len(shown)
+    left = len(page.rows) - len(shown)
     for one in shown:
         y -= _ROW
         pen.write(x, y, one.code, _NORMAL, room=panel.width - 130)
         pen.write(right - 40, y, " ± ".join(one.speed_words), _NORMAL, align=1.0)
         pen.write(right, y, one.weight_words, _NORMAL, align=1.0)
     if left:
-        pen.write(
-            x, y - _ROW, f"{left} more {'fly' if left == 1 else 'flies'} left out", _NORMAL, room=panel.width
-        )
+        more = "1 more fly is" if left == 1 else f"{left} more flies are"
+        pen.write(x, y - _ROW, f"{more} left out", _NORMAL, room=panel.width)
     return left
 
 
 def _small_print(pen: _Pen, page: PocketPage, panel: _Panel) -> None:
     """Write cautions, marks and what the numbers hold for, as large as there is room."""
-    blocks = [("Take care", page.cautions), ("Marks", page.notes), ("Holds for", page.assumed)]
+    blocks = [("Take care", page.cautions), ("Marks", page.notes), ("This holds for", page.holds_for)]
     for size in (_NORMAL, 10.0, _SMALL, 8.0, _LEAST):
         lines = _set(pen, [block for block in blocks if block[1]], size, panel.width)
         if sum(step for step, _, _ in lines) <= panel.height:
             break
     else:
         raise BadValueError(
-            "pocket sheet", "what it assumes is too long to print", "Shorten the options' texts."
+            "pocket page", "what it holds for is too long to print", "Give shorter texts for the options."
         )
     y = panel.top
     for step, text, bold in lines:

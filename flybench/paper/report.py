@@ -13,10 +13,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from flybench import __version__
-from flybench.bench.measure import Run
+from flybench.bench.measure import Measurement
 from flybench.bench.verdict.flags import FLAGS
-from flybench.bench.verdict.result import COVERAGE_FACTOR, BenchResult, MeasuredDrop
+from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 from flybench.charts.budget import LABEL_WIDTH, budget_bars
 from flybench.charts.fall import depth_against_time, residuals
 from flybench.charts.lettering import drawable, shortened, width_of, wrapped
@@ -24,18 +23,28 @@ from flybench.charts.picture import crop_of, path_over_still
 from flybench.charts.speed import speed_against_depth
 from flybench.charts.style import ACCENT, BODY, INK, MOST_NAMED, MUTED, RULE, SMALL, look_of
 from flybench.flag import Weight
-from flybench.quantity import rounded, speed_text
+from flybench.paper.page_mark import SOFTWARE, page_mark
+from flybench.quantity import COVERAGE_FACTOR, rounded, speed_text
+from flybench.version import __version__
 
 WIDTH, HEIGHT = 595.276, 841.890
-"""A4 upright [points]."""
+"""A4 upright [points] (ISO 216: 210 x 297 mm)."""
 DPI = 150
+"""Of the PNG: sharp when printed, and small enough to send (judgement) [dots per inch]."""
 _LEFT, _RIGHT = 42.0, WIDTH - 42.0
+"""Edges of what is printed, 15 mm inside the paper: more than any printer leaves white [points]."""
 _CHARTS_TOP = 128.0
+"""Upper edge of the pictures, below the verdict [points]."""
 _FOOT = HEIGHT - 46.0
+"""The rule above the small print [points]."""
 _LINE = 10.6
+"""Line to line in tables and flags, 1.4 of the type [points]."""
 _COLUMN = 216.0
+"""Width of the left column of pictures [points]."""
 _MOST_TEXT = 0.30 * HEIGHT
+"""Height that drops and flags may take from the pictures [points]."""
 _TOLD_AT = 140.0
+"""Left edge of what a flag means, right of its name [points]."""
 _COLUMNS = {
     "drop": 84.0,
     "start, s": 128.0,
@@ -44,23 +53,27 @@ _COLUMNS = {
     "of terminal": 288.0,
     "frames": 330.0,
 }
+"""Right edges of the columns of drops [points]."""
 _FLAGS_AT = 348.0
+"""Left edge of a drop's flags [points]."""
 _AGAIN = "Film the fly falling freely past the scale, with the whole column in view."
 _WORDS = {"good": "GOOD", "usable": "USABLE", "refused": "REFUSED"}
 
 
 def save_report(
-    run: Run, png_path: Path | None = None, pdf_path: Path | None = None, title: str = "Sink speed"
+    run: Measurement, png_path: Path | None = None, pdf_path: Path | None = None, title: str = "Sink speed"
 ) -> None:
     """Write the report page as PNG (150 dots per inch), PDF (A4), or both."""
     figure = report_page(run, title)
     if png_path is not None:
-        FigureCanvasAgg(figure).print_png(str(png_path), pil_kwargs={"compress_level": 3})  # type: ignore[no-untyped-call]
+        FigureCanvasAgg(figure).print_png(
+            str(png_path), metadata=page_mark(run.result.clip.name), pil_kwargs={"compress_level": 3}
+        )  # type: ignore[no-untyped-call]
     if pdf_path is not None:
         from matplotlib.backends.backend_pdf import FigureCanvasPdf  # brings a font library along
 
         name = drawable(f"{title}: {run.result.clip.name}")
-        told = {"Title": name, "Creator": f"flybench {__version__}", "CreationDate": None}
+        told = {"Title": name, "Creator": SOFTWARE, "CreationDate": None}
         FigureCanvasPdf(figure).print_pdf(str(pdf_path), metadata=told)  # type: ignore[no-untyped-call]
 
 
@@ -72,7 +85,7 @@ def prepare() -> None:
     FigureCanvasAgg(figure).draw()  # type: ignore[no-untyped-call]
 
 
-def report_page(run: Run, title: str = "Sink speed") -> Figure:
+def report_page(run: Measurement, title: str = "Sink speed") -> Figure:
     """Return the page of a run, refused ones included."""
     figure = Figure(figsize=(WIDTH / 72, HEIGHT / 72), dpi=DPI, facecolor="white")
     page = _Page(figure)
@@ -158,13 +171,13 @@ def _headline(page: _Page, result: BenchResult, title: str) -> None:
 def _free_water(result: BenchResult) -> str:
     free, drag = result.free_water, result.drag
     if free is None:
-        return "In free water: not known, since the tank's size is not in the sheet"
+        return "In free water: not known, because the size of the tank is not in the sheet"
     told = f"In free water {speed_text(free.speed, COVERAGE_FACTOR * free.uncertainty)}"
     if drag is not None:
         area = rounded(drag.drag_area * 1e6, COVERAGE_FACTOR * drag.drag_area_uncertainty * 1e6)
         told += f"; drag area {area[0]} ± {area[1]} mm²"
         if drag.dressing_factor is not None:
-            told += f", like {drag.dressing_factor:.1f} bare beads"
+            told += f"; it drags like {drag.dressing_factor:.1f} bare beads"
     return told
 
 
@@ -176,7 +189,7 @@ def _why_refused(result: BenchResult) -> str:
     return " ".join(FLAGS[flag].meaning for flag in raised if FLAGS[flag].weight is Weight.REFUSAL)
 
 
-def _charts(page: _Page, run: Run, bottom: float) -> None:
+def _charts(page: _Page, run: Measurement, bottom: float) -> None:
     """Put the picture and the bars on the left, the curves on the right."""
     result, top = run.result, _CHARTS_TOP + 12
     left, above, right, below = crop_of(run)
@@ -222,7 +235,7 @@ def _table(page: _Page, drops: list[MeasuredDrop], y: float) -> None:
     for number, drop in enumerate(drops[:MOST_NAMED]):
         _row(page, number, drop, y + _LINE * (number + 1))
     if len(drops) > MOST_NAMED:
-        told = f"and {len(drops) - MOST_NAMED} more, told by flybench bench measure"
+        told = f"and {len(drops) - MOST_NAMED} more, which flybench bench measure lists"
         page.write(_LEFT, y + _LINE * (MOST_NAMED + 1), told, SMALL, color=MUTED)
 
 
@@ -254,7 +267,7 @@ def _flag_lines(result: BenchResult) -> Lines:
         lines += [(flag if number == 0 else "", line) for number, line in enumerate(told)]
     if not result.drops:
         return [*lines, ("no drop", _AGAIN)]
-    return lines or [("no flags", "Nothing was seen that weakens this result.")]
+    return lines or [("no flags", "Nothing was found that weakens this result.")]
 
 
 def _cut(lines: Lines, room: int) -> Lines:
@@ -263,7 +276,7 @@ def _cut(lines: Lines, room: int) -> Lines:
     while kept and not lines[kept][0]:
         kept -= 1
     missing = sum(1 for flag, _ in lines[kept:] if flag)
-    return [*lines[:kept], ("", f"and {missing} more, told by flybench bench measure")]
+    return [*lines[:kept], ("", f"and {missing} more, which flybench bench measure explains")]
 
 
 def _flags(page: _Page, lines: Lines, y: float) -> None:

@@ -13,14 +13,17 @@ from flybench.errors import BadValueError
 from flybench.quantity import Floats
 
 _STEP_SHARE = 0.1
-"""Step of the difference quotient over the input's standard uncertainty."""
+"""Step of the difference quotient over the input's standard uncertainty [-]: JCGM 100:2008, 5.1.3, note 2, takes the
+whole of it; a tenth leaves a hundredth of the curvature (judgement)."""
 _SMALLEST_STEP = math.sqrt(np.finfo(float).eps)
-"""Smallest step over the input itself: below it, rounding spoils the quotient."""
+"""Smallest step over the input itself [-]: the root of a float's last digit, below which rounding spoils the quotient
+(any textbook of numerical differentiation)."""
 
 
 @dataclass(frozen=True)
 class BudgetLine:
-    """One source's standard uncertainty of the RESULT, in the result's unit, and how well it is known."""
+    """One source's standard uncertainty of the RESULT, in the result's unit, and how well it is known: degrees of
+    freedom [-]. Raises BadValueError for a negative uncertainty or degrees of freedom not above zero."""
 
     source: str
     standard_uncertainty: float
@@ -29,14 +32,20 @@ class BudgetLine:
     def __post_init__(self) -> None:
         """Refuse what cannot be an uncertainty, or degrees of freedom that are not positive."""
         if not (self.standard_uncertainty >= 0 and self.degrees_of_freedom > 0):
-            problem = f"{self.standard_uncertainty:g} with {self.degrees_of_freedom:g} degrees of freedom"
-            raise BadValueError(self.source, problem, "Give zero or more, with more than zero degrees.")
+            problem = (
+                f"a standard uncertainty of {self.standard_uncertainty:g} with {self.degrees_of_freedom:g} degrees of "
+                "freedom cannot be"
+            )
+            cure = "Give an uncertainty of zero or more, with more than zero degrees of freedom."
+            raise BadValueError(self.source, problem, cure)
 
 
 def combined(lines: Sequence[BudgetLine]) -> float:
     """Return the combined standard uncertainty of independent sources.
 
     u = sqrt(sum u_i^2).
+
+    Parameters: lines, all in one unit. Returns: u in that unit, 0 without lines.
     Reference: JCGM 100:2008, 5.1.2.
 
     >>> combined([BudgetLine("scale", 3.0), BudgetLine("fit", 4.0)])
@@ -49,6 +58,8 @@ def effective_degrees_of_freedom(lines: Sequence[BudgetLine]) -> float:
     """Return the effective degrees of freedom of the combined uncertainty (Welch-Satterthwaite).
 
     nu = u^4 / sum(u_i^4 / nu_i); infinite where every source is known exactly or is zero.
+
+    Parameters: lines, all in one unit. Returns: nu [-].
     Reference: JCGM 100:2008, G.4.1.
 
     >>> round(effective_degrees_of_freedom([BudgetLine("a", 1.0, 4), BudgetLine("b", 1.0)]), 6)
@@ -72,9 +83,12 @@ def sensitivities(
     c_ji = [f_j(x_i + h_i) - f_j(x_i - h_i)] / (2 h_i), h_i a tenth of the input's standard uncertainty.
 
     Parameters: function, from an array of n inputs to m outputs; values and uncertainties, n each
-    (zero uncertainty is allowed); steps, n, in place of the tenths.
+    (zero uncertainty is allowed), in any units; steps, n, in place of the tenths, in the units of the inputs.
     Returns: coefficients, shape (m, n) [unit of the output per unit of the input].
-    Reference: JCGM 100:2008, 5.1.3 with note 2.
+    Range: none is checked. Reference: JCGM 100:2008, 5.1.3 with note 2.
+
+    >>> sensitivities(lambda x: x[0] * x[1], [2.0, 3.0], [0.1, 0.1]).round(9).tolist()
+    [[3.0, 2.0]]
     """
     inputs = np.atleast_1d(np.asarray(values, dtype=float))
     widths = _steps(inputs, np.asarray(uncertainties, dtype=float)) if steps is None else np.asarray(steps)
@@ -100,7 +114,7 @@ def propagate(
 
     Parameters: function, from an array of n inputs to m outputs; values, n; covariance of the inputs,
     (n, n), or their n variances where they are independent; steps, n, for the difference quotients.
-    Returns: outputs (m), covariance (m, m).
+    Returns: outputs (m), covariance (m, m), in the units of the outputs.
     Range: nearly linear over a standard uncertainty; else use a Monte Carlo (JCGM 101:2008).
     Reference: JCGM 100:2008, 5.2.2; JCGM 102:2011, 6.2.
 

@@ -20,14 +20,15 @@ from enum import IntEnum
 from flybench.quantity import COVERAGE_FACTOR
 
 SETTLED_ODDS = 0.8
-"""Odds with which a promised number of drops, runs or flies tells the two apart."""
+"""Odds with which a promised number of drops, runs or flies tells the two apart [-]: four times in five (judgement)."""
 _HELD = 0.9772498680518208
-"""Share of the normal distribution below 2 standard deviations."""
+"""Share of the normal distribution below 2 standard deviations [-]: what k = 2 is to hold on either side."""
 _MANY = 1e6
+"""Degrees of freedom, and repeats, that stand for endlessly many [-] (judgement)."""
 
 
-class Level(IntEnum):
-    """What more of lessens a part; more of a higher one lessens the lower ones too."""
+class Repeat(IntEnum):
+    """What can be repeated to lessen a part of the uncertainty; repeating a higher one lessens the lower ones too."""
 
     DROPS = 0
     RUNS = 1
@@ -35,16 +36,16 @@ class Level(IntEnum):
     NOTHING = 3
 
 
-MOST = {Level.DROPS: 100, Level.RUNS: 20, Level.FLIES: 30}
-"""More than these of each nobody will take (judgement)."""
+MOST = {Repeat.DROPS: 100, Repeat.RUNS: 20, Repeat.FLIES: 30}
+"""More drops, runs and flies than these nobody will take [-] (judgement)."""
 
 
 @dataclass(frozen=True)
-class Part:
-    """One part of a speed's own standard uncertainty [m/s], what lessens it, its degrees of freedom, its name."""
+class DoubtPart:
+    """One part of a speed's own standard uncertainty [m/s]: its name, what lessens it, its degrees of freedom [-]."""
 
     source: str
-    level: Level
+    repeat: Repeat
     uncertainty: float
     freedom: float = math.inf
 
@@ -59,8 +60,8 @@ class Side:
 
     code: str
     speed: float
-    parts: tuple[Part, ...]
-    counts: Mapping[Level, int]
+    parts: tuple[DoubtPart, ...]
+    counts: Mapping[Repeat, int]
     shared: Mapping[int, float]
 
     @property
@@ -69,12 +70,12 @@ class Side:
         own = [(part.uncertainty, part.freedom) for part in self.parts]
         return widened([*own, (math.hypot(*self.shared.values()), math.inf)])
 
-    def with_more(self, level: Level, more: int) -> Side:
+    def with_more(self, repeat: Repeat, more: int) -> Side:
         """Return the side as it would be with ``more`` drops, runs or flies that scatter as these do."""
-        gain = (self.counts[level] + more) / self.counts[level]
+        gain = (self.counts[repeat] + more) / self.counts[repeat]
         parts = [
             replace(part, uncertainty=part.uncertainty / math.sqrt(gain), freedom=part.freedom * gain)
-            if part.level <= level
+            if part.repeat <= repeat
             else part
             for part in self.parts
         ]
@@ -105,7 +106,7 @@ class Comparison:
     ratio_uncertainty: float
     odds: float
     freedom: float
-    needs: Mapping[Level, Need]
+    needs: Mapping[Repeat, Need]
     blocked_by: str
 
     @property
@@ -122,7 +123,19 @@ class Comparison:
 def compare(one: Side, other: Side) -> Comparison:
     """Return how ``one`` sinks against ``other``.
 
-    Range: speeds above zero, some uncertainty on either side.
+    d = v1 - v2; u(d) and the odds by Student's t with the effective degrees of freedom, see above.
+
+    Parameters: one and other, speeds v1 and v2 [m/s]. Returns: the comparison, speeds in [m/s].
+    Range: speeds above zero, some uncertainty on either side; nothing is checked here.
+    Reference: JCGM 100:2008, 5.2.2, G.3 and G.4.1.
+
+    >>> sides = [
+    ...     Side(code, speed, (DoubtPart("drops", Repeat.DROPS, 0.003),), {Repeat.DROPS: 5}, {})
+    ...     for code, speed in (("A", 0.32), ("B", 0.30))
+    ... ]
+    >>> found = compare(*sides)
+    >>> round(found.difference, 3), round(found.uncertainty, 4), found.told_apart
+    (0.02, 0.0042, True)
     """
     difference = one.speed - other.speed
     terms = list(_terms(one, other, 1.0, 1.0))
@@ -143,32 +156,32 @@ def compare(one: Side, other: Side) -> Comparison:
     return found if found.told_apart else replace(found, needs=_needs(one, other))
 
 
-def _needs(one: Side, other: Side) -> dict[Level, Need]:
-    levels = [level for level in MOST if min(one.counts.get(level, 0), other.counts.get(level, 0)) > 0]
-    return {level: _need(one, other, level) for level in levels}
+def _needs(one: Side, other: Side) -> dict[Repeat, Need]:
+    levels = [repeat for repeat in MOST if min(one.counts.get(repeat, 0), other.counts.get(repeat, 0)) > 0]
+    return {repeat: _need(one, other, repeat) for repeat in levels}
 
 
-def _need(one: Side, other: Side, level: Level) -> Need:
+def _need(one: Side, other: Side, repeat: Repeat) -> Need:
     """Return the least number of more drops, runs or flies of each that settles it with the odds promised."""
-    if _odds_of_settling(one, other, level, MOST[level]) < SETTLED_ODDS:
-        return Need(None, _odds_of_settling(one, other, level, int(_MANY)) >= SETTLED_ODDS)
-    low, high = 0, MOST[level]
+    if _odds_of_settling(one, other, repeat, MOST[repeat]) < SETTLED_ODDS:
+        return Need(None, _odds_of_settling(one, other, repeat, int(_MANY)) >= SETTLED_ODDS)
+    low, high = 0, MOST[repeat]
     while high - low > 1:
         middle = (low + high) // 2
-        if _odds_of_settling(one, other, level, middle) >= SETTLED_ODDS:
+        if _odds_of_settling(one, other, repeat, middle) >= SETTLED_ODDS:
             high = middle
         else:
             low = middle
     return Need(high, True)
 
 
-def _odds_of_settling(one: Side, other: Side, level: Level, more: int) -> float:
+def _odds_of_settling(one: Side, other: Side, repeat: Repeat, more: int) -> float:
     """Return the odds that the two are told apart after ``more`` drops, runs or flies of each.
 
     The difference will move by what is learned: its variance is that of now less that of then.
     """
     now = list(_terms(one, other, 1.0, 1.0))
-    then = list(_terms(one.with_more(level, more), other.with_more(level, more), 1.0, 1.0))
+    then = list(_terms(one.with_more(repeat, more), other.with_more(repeat, more), 1.0, 1.0))
     least = COVERAGE_FACTOR * widened(then)
     difference = abs(one.speed - other.speed)
     moves = math.sqrt(max(_size(now) ** 2 - _size(then) ** 2, 0.0))
@@ -196,7 +209,7 @@ def _blocked_by(one: Side, other: Side) -> str:
     squares: dict[str, float] = {}
     for side in (one, other):
         for part in side.parts:
-            if part.level > Level.DROPS:
+            if part.repeat > Repeat.DROPS:
                 squares[part.source] = squares.get(part.source, 0.0) + part.uncertainty**2
     shared = _terms(replace(one, parts=()), replace(other, parts=()), 1.0, 1.0)
     squares["set-up"] = sum(size**2 for size, _ in shared)
@@ -218,7 +231,13 @@ def _freedom(terms: Sequence[tuple[float, float]]) -> float:
 def widened(terms: Sequence[tuple[float, float]]) -> float:
     """Return the standard uncertainty of a sum, of which twice holds as much as 2 standard deviations of a normal one.
 
-    Parameters: terms, independent ones: standard uncertainty in one unit, degrees of freedom; not all zero.
+    u = t_nu(0.977) / 2 hypot(u_i), nu the effective degrees of freedom.
+
+    Parameters: terms, independent ones: standard uncertainty in one unit, degrees of freedom [-]; not all zero.
+    Returns: standard uncertainty in that unit. Reference: JCGM 100:2008, G.3 and G.4.1.
+
+    >>> round(widened([(1.0, 4.0)]), 3), round(widened([(3.0, float("inf")), (4.0, float("inf"))]), 3)
+    (1.435, 5.0)
     """
     from scipy.special import stdtrit  # a tenth of a second, not for --help
 

@@ -10,6 +10,11 @@ from collections.abc import Sequence
 NARROW = 80
 """Columns of a terminal whose width is not known (the width of an ECMA-48 terminal, and of a page)."""
 _GAP = "  "
+_HELD_SPACE = "\x00"
+_UNBROKEN = (" %", "± ", " ±", "k = 2", " cm/s", " in/s", " mm", " °C", " Hz", " pixels")
+"""What is not parted at the end of a line."""
+_SHORTEST = 8
+"""Letters of a name that must be left of it (judgement)."""
 
 
 def screen_width() -> int:
@@ -19,7 +24,9 @@ def screen_width() -> int:
 
 def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
     """Return a text wrapped to the screen; lines after the first are indented by ``hanging``."""
-    return textwrap.fill(
+    for unit in _UNBROKEN:
+        text = text.replace(unit, unit.replace(" ", _HELD_SPACE))
+    filled = textwrap.fill(
         text,
         max(screen_width(), 40),
         initial_indent=indent,
@@ -27,6 +34,7 @@ def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
         break_long_words=False,
         break_on_hyphens=False,
     )
+    return filled.replace(_HELD_SPACE, " ")
 
 
 def aligned(lines: Sequence[Sequence[str]], right: Sequence[bool]) -> list[str]:
@@ -48,3 +56,38 @@ def _width(text: str) -> int:
 def _padded(text: str, width: int, to_right: bool) -> str:
     room = " " * (width - _width(text))
     return room + text if to_right else text + room
+
+
+def fitted(rows: Sequence[Sequence[str]], right: Sequence[bool], shorten: int | None = None) -> list[str]:
+    """Return a head and rows under each other, no wider than the screen.
+
+    Where they are too wide, the column ``shorten`` is cut, down to some letters; where that does not do, each row
+    becomes an entry of its own: its first cell, and below it the others as "head: value".
+    """
+    if shorten is not None:
+        rows = _shortened(rows, shorten, max(map(_width, aligned(rows, right))) - screen_width())
+    lines = aligned(rows, right)
+    if max(map(_width, lines)) <= screen_width():
+        return lines
+    head, *body = rows
+    entries = []
+    for row in body:
+        cells = [f"{name}: {cell}" for name, cell in zip(head[1:], row[1:], strict=True) if cell]
+        entries += [row[0], paragraph("; ".join(cells), "  ")]
+    return [head[0], *entries]
+
+
+def _shortened(rows: Sequence[Sequence[str]], place: int, excess: int) -> Sequence[Sequence[str]]:
+    """Return rows with one column cut by so many letters, if enough of it is left."""
+    most = max(_width(row[place]) for row in rows) - excess
+    if excess <= 0 or most < _SHORTEST:
+        return rows
+    return [[_cut(cell, most) if at == place else cell for at, cell in enumerate(row)] for row in rows]
+
+
+def _cut(text: str, most: int) -> str:
+    if _width(text) <= most:
+        return text
+    while _width(text) >= most:
+        text = text[:-1]
+    return text.rstrip() + "…"

@@ -50,7 +50,7 @@ def test_a_damaged_catalog_is_kept_and_replaced(path: Path, spoil: Callable[[Pat
     damaged, told = path.read_bytes(), list[str]()
     kept = restore(str(path), saved, told.append).kept
     assert kept is not None
-    assert told == [f"{path}: was damaged; it is kept as {kept}"]
+    assert told == [f"{path}: was damaged; the damaged file is kept as {kept}"]
     assert kept.read_bytes() == damaged
     assert codes_in(path) == {"first"}
 
@@ -59,7 +59,7 @@ def test_a_damaged_catalog_is_not_backed_up_as_if_it_were_sound(path: Path) -> N
     _tear(path)
     with pytest.raises(FlybenchError) as refused:
         back_up(str(path))
-    assert str(refused.value) == f"{path}: is damaged. Restore a backup with: flybench catalog restore."
+    assert str(refused.value) == f"{path}: is damaged. Put a backup back with: flybench catalog restore FILE."
     assert not list(path.parent.glob("*backup*"))
 
 
@@ -70,8 +70,8 @@ def test_hidden_damage_is_not_backed_up_as_if_it_were_sound(path: Path) -> None:
     with pytest.raises(FlybenchError) as refused:
         back_up(str(path))
     assert str(refused.value) == (
-        f"{path}: is damaged, and so would be the backup. Put back an earlier one with: "
-        "flybench catalog restore"
+        f"{path}: is damaged, and its backup would be damaged too. Put an earlier backup back with: "
+        "flybench catalog restore FILE."
     )
     assert not list(path.parent.glob("*backup*"))
 
@@ -88,9 +88,9 @@ def _newer(source: Path) -> None:
         file.commit()
 
 
-IS_NONE = "is no backup of a catalog. Name a file that flybench catalog backup made."
+IS_NONE = "is not a backup of a catalog. Name a file that was made with flybench catalog backup."
 NEWER = (
-    f"was written by a newer flybench (tables 9999, this program knows up to {REVISION}). "
+    f"was written by a newer flybench (version 9999 of the tables; this program knows them up to {REVISION}). "
     "Update flybench; the catalog was not touched."
 )
 
@@ -129,7 +129,7 @@ def test_another_programs_database_is_not_replaced(path: Path, tmp_path: Path) -
     before = other.read_bytes()
     with pytest.raises(FlybenchError) as refused:
         restore(str(other), back_up(str(path)))
-    assert str(refused.value) == f"{other}: is a file of another program. Name another with --catalog."
+    assert str(refused.value) == f"{other}: is a file of another program. Name another file with --catalog."
     assert other.read_bytes() == before
 
 
@@ -140,5 +140,8 @@ def test_a_catalog_in_use_is_not_replaced_for_ever(path: Path, monkeypatch: pyte
         add_batch(session, "second")
         with pytest.raises(FlybenchError) as refused:
             restore(str(path), saved)
-    assert "the backup could not be put back (in use by others for more than 0 s)" in str(refused.value)
+    assert str(refused.value) == (
+        f"{path}: the backup could not be put back (kept busy by other programs for more than 0 s); the catalog is "
+        "as it was. Close other programs that use the catalog, and check its folder."
+    )
     assert codes_in(path) == {"first", "second"}

@@ -10,15 +10,19 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from shelves import add_batch, codes_in, fill, save_batch, whole_batches
+from shelves import add_batch, codes_in, filled, save_batch, whole_batches
 
-from flybench.catalog.store.default_place import default_address
+from flybench.catalog.store.engine import default_address
 from flybench.catalog.store.open import open_catalog
 from flybench.catalog.tables.schema import REVISION
 from flybench.cli import root
 from flybench.errors import FlybenchError
 from flybench.jobs.shelf.safekeeping import back_up, restore
 
+NO_CATALOG_YET = (
+    "{}: there is no catalog here yet. Check the name given with --catalog or in FLYBENCH_CATALOG, or start a "
+    "catalog with flybench pattern import or flybench material add."
+)
 STAMP = r"\d{4}-\d\d-\d\d-\d{6}"
 
 
@@ -38,13 +42,15 @@ def _run(path: Path, *arguments: str | Path, answer: str = "") -> Result:
 def test_where_makes_nothing(tmp_path: Path) -> None:
     path = tmp_path / "new" / "catalog.sqlite"
     said = _run(path, "where")
-    assert said.output == f"{path}\n  nothing there yet; it is made when something is first put in\n"
+    assert said.output == f"{path}\n  There is no catalog yet; it is made when something is first put in.\n"
     assert not path.parent.exists()
 
 
 def test_where_tells_what_is_there(path: Path) -> None:
     said = _run(path, "where")
-    assert re.fullmatch(rf"{re.escape(str(path))}\n  file, 0\.\d MB, tables {REVISION}\n", said.output)
+    assert re.fullmatch(
+        rf"{re.escape(str(path))}\n  file, 0\.\d MB, version {REVISION} of the tables\n", said.output
+    )
     machine = json.loads(_run(path, "where", "--json").output)
     size = path.stat().st_size
     assert machine == {"name": str(path), "kind": "file", "revision": REVISION, "size_bytes": size}
@@ -58,7 +64,7 @@ def test_the_environment_names_the_catalog(path: Path, monkeypatch: pytest.Monke
 
 def test_check_of_a_sound_catalog(path: Path) -> None:
     said = _run(path, "check")
-    assert (said.exit_code, said.output) == (0, "SOUND: nothing found\n")
+    assert (said.exit_code, said.output) == (0, "SOUND: nothing is wrong with the catalog.\n")
     assert json.loads(_run(path, "check", "--json").output) == {"sound": True, "findings": []}
 
 
@@ -68,12 +74,12 @@ def test_check_of_a_faulty_catalog(path: Path) -> None:
         file.commit()
     said = _run(path, "check")
     assert said.exit_code == 1
-    first, second, last = said.output.splitlines()
-    assert first == "NOT SOUND: 1 finding"
+    first, second, _, last = said.output.splitlines()
+    assert first == "NOT SOUND: 1 fault found."
     assert second.startswith(
-        "hash: photo one.jpg of pattern first: has SHA-256 6e340b9cffb3…"
+        "hash: photo one.jpg of pattern first: was changed: its SHA-256 is 6e340b9cffb3…,"
     )  # of one zero byte
-    assert last == "Put back a backup from before with: flybench catalog restore FILE"
+    assert last == "Put back a backup from before the fault with: flybench catalog restore FILE"
     machine = _run(path, "check", "--json")
     assert machine.exit_code == 1
     assert json.loads(machine.output)["sound"] is False
@@ -82,7 +88,7 @@ def test_check_of_a_faulty_catalog(path: Path) -> None:
 def test_check_makes_no_catalog(tmp_path: Path) -> None:
     path = tmp_path / "catalog.sqlite"
     said = _run(path, "check")
-    assert str(said.exception) == f"{path}: there is no catalog yet. Name another with --catalog."
+    assert str(said.exception) == NO_CATALOG_YET.format(path)
     assert not path.exists()
 
 
@@ -95,7 +101,7 @@ def test_backup_beside_the_catalog_and_back(path: Path) -> None:
     assert done.exit_code == 0, done.output
     assert codes_in(path) == {"first"}
     (kept,) = path.parent.glob("catalog-before-restore-*.sqlite")
-    assert f"the catalog as it was is kept as {kept}" in done.output
+    assert f"the catalog before is kept as {kept}" in done.output
     assert codes_in(kept) == {"first", "second"}
 
 
@@ -120,7 +126,7 @@ def test_a_backup_never_writes_over_a_file(path: Path, tmp_path: Path) -> None:
     with pytest.raises(FlybenchError) as refused:
         back_up(str(path), target)
     assert str(refused.value) == (
-        f"{target}: is there already. Name another file; a backup never writes over one."
+        f"{target}: exists already. Name another file; a backup never replaces one."
     )
     assert target.read_text(encoding="utf-8") == "precious"
 
@@ -129,7 +135,7 @@ def test_a_backup_of_nothing(tmp_path: Path) -> None:
     path = tmp_path / "catalog.sqlite"
     with pytest.raises(FlybenchError) as refused:
         back_up(str(path))
-    assert str(refused.value) == f"{path}: there is no catalog yet. Name another with --catalog."
+    assert str(refused.value) == NO_CATALOG_YET.format(path)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -149,7 +155,7 @@ def test_restore_with_yes_as_json(path: Path) -> None:
     (kept,) = path.parent.glob("catalog-before-restore-*.sqlite")
     expected = {"catalog": str(path), "restored": str(saved), "kept": str(kept)}
     assert json.loads(said.stdout) == expected
-    assert said.stderr == f"{path}: the catalog as it was is kept as {kept}\n"
+    assert said.stderr == f"{path}: the catalog before is kept as {kept}\n"
 
 
 def test_restore_where_there_is_no_catalog_yet(path: Path, tmp_path: Path) -> None:
@@ -174,8 +180,7 @@ def test_open_programs_go_on_with_what_was_put_back(path: Path) -> None:
 
 def test_every_table_comes_back(tmp_path: Path) -> None:
     path = tmp_path / "catalog.sqlite"
-    with open_catalog(str(path)).writing() as session:
-        fill(session)
+    filled(path)
     with closing(sqlite3.connect(path)) as file:
         before = list(file.iterdump())
     saved = back_up(str(path))

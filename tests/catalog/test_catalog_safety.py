@@ -192,13 +192,13 @@ def open_folder() -> Iterator[Path]:
         (
             "shelf/catalog.sqlite",
             "444",
-            "may not be written to; nothing was changed. Give write permission to the file and its folder, "
+            "cannot be written to; nothing was changed. Give write permission to the file and its folder, "
             "or name another with --catalog.",
         ),
         (
             "shelf",
             "555",
-            "may not be written to; nothing was changed. Give write permission to the file and its folder, "
+            "cannot be written to; nothing was changed. Give write permission to the file and its folder, "
             "or name another with --catalog.",
         ),
         (

@@ -7,7 +7,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from shelves import fill
+from shelves import filled
 
 from flybench.catalog.shelf.check import Finding, check
 from flybench.catalog.store.open import Catalog, open_catalog
@@ -34,7 +34,7 @@ FAULTS = [
             Finding(
                 "hash",
                 "photo front.jpg of pattern moss-test",
-                "has SHA-256 {photo}… where da39a3ee5e6b… was written down; it was changed",
+                "was changed: its SHA-256 is {photo}…, but was da39a3ee5e6b… when it came in",
             )
         },
     ),
@@ -44,32 +44,32 @@ FAULTS = [
             Finding(
                 "hash",
                 "track of run 1 of fly f-1",
-                "has SHA-256 {track}… where da39a3ee5e6b… was written down; it was changed",
+                "was changed: its SHA-256 is {track}…, but was da39a3ee5e6b… when it came in",
             )
         },
     ),
     (
         "UPDATE bench_run SET accepted = 0, set_aside_why = 'bubbles'",
-        {Finding("speed", "fly f-1", "its sink speed is pooled over 1 runs, but 0 are accepted")},
+        {Finding("speed", "fly f-1", "its sink speed is that of 1 of its runs, but 0 are accepted")},
     ),
     (
         "DELETE FROM fly_speed",
         {
-            Finding("speed", "fly f-1", "its sink speed is pooled over 0 runs, but 1 are accepted"),
-            Finding("speed", "variant moss-test-12", "has a sink speed from no fly"),
+            Finding("speed", "fly f-1", "its sink speed is that of 0 of its runs, but 1 are accepted"),
+            Finding("speed", "variant moss-test-12", "has a sink speed, but none of its flies has"),
         },
     ),
     (
         "DELETE FROM variant_speed",
-        {Finding("speed", "variant moss-test-12", "has no sink speed, though a fly of it has")},
+        {Finding("speed", "variant moss-test-12", "has no sink speed, but one of its flies has")},
     ),
     (
         "INSERT INTO material_movement VALUES (9, 3, '2030-02-01', -5.5, 'used', '')",
-        {Finding("stock", "material wool", "has -0.5 in stock; more went than came")},
+        {Finding("stock", "material wool", "has -0.5 in stock: more went than came")},
     ),
     (
         "INSERT INTO fly_movement VALUES (9, 1, '2030-02-01', -8, 'sold', '')",
-        {Finding("stock", "variant moss-test-12", "has -2 in stock; more went than came")},
+        {Finding("stock", "variant moss-test-12", "has -2 in stock: more went than came")},
     ),
     (
         "UPDATE variant SET based_on_id = 2 WHERE id = 1",
@@ -92,10 +92,7 @@ FAULTS = [
 
 @pytest.fixture
 def catalog(tmp_path: Path) -> Catalog:
-    made = open_catalog(str(tmp_path / "catalog.sqlite"))
-    with made.writing() as session:
-        fill(session)
-    return made
+    return filled(tmp_path / "catalog.sqlite")
 
 
 def _behind_its_back(catalog: Catalog, statement: str) -> None:

@@ -10,7 +10,7 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from next_step import NEXT, with_next_step
-from shelves import fill
+from shelves import filled
 from sqlalchemy import Connection
 
 from flybench.catalog.shelf.check import check
@@ -45,10 +45,7 @@ def _rows(path: Path) -> dict[str, list[tuple[object, ...]]]:
 
 @pytest.fixture
 def catalog(tmp_path: Path) -> Catalog:
-    made = open_catalog(str(tmp_path / "catalog.sqlite"))
-    with made.writing() as session:
-        fill(session)
-    return made
+    return filled(tmp_path / "catalog.sqlite")
 
 
 @pytest.fixture
@@ -100,7 +97,9 @@ def test_an_upgrade_saves_a_backup_first_and_keeps_every_row(catalog: Catalog, s
     before, told = _rows(path), list[str]()
     upgrade(catalog.engine, path, catalog.name, told.append, scratch)
     (saved,) = path.parent.glob("catalog-before-0002-*.sqlite")
-    assert told == [f"{path}: tables 0001 become 0002; the old catalog is kept as {saved}"]
+    assert told == [
+        f"{path}: brought up to date, from version 0001 of the tables to 0002; the catalog before is kept as {saved}"
+    ]
     assert _rows(saved) == before
     after = _rows(path)
     assert [row[:-1] for row in after["material"]] == before.pop("material")
@@ -151,7 +150,7 @@ def test_a_newer_catalog_is_refused_and_not_touched(tmp_path: Path) -> None:
     with pytest.raises(FlybenchError) as refused:
         open_catalog(str(path))
     assert str(refused.value) == (
-        f"{path}: was written by a newer flybench (tables 9999, this program knows up to {REVISION}). "
+        f"{path}: was written by a newer flybench (version 9999 of the tables; this program knows them up to {REVISION}). "
         "Update flybench; the catalog was not touched."
     )
     assert path.read_bytes() == before

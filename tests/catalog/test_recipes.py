@@ -7,19 +7,23 @@ from __future__ import annotations
 
 import json
 import math
+import subprocess
+import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
 import pytest
+from console import flybench
 from hypothesis import given, settings
 from recipe_texts import SMALL, recipes
 
 from flybench.catalog.recipe.read import read_recipe
 from flybench.catalog.recipe.records import Recipe
+from flybench.catalog.recipe.schema import schema, schema_text
 from flybench.catalog.recipe.write import write_recipe
 from flybench.catalog.store.open import open_catalog
-from flybench.jobs.shelf.recipe_schema import schema, schema_text
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -29,7 +33,7 @@ DEMO = sorted((ROOT / "catalog").glob("*.toml"))
 def test_there_are_demo_files_of_every_style_and_each_says_it_is_invented() -> None:
     read = [read_recipe(path.read_bytes(), path.name) for path in DEMO]
     assert len(read) >= 16
-    assert {recipe.style.value for recipe in read} == {
+    assert {recipe.pattern.style.value for recipe in read} == {
         "slick",
         "ribbed",
         "dubbed",
@@ -68,7 +72,7 @@ def test_any_recipe_reads_back_as_it_was(recipe: Recipe) -> None:
     assert again == recipe
     assert write_recipe(again) == text
     plain = tomllib.loads(text.decode())  # the standard library's reader, of TOML 1.0
-    assert plain["pattern"].get("notes", "") == recipe.notes
+    assert plain["pattern"].get("notes", "") == recipe.pattern.notes
     assert [one.get("text", "") for one in plain["step"]] == [one.text for one in recipe.steps]
 
 
@@ -88,10 +92,10 @@ def test_any_recipe_goes_through_a_catalog(recipe: Recipe, tmp_path_factory: pyt
 def test_text_with_every_awkward_sign_survives() -> None:
     awkward = "quote \" ' \"\"\" ''' back \\ \\n # = [x] tab\tnew\nline é 鱒 🎣 \u2028\ufeff"
     recipe = read_recipe(SMALL.encode(), "x.toml")
-    changed = Recipe(recipe.code, recipe.name, recipe.style, notes=awkward)
+    changed = Recipe(pattern=replace(recipe.pattern, notes=awkward))
     text = write_recipe(changed)
     assert tomllib.loads(text.decode())["pattern"]["notes"] == awkward
-    assert read_recipe(text, "x.toml").notes == awkward
+    assert read_recipe(text, "x.toml").pattern.notes == awkward
 
 
 def test_windows_line_ends_and_byte_order_mark_are_read() -> None:
@@ -154,3 +158,41 @@ def test_schema_refuses_what_the_reader_refuses(old: str, new: str) -> None:
     except tomllib.TOMLDecodeError:
         content = {"step": {}}
     assert not jsonschema.Draft202012Validator(schema()).is_valid(content)
+
+
+def test_command_line_names_files_and_folders_as_machine_form(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("FLYBENCH_CATALOG", "shop.sqlite")
+    Path("a.toml").write_text(SMALL, encoding="utf-8")
+    unchanged = {"added": 0, "changed": 0, "unchanged": 0}
+    done = flybench(capsys, "pattern", "import", "a.toml", "--json")
+    assert json.loads(done.out) == {
+        "patterns": {**unchanged, "added": 1},
+        "materials": {**unchanged, "added": 4},
+    }
+    assert json.loads(flybench(capsys, "pattern", "export", "--output", "out", "--json").out) == [
+        str(Path("out") / "mill-test.toml")
+    ]
+    Path("out", "mill-test.toml").write_text("mine", encoding="utf-8")
+    refused = flybench(capsys, "pattern", "export", "--output", "out")
+    assert (refused.code, refused.out) == (1, "")
+    assert refused.err == (
+        f"Error: {Path('out') / 'mill-test.toml'}: exists already with other content; nothing was written. "
+        "Name another folder, or add --overwrite.\n"
+    )
+
+
+def test_reading_a_recipe_loads_pydantic_and_nothing_before_does() -> None:
+    """In a process of its own: other tests have loaded it here."""
+    lines = [
+        "import sys",
+        "import flybench.cli.shelf.recipes, flybench.jobs.shelf.recipes, flybench.jobs.sink.make_list",
+        "print('pydantic' in sys.modules)",
+        "from flybench.catalog.recipe.read import read_recipe",
+        f"read_recipe({SMALL.encode()!r}, 'x')",
+        "print('pydantic' in sys.modules)",
+    ]
+    ran = subprocess.run([sys.executable, "-c", "\n".join(lines)], capture_output=True, text=True, check=True)
+    assert ran.stdout.split() == ["False", "True"]

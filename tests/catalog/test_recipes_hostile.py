@@ -1,23 +1,17 @@
-"""Recipe files that are wrong or meant to harm: each is refused with file, key, limit and cure, and nothing is kept.
+"""Recipe files that are wrong or meant to harm: each is refused with file, key, limit and cure.
 
-All of it is invented. Pictures are made by Pillow; what they begin with is in ISO/IEC 15948 (PNG) and
-ITU-T T.81 (JPEG).
+All of it is invented.
 """
 
 from __future__ import annotations
 
-import io
-import os
-from pathlib import Path
+import tomllib
 
 import pytest
-from PIL import Image
 from recipe_texts import SMALL
 
 from flybench.catalog.recipe.read import read_recipe
-from flybench.catalog.store.open import open_catalog
 from flybench.errors import FlybenchError
-from flybench.jobs.shelf.recipes import export_recipes, import_recipes
 
 FILE = "catalog/xx.toml"
 STYLE = 'style = "ribbed"'
@@ -25,47 +19,51 @@ ABOUT = 'about = "Invented for tests"'
 PLAIN = "Give the plain name of a .jpg, .jpeg or .png file that lies beside this file."
 DEEP = "is nested too deep. Recipes have tables and lists of one level."
 AMOUNT = "is not possible. Give 1e-06 to 1e+09."
-UNIT = 'Write it with its unit, for example "620 mm".'
+UNIT = 'Write it with its unit, for example "2.8 mm".'
 NO_PRICE = "is not a price. Write it as 2.40, zero or more."
-MATERIAL = "Add the material to this file, or mend the code."
-CIRCLE = "Base it on a variant that stands alone."
+MATERIAL = "Add the material to this file, or correct the code."
+CIRCLE = "Base it on a variant that is not based on this one."
 
 REFUSED = [
     (STYLE, 'stile = "ribbed"', "pattern.stile: is not known. Did you mean style?"),
     (STYLE, 'style = "ribed"', 'pattern.style: "ribed" is not known. Did you mean ribbed?'),
     (STYLE, "style = 3", 'pattern.style: 3 is not a text. Write it in "quotes".'),
     (STYLE, "", "pattern.style: is missing. Give it; it is a text."),
-    ('name = "Mill Test"', 'name = ""', "pattern.name: is empty. Full name: give it a value."),
+    ('name = "Mill Test"', 'name = ""', "pattern.name: is empty. Give it a value; it cannot be without one."),
     (
         'name = "Mill Test"',
         f'name = "{"x" * 201}"',
-        "pattern.name: is 201 letters long. Keep it to 200.",
+        "pattern.name: is 201 letters long. Use at most 200 letters.",
     ),
     (
         'name = "Mill Test"',
         'name = "a\\u0007b"',
-        "pattern.name: holds the control character '\\x07'. Take it out.",
+        "pattern.name: has the control character '\\x07' in it. Take it out.",
     ),
     (
         'code = "mill-test"',
         'code = "mill/test"',
-        'pattern.code: "mill/test" holds a blank or one of , : " / \\. Write it in one word, such as AB-12.',
+        'pattern.code: "mill/test" has a blank or one of , : " / \\ in it. Write it as one word, such as AB-12.',
     ),
     (
         'code = "mill-test"',
         f'code = "{"x" * 41}"',
-        "pattern.code: is 41 letters long. Keep it to 40.",
+        "pattern.code: is 41 letters long. Use at most 40 letters.",
     ),
     (
         STYLE,
         f'{STYLE}\nnotes = "{"x" * 20001}"',
-        "pattern.notes: is 20001 letters long. Keep it to 20000.",
+        "pattern.notes: is 20001 letters long. Use at most 20000 letters.",
     ),
     ("amount = 8", "amount = nan", f"step[1].amount: nan {AMOUNT}"),
     ("amount = 8", "amount = -inf", f"step[1].amount: -inf {AMOUNT}"),
     ("amount = 8", "amount = -8", f"step[1].amount: -8 {AMOUNT}"),
     ("amount = 8", "amount = 0", f"step[1].amount: 0 {AMOUNT}"),
-    ("amount = 8", "amount = true", "step[1].amount: true is not a number. Write it bare, such as 2.5."),
+    (
+        "amount = 8",
+        "amount = true",
+        "step[1].amount: true is not a number. Write it without quotes, such as 2.5.",
+    ),
     (
         "amount = 8",
         f"amount = 0x{'f' * 5000}",
@@ -92,19 +90,19 @@ REFUSED = [
     (
         'code = "mill-test-14"',
         'code = "Mill-Test-12"',
-        'variant[2].code: "Mill-Test-12" stands there already, in variant[1]. '
+        'variant[2].code: "Mill-Test-12" is used already, by variant[1]. '
         "Choose another code; upper and lower case count as the same.",
     ),
     (
         'code = "hk-14"\nkind',
         'code = "hk-12"\nkind',
-        'material[3].code: "hk-12" stands there already, in material[2]. '
+        'material[3].code: "hk-12" is used already, by material[2]. '
         "Choose another code; upper and lower case count as the same.",
     ),
     (
         'price = "2.40"',
         'based_on = "mill-test-14"',
-        f"variant[1].based_on: leads in a circle: mill-test-12 -> mill-test-14 -> mill-test-12. {CIRCLE}",
+        f"variant[1].based_on: is based on itself in the end: mill-test-12 -> mill-test-14 -> mill-test-12. {CIRCLE}",
     ),
     (
         'based_on = "mill-test-12"',
@@ -116,7 +114,7 @@ REFUSED = [
     (
         "step = 1",
         "step = 1.0",
-        "variant[2].change[1].step: 1.0 is not a whole number. Write it bare, such as 14.",
+        "variant[2].change[1].step: 1.0 is not a whole number. Write it without quotes, such as 14.",
     ),
     (
         "step = 1",
@@ -140,17 +138,17 @@ REFUSED = [
     (
         '"3 mm"',
         '"-3 mm"',
-        "material[1].diameter: -3 mm is not possible. Diameter of a bead: give 0.001 to 12 mm.",
+        "material[1].diameter: -3 mm is outside 0.001 to 12 mm. Check the number and its unit.",
     ),
     (
         '"3 mm"',
         '"3 m"',
-        "material[1].diameter: 3 m is not possible. Diameter of a bead: give 0.001 to 12 mm.",
+        "material[1].diameter: 3 m is outside 0.000001 to 0.012 m. Check the number and its unit.",
     ),
     (
         '"3 mm"',
         '"3 mm +- 1 mm"',
-        'material[1].diameter: has an uncertainty. Leave out what follows "+-".',
+        'material[1].diameter: "3 mm +- 1 mm" has an uncertainty, and none is used here. Write "3 mm".',
     ),
     (
         'diameter = "3 mm"\n',
@@ -234,7 +232,7 @@ REFUSED = [
     (
         STYLE,
         f'{STYLE}\nphotos = ["a.jpg", "A.jpg"]',
-        f'pattern.photos[2]: "A.jpg" stands there twice. {PLAIN}',
+        f'pattern.photos[2]: "A.jpg" is named twice. {PLAIN}',
     ),
 ]
 
@@ -251,119 +249,14 @@ def test_what_is_no_text_is_refused() -> None:
     with pytest.raises(FlybenchError) as told:
         read_recipe(b"about = 1\n\xff\xfe", FILE)
     assert str(told.value) == f"{FILE}: byte 11 is not UTF-8. Save the file as text in UTF-8."
-    with pytest.raises(FlybenchError, match=r"xx\.toml: is not TOML \(.*line 1.*\)\. Mend that place\."):
+    with pytest.raises(tomllib.TOMLDecodeError) as reason:
+        tomllib.loads("about = open")  # the words in brackets are the standard library's
+    with pytest.raises(FlybenchError) as told:
         read_recipe(b"about = open", FILE)
+    assert str(told.value) == f"{FILE}: is not TOML ({reason.value}). Correct that place."
     with pytest.raises(FlybenchError) as told:
         read_recipe(b"", FILE)
     assert (
         str(told.value)
         == f"{FILE}: pattern: is missing. Begin the recipe with [pattern], with code, name and style."
     )
-
-
-def picture(kind: str, colour: int = 0) -> bytes:
-    out = io.BytesIO()
-    Image.new("L", (8, 8), colour).save(out, kind)
-    return out.getvalue()
-
-
-def with_photos(folder: Path, names: str, code: str = "mill-test") -> Path:
-    folder.mkdir(exist_ok=True)
-    path = folder / f"{code}.toml"
-    text = SMALL.replace("mill-test", code).replace(STYLE, f"{STYLE}\nphotos = [{names}]", 1)
-    path.write_text(text, encoding="utf-8")
-    return path
-
-
-def refused(tmp_path: Path, path: Path) -> str:
-    with pytest.raises(FlybenchError) as told:
-        import_recipes(str(tmp_path / "c.db"), [path])
-    assert not (tmp_path / "c.db").exists()
-    return str(told.value)
-
-
-def test_photos_go_in_and_come_out(tmp_path: Path) -> None:
-    path = with_photos(tmp_path / "in", '"side.jpg", "Top.PNG"')
-    (tmp_path / "in" / "side.jpg").write_bytes(picture("JPEG"))
-    (tmp_path / "in" / "Top.PNG").write_bytes(picture("PNG"))
-    catalog = open_catalog(str(tmp_path / "c.db"))
-    import_recipes(catalog, [tmp_path / "in"])
-    (written,) = export_recipes(catalog, ["MILL-TEST"], tmp_path / "out")
-    for name in ("mill-test.toml", "side.jpg", "Top.PNG"):
-        assert (tmp_path / "out" / name).read_bytes() == (tmp_path / "in" / name).read_bytes()
-    assert sorted(one.name for one in (tmp_path / "out").iterdir()) == [
-        "Top.PNG",
-        "mill-test.toml",
-        "side.jpg",
-    ]
-    assert import_recipes(catalog, [written]).patterns.unchanged == 1
-    (tmp_path / "in" / "side.jpg").write_bytes(picture("JPEG", 99))
-    with pytest.raises(FlybenchError, match=r"differs from the catalog in photo\[1\]\.sha256\."):
-        import_recipes(catalog, [path])
-    assert import_recipes(catalog, [path], replace=True).patterns.changed == 1
-    export_recipes(catalog, None, tmp_path / "new")
-    assert (tmp_path / "new" / "side.jpg").read_bytes() == picture("JPEG", 99)
-    assert (tmp_path / "new" / "Top.PNG").read_bytes() == picture("PNG")
-
-
-def test_photos_that_are_none(tmp_path: Path) -> None:
-    path = with_photos(tmp_path / "in", '"a.jpg"')
-    key = f"{path}: pattern.photos[1]:"
-    photo = tmp_path / "in" / "a.jpg"
-    assert refused(tmp_path, path) == (
-        f'{key} "a.jpg" is not beside the file. Put it there, or take it out of the list.'
-    )
-    photo.write_bytes(picture("PNG"))
-    assert refused(tmp_path, path) == (
-        f'{key} "a.jpg" does not begin as such a picture does. Save it as JPEG or PNG, with the ending that fits.'
-    )
-    photo.write_bytes(b"\xff\xd8\xff" + bytes(5_000_000))
-    assert refused(tmp_path, path) == f'{key} "a.jpg" is larger than 5 MB. Make it smaller.'
-    photo.unlink()
-    photo.mkdir()
-    assert refused(tmp_path, path).startswith(f'{key} "a.jpg" ')
-
-
-@pytest.mark.skipif(os.name == "nt", reason="links and pipes as on POSIX")
-def test_links_out_of_the_folder_and_pipes_are_refused(tmp_path: Path) -> None:
-    path = with_photos(tmp_path / "in", '"a.jpg"')
-    key = f"{path}: pattern.photos[1]:"
-    (tmp_path / "secret.jpg").write_bytes(picture("JPEG"))
-    photo = tmp_path / "in" / "a.jpg"
-    photo.symlink_to(tmp_path / "secret.jpg")
-    assert refused(tmp_path, path) == (
-        f'{key} "a.jpg" is a link out of the folder. Put the picture itself there.'
-    )
-    photo.unlink()
-    photo.symlink_to(photo)
-    assert refused(tmp_path, path).startswith(f'{key} "a.jpg" is not beside the file.')
-    photo.unlink()
-    os.mkfifo(photo)
-    assert refused(tmp_path, path) == f'{key} "a.jpg" is no ordinary file. Name a file.'
-    pipe = tmp_path / "pipe.toml"
-    os.mkfifo(pipe)
-    assert refused(tmp_path, pipe) == f"{pipe}: is no ordinary file. Name a file."
-
-
-def test_paths_that_lead_to_nothing(tmp_path: Path) -> None:
-    gone, empty = tmp_path / "gone.toml", tmp_path / "empty"
-    empty.mkdir()
-    assert refused(tmp_path, gone) == f"{gone}: there is no such file. Check the name."
-    assert refused(tmp_path, empty) == (
-        f"{empty}: holds no .toml files. Name a folder with recipes, or the files themselves."
-    )
-
-
-def test_pictures_of_one_name_that_are_not_alike_are_not_mixed_up(tmp_path: Path) -> None:
-    catalog = open_catalog(str(tmp_path / "c.db"))
-    for colour, code in ((1, "mill-a"), (2, "mill-b")):
-        with_photos(tmp_path / code, '"a.png"', code)
-        (tmp_path / code / "a.png").write_bytes(picture("PNG", colour))
-        import_recipes(catalog, [tmp_path / code])
-    with pytest.raises(FlybenchError) as told:
-        export_recipes(catalog, None, tmp_path / "out")
-    assert str(told.value) == (
-        "photo a.png: patterns mill-a and mill-b have different ones of that name. "
-        "Export the two into folders of their own."
-    )
-    assert not (tmp_path / "out").exists()

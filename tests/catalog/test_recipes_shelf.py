@@ -12,8 +12,8 @@ import pytest
 from recipe_texts import SMALL
 from sqlalchemy import select
 
+from flybench.catalog.recipe.from_rows import load
 from flybench.catalog.recipe.read import read_recipe
-from flybench.catalog.recipe.to_rows import load
 from flybench.catalog.shelf.check import check
 from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.flies import Fly
@@ -23,7 +23,7 @@ from flybench.errors import FlybenchError
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
 
 OTHER = SMALL.replace("mill-test", "mill-other").replace("Mill Test", "Mill Other")
-KEEP = "Nothing was changed. Give --replace to take what the file says, or mend the file."
+KEEP = "Nothing was changed. Add --replace to take what the file says, or correct the file."
 
 
 @pytest.fixture
@@ -75,22 +75,25 @@ def test_one_bad_file_keeps_all_out(catalog: Catalog, tmp_path: Path) -> None:
         "Give zero or more, less than the bead's diameter."
     )
     put(tmp_path, OTHER.replace("ribbed", "furry"), "b.toml")
-    assert refused(catalog, tmp_path / "in").startswith(f'{bad}: pattern.style: "furry" is not known.')
+    assert refused(catalog, tmp_path / "in") == (
+        f'{bad}: pattern.style: "furry" is not known. Use one of slick, ribbed, dubbed, hackled, soft, bulky.'
+    )
 
 
 def test_files_that_contradict_each_other(catalog: Catalog, tmp_path: Path) -> None:
     one = put(tmp_path, SMALL)
     two = put(tmp_path, OTHER.replace('"0.1 mm"', '"0.12 mm"'), "b.toml")
     assert refused(catalog, tmp_path / "in") == (
-        f"{two}: material wi-1 is another in {one}: thickness. Make the two alike, or give one another code."
+        f"{two}: material wi-1 differs from the one in {one}: thickness. "
+        "Make the two alike, or give one of them another code."
     )
     put(tmp_path, SMALL.replace('"mill-test"', '"MILL-TEST"'), "b.toml")
     assert refused(catalog, tmp_path / "in") == (
-        f"{two}: pattern MILL-TEST stands in {one} too. Choose another code, or import one of the two."
+        f"{two}: pattern MILL-TEST is in {one} too. Choose another code, or import one of the two."
     )
     put(tmp_path, OTHER.replace("mill-other-12", "mill-test-12"), "b.toml")
     assert refused(catalog, tmp_path / "in") == (
-        f"{two}: variant mill-test-12 stands in {one} too. Choose another code, or import one of the two."
+        f"{two}: variant mill-test-12 is in {one} too. Choose another code, or import one of the two."
     )
     import_recipes(catalog, [one])
     assert refused(catalog, two, replace=True) == (
@@ -135,7 +138,7 @@ def test_a_variant_with_flies_is_not_left_out(catalog: Catalog, tmp_path: Path) 
         session.add(Fly(code="F-1", variant=variant))
     put(tmp_path, SMALL.replace("mill-test-12", "mill-test-13"))
     assert refused(catalog, path, replace=True) == (
-        f"{path}: leaves out what is in use. variant mill-test-12: is used by fly F-1. "
+        f"{path}: leaves out a variant. variant mill-test-12: cannot be removed while it is used by fly F-1. "
         "Remove those first; nothing was changed."
     )
 
@@ -183,8 +186,8 @@ def test_export_leaves_other_files_alone(catalog: Catalog, tmp_path: Path) -> No
     with pytest.raises(FlybenchError) as told:
         export_recipes(catalog, None, tmp_path / "out")
     assert str(told.value) == (
-        f"{written}: is there already with other content; nothing was written. "
-        "Name another folder, or give --overwrite."
+        f"{written}: exists already with other content; nothing was written. "
+        "Name another folder, or add --overwrite."
     )
     assert written.read_text(encoding="utf-8") == "mine"
     export_recipes(catalog, None, tmp_path / "out", overwrite=True)
@@ -206,3 +209,12 @@ def test_a_code_never_becomes_a_path(catalog: Catalog, tmp_path: Path) -> None:
         "é鱒.toml",
     }
     assert import_recipes(catalog, [tmp_path / "out"]).patterns.unchanged == 5
+
+
+def test_more_or_fewer_steps_are_told(catalog: Catalog, tmp_path: Path) -> None:
+    path = put(tmp_path, SMALL)
+    import_recipes(catalog, [path])
+    put(tmp_path, SMALL.replace('[[step]]\npart = "finish"\ntext = "Say \\"done\\"."\n\n', ""))
+    assert refused(catalog, path) == (
+        f"{path}: pattern mill-test: differs from the catalog in number of steps (1 in the file, 2 in the catalog). {KEEP}"
+    )

@@ -1,8 +1,12 @@
-"""Rendering scenes once a session and measuring them."""
+"""Rendering scenes once for the whole suite, whichever worker comes first, and measuring them."""
 
 from __future__ import annotations
 
+import fcntl
+import hashlib
+import pickle
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,26 +18,45 @@ from tankview.sheet import sheet_text
 from tankview.truth import DropTruth, Truth
 
 from flybench.bench.clip.footage import open_clip
-from flybench.bench.measure import Run, measure
+from flybench.bench.measure import Measurement, measure
 from flybench.bench.sheet.read import read_sheet
-from flybench.bench.verdict.result import MeasuredDrop
+from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 
-_DONE: dict[str, tuple[Path, Truth]] = {}
+
+def once(folder: Path, key: str, make: Callable[[], Any]) -> Any:
+    """Return what ``make`` returns, made by whichever worker comes first and read by all others.
+
+    ``folder`` is shared by all workers; ``key`` says what it is made from. Others wait at a file lock.
+    """
+    kept = folder / f"{hashlib.sha256(key.encode()).hexdigest()[:20]}.pickle"
+    with kept.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not kept.exists():
+            made = kept.with_suffix(".part")
+            made.write_bytes(pickle.dumps(make()))
+            made.rename(kept)
+    return pickle.loads(kept.read_bytes())
 
 
 def rendered(scene: Scene, folder: Path) -> tuple[Path, Truth]:
-    """Render a scene, once a session."""
+    """Render a scene once for all workers; nobody may write to the clip."""
     key = repr(scene)
-    if key not in _DONE:
-        path = folder / f"clip-{len(_DONE)}.mp4"
-        _DONE[key] = path, render(scene, path)
-    return _DONE[key]
+    path = folder / f"clip-{hashlib.sha256(key.encode()).hexdigest()[:20]}.mp4"
+    truth: Truth = once(folder, f"truth of {key}", lambda: render(scene, path))
+    return path, truth
 
 
-def measured(scene: Scene, path: Path, overrides: dict[str, float | None] | None = None) -> Run:
+def measured(scene: Scene, path: Path, overrides: dict[str, float | None] | None = None) -> Measurement:
     """Measure a rendered clip with its own sheet, typed lengths off by ``overrides`` [m] if given."""
     tables: dict[str, Any] = tomllib.loads(sheet_text(scene, overrides or {}))
     return measure(open_clip(path), read_sheet(tables))
+
+
+def result_of(scene: Scene, folder: Path) -> tuple[BenchResult, Truth]:
+    """Render and measure a scene with its own sheet, each once for all workers."""
+    path, truth = rendered(scene, folder)
+    result: BenchResult = once(folder, f"result of {scene!r}", lambda: measured(scene, path).result)
+    return result, truth
 
 
 @dataclass(frozen=True)
@@ -55,10 +78,10 @@ class Pair:
         return abs(self.error) * self.truth.terminal_speed_m_s <= 2.0 * self.measured.uncertainty
 
 
-def pairs(run: Run, truth: Truth) -> list[Pair]:
+def pairs(result: BenchResult, truth: Truth) -> list[Pair]:
     """Return the used drops, each with the true drop that it overlaps."""
     found = []
-    for drop in run.result.used_drops:
+    for drop in result.used_drops:
         middle = float(drop.drop.times.mean())
         true = min(truth.drops, key=lambda one: abs((one.start_s + one.end_s) / 2 - middle))
         found.append(Pair(drop, true))

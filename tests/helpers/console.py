@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -33,3 +34,11 @@ def flybench(capsys: pytest.CaptureFixture[str], *arguments: str | Path) -> Said
         sys.argv = before
     out, err = capsys.readouterr()
     return Said(code, out, err)
+
+
+def heed_ctrl_c() -> None:
+    """Let a child process heed Ctrl-C; a shell has what it runs in the background ignore it, children included.
+
+    To be given to ``subprocess`` as ``preexec_fn``.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_DFL)

@@ -10,13 +10,14 @@ from hypothesis import strategies as st
 from flybench.catalog.recipe.records import (
     Recipe,
     RecipeChange,
+    RecipeHead,
     RecipeMaterial,
     RecipeStep,
     RecipeVariant,
     joined_notes,
     split_notes,
 )
-from flybench.catalog.search.material_fields import MATERIAL
+from flybench.catalog.search.nouns import MATERIAL
 from flybench.catalog.tables.vocabulary import Bore, MaterialKind, Metal, Part, Style, Unit
 from flybench.quantity import parse
 
@@ -128,8 +129,7 @@ def _materials(draw: st.DrawFn, code: str, kind: MaterialKind, plain: bool) -> R
             "metal": draw(st.sampled_from(Metal)),
             "bore": draw(st.sampled_from(Bore)),
             "hole": draw(length),
-            "mass": draw(_quantities("mass", 1e-6, 4e-3)),
-            "mass_u": draw(st.none() | st.floats(0, 1e-3)),
+            "mass": (draw(_quantities("mass", 1e-6, 4e-3)), draw(st.none() | st.floats(0, 1e-3))),
         }
     elif kind is MaterialKind.HOOK:
         given = {"hook": draw(st.integers(1, 32)), "gape": draw(length)}
@@ -177,14 +177,11 @@ def recipes(draw: st.DrawFn, plain: bool = False) -> Recipe:
         for number, name in enumerate(names)
     ]
     about, notes = split_notes(joined_notes(draw(_texts(40)), draw(_texts(60, lines=True))))
+    head = RecipeHead(draw(_CODES), draw(_texts(30, 1)), draw(st.sampled_from(Style)), notes)
     return Recipe(
-        draw(_CODES),
-        draw(_texts(30, 1)),
-        draw(st.sampled_from(Style)),
-        about,
-        notes,
-        (),
-        tuple(steps),
-        tuple(sorted(variants, key=lambda variant: variant.code)),
-        tuple(sorted(materials, key=lambda material: material.code)),
+        about=about,
+        pattern=head,
+        steps=tuple(steps),
+        variants=tuple(sorted(variants, key=lambda variant: variant.code)),
+        materials=tuple(sorted(materials, key=lambda material: material.code)),
     )

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from flybench.quantity import Floats
-from flybench.rig.chain.batch import Batch, Layout, Line
-from flybench.rig.chain.state import State
-from flybench.rig.chain.time_steps import run
+from flybench.rig.chain.batch import Batch, ChainLayout, ChainLine
+from flybench.rig.chain.simulate import simulate
+from flybench.rig.chain.state import ChainState
 
 GRAVITY = 9.80665
 WATER, VISCOSITY = 1000.0, 1.0e-3
@@ -45,20 +45,22 @@ NO_DRAG = Law(lambda u: 0 * u, lambda u: 0 * u)
 STILL = Stream(lambda z: 0 * z)
 
 
-def line(diameter: float, density: float, law: object, water: float = WATER, stiffness: float = 20.0) -> Line:
+def line(
+    diameter: float, density: float, law: object, water: float = WATER, stiffness: float = 20.0
+) -> ChainLine:
     area = np.pi * diameter**2 / 4
-    return Line((density - water) * GRAVITY * area, (density + water) * area, law, stiffness)  # type: ignore[arg-type]
+    return ChainLine((density - water) * GRAVITY * area, (density + water) * area, law, stiffness)  # type: ignore[arg-type]
 
 
-def weightless(law: object = NO_DRAG, mass: float = 1e-5) -> Line:
+def weightless(law: object = NO_DRAG, mass: float = 1e-5) -> ChainLine:
     """Return a line without weight; its mass [kg/m] is that of a thin one."""
-    return Line(0.0, mass, law)  # type: ignore[arg-type]
+    return ChainLine(0.0, mass, law)  # type: ignore[arg-type]
 
 
 def chain(
     lengths: Sequence[float],
     nodes: Sequence[int],
-    tied: Line,
+    tied: ChainLine,
     stream: object,
     drags: Sequence[float],
     weights: Sequence[float],
@@ -76,7 +78,7 @@ def chain(
         return np.array(values, dtype=float)[:, None]
 
     return Batch(
-        layout=Layout(np.array(lengths, dtype=float), tuple(nodes)),
+        layout=ChainLayout(np.array(lengths, dtype=float), tuple(nodes)),
         line=tied,
         profile=stream,  # type: ignore[arg-type]
         floor=floor * one,
@@ -94,26 +96,26 @@ def chain(
     )
 
 
-def seen(rigs: Batch, times: Sequence[float]) -> tuple[Floats, Floats, Floats, State]:
+def seen(rigs: Batch, times: Sequence[float]) -> tuple[Floats, Floats, Floats, ChainState]:
     """Return the times, places (steps, 2, nodes) and velocities of the first rig, and the last state."""
     clock, places, velocities = [0.0], [], []
 
-    def watch(time: float, dt: float, state: State) -> bool:
+    def watch(time: float, dt: float, state: ChainState) -> bool:
         clock.append(time)
         places.append(state.place[:, :, 0].copy())
         velocities.append(state.velocity[:, :, 0].copy())
         return False
 
-    last = run(rigs, tuple(times), watch)
+    last = simulate(rigs, tuple(times), watch)
     return np.array(clock[1:]), np.array(places), np.array(velocities), last
 
 
-def settled(rigs: Batch, seconds: float, step: float = 0.05) -> State:
+def settled(rigs: Batch, seconds: float, step: float = 0.05) -> ChainState:
     """Return the state after a long time."""
-    return run(rigs, (step,) * round(seconds / step), lambda time, dt, state: False)
+    return simulate(rigs, (step,) * round(seconds / step), lambda time, dt, state: False)
 
 
-def upright(rigs: Batch, state: State) -> State:
+def upright(rigs: Batch, state: ChainState) -> ChainState:
     """Hang the line straight down from node 0 at the surface."""
     state.place[0] = 0.0
     state.place[1] = np.concatenate([[0.0], np.cumsum(rigs.layout.lengths)])[:, None]

@@ -5,8 +5,10 @@ Flies, materials and numbers are invented; no real pattern, shop or brand is mea
 
 from __future__ import annotations
 
+import tempfile
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 
@@ -14,7 +16,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.shelf.check import check
-from flybench.catalog.store.open import open_catalog
+from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, RunDrop, VariantSpeed
 from flybench.catalog.tables.materials import Bead, Hook, Material, MaterialMovement, Setting
 from flybench.catalog.tables.patterns import FlyMovement, Pattern, Photo, Step, Variant, VariantChange
@@ -22,6 +24,21 @@ from flybench.catalog.tables.vocabulary import Bore, MaterialKind, Metal, Part, 
 
 NOON = datetime(2030, 1, 31, 12, tzinfo=UTC)
 STEPS = 5
+
+
+def filled(path: Path) -> Catalog:
+    """Make a catalog file with a row or two in every table: a copy of one that was made once."""
+    path.write_bytes(_ready_made())
+    return open_catalog(str(path), make=False)
+
+
+@cache
+def _ready_made() -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        made = Path(folder) / "filled.sqlite"
+        with open_catalog(str(made)).writing() as session:
+            fill(session)
+        return made.read_bytes()
 
 
 def fill(session: Session) -> None:

@@ -16,13 +16,12 @@ from scipy.optimize import brentq
 
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
-from flybench.sinking.drag.tied_fly import STYLES, Build, Sunk
-from flybench.sinking.weight.bead import Bore
-from flybench.sinking.weight.hook import typical_hook
-from flybench.sinking.weight.metals import Metal
-from flybench.sinking.weight.parts import Part, dressing
-from flybench.sinking.weight.submerged import SubmergedWeight, weight_from_mass, weight_from_parts
-from flybench.sinking.weight.usual_beads import trade_diameter, usual_bead
+from flybench.sinking.drag.tied_fly import STYLES, Build, MeasuredFly
+from flybench.sinking.weight.bead import Bore, trade_diameter, usual_bead
+from flybench.sinking.weight.hook_and_ballast import usual_hook
+from flybench.sinking.weight.parts import PartMetal, SolidPart, dressing
+from flybench.sinking.weight.submerged import SubmergedWeight
+from flybench.sinking.weight.ways import weight_from_mass, weight_from_parts
 
 GRAVITY = 9.80665
 BEADS_MM = (2.0, 2.3, 2.5, 2.8, 3.0, 3.3, 3.5, 3.8)
@@ -107,7 +106,7 @@ class SimulatedShop:
 
     def _variant(self, name: str) -> Build:
         size = int(self.random.choice([12, 14, 16]))
-        hook = typical_hook(size)
+        hook = usual_hook(size)
         grown = hook.gape.value / 4.2e-3
         bead = float(self.random.choice(BEADS_MM)) * 1e-3
         plan = self.patterns[name]
@@ -141,7 +140,7 @@ class SimulatedShop:
         weight = told.weight.value * float(np.exp(self.random.normal(0, told.relative_uncertainty)))
         return Tied(build, Truth(*map(float, factors), whole, weight), told)
 
-    def measure(self, fly: Tied, code: str) -> Sunk:
+    def measure(self, fly: Tied, code: str) -> MeasuredFly:
         """Return what the bench says of a fly, weighed on a scale of 1 mg."""
         speed = fly.speed(self.water)
         own, shared = 0.008 * speed, 0.006 * speed
@@ -152,13 +151,13 @@ class SimulatedShop:
         weight = weight_from_mass(
             read, [replace(p, mass=Measured(0.5 * p.mass.value, p.mass.value)) for p in parts], self.water
         )
-        return Sunk(code, fly.build, weight, seen, own, shared, 291.15, 0.0, 1, 5)
+        return MeasuredFly(code, fly.build, weight, seen, own, shared, 291.15, 0.0, 1, 5)
 
 
-def parts_of(build: Build) -> list[Part]:
+def parts_of(build: Build) -> list[SolidPart]:
     """Return the parts of a build."""
     size = {4.9: 12, 4.2: 14, 3.6: 16}[round(build.hook_gape * 1e3, 1)]
-    parts = [typical_hook(size).part, dressing(Measured(build.loose_mass + 4e-6, 2e-6))]
+    parts = [usual_hook(size).part, dressing(Measured(build.loose_mass + 4e-6, 2e-6))]
     if build.bead_diameter:
-        parts.append(usual_bead(trade_diameter(build.bead_diameter), Metal.TUNGSTEN, Bore.SLOTTED))
+        parts.append(usual_bead(trade_diameter(build.bead_diameter), PartMetal.TUNGSTEN, Bore.SLOTTED))
     return parts

@@ -43,6 +43,11 @@ def refused(said: Said, message: str) -> None:
     assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
 
 
+def flat(text: str) -> str:
+    """Return a text that was wrapped to the screen as one line."""
+    return " ".join(text.split())
+
+
 def told(said: Said) -> dict[str, dict[str, object]]:
     """Return the flies of a machine form by code."""
     assert said.code == 0, said.err

@@ -26,11 +26,12 @@ from flybench.jobs.shelf.recipes import import_recipes
 from flybench.jobs.shelf.rows import add_row
 from flybench.jobs.shelf.weigh import Scale, weigh_fly
 from flybench.jobs.sink.drags import drags
-from flybench.jobs.sink.measured_flies import sunk_flies
+from flybench.jobs.sink.learn import measured_flies
 from flybench.quantity import Measured
-from flybench.shop.measured_flies import Remarks
-from flybench.shop.weights import Readings, weigh, weight_of
-from flybench.sinking.drag.tied_fly import Sunk
+from flybench.shop.fly.weights import Readings, weigh, weight_of
+from flybench.shop.speeds.measured_flies import Remarks
+from flybench.sinking.drag.tied_fly import MeasuredFly
+from flybench.telling.shelf.weighing import weight_record
 
 Run = Callable[..., Said]
 RECIPES = Path(__file__).parents[2] / "catalog"
@@ -96,22 +97,24 @@ def test_a_second_reading_joins_the_first(catalog: Catalog) -> None:
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ("M2 --in-water=-0.01g", "fly.mass_in_water: -0.01 g in water: it floats. Wet it through and weigh again, or give it more weight."),
-        ("M2 --dry 0.22g --in-water 0g", "fly.mass_in_water: 0 g in water: it floats. Wet it through and weigh again, or give it more weight."),
-        ("M2 --dry 0.2g --in-water 0.2g", "fly.mass_in_water: 0.2 g in water is not less than 0.2 g dry. Weigh both again: water bears part of the weight."),
-        ("M2 --in-water 0.3g", "fly.mass_in_water: 0.3 g in water is not less than 0.22 g dry. Weigh both again: water bears part of the weight."),
-        ("M2 --dry 0.12g", "fly M2: fly.mass: 0.12 g is less than its bead alone, 0.15 g. Weigh again, or correct the size or metal of the part."),
-        ("M2 --dry 0.12g --in-water 0.1g", "fly M2: fly.mass: 0.12 g is less than its bead alone, 0.15 g. Weigh again, or correct the size or metal of the part."),
-        ("N1 --in-water 0.02g", "fly N1: fly.mass_in_water: 0.02 g is less than its bead alone in water, 0.1416 g. Weigh again, or correct the size or metal of the part."),
-        ("M2 --in-water 0.19g --unwetted", "unwetted: a fly that still holds air weighs too little in water. Wet it through and weigh it in water again."),
-        ("M2 --dry 30g", "fly.mass: 30 g is outside 0.001 to 20 g. Give the mass of one fly; of several together with --count."),
-        ("M2 --dry 0.2g --count 0", "count: 0 flies cannot be. Give 1 to 1000."),
-        ("M2 --dry 0.2g --resolution 1g", "resolution: 1000 mg is outside 0.001 to 100 mg. Give the step of the last digit, such as 1 mg."),
-        ("M2 --dry 0.2g --repeatability=-1mg", "repeatability: -1 mg is no standard deviation. Give zero or more."),
-        ("M2 --dry 0.2", 'dry: "0.2" has no unit. Write it with its unit, for example "0.21 g".'),
-        ("M2 --dry nang", 'dry: "nang" is not a mass. Write it with its unit, for example "0.21 g".'),
-        ("M9 --dry 0.2g", 'fly: there is no "M9".'),
-        ("M9", 'fly: there is no "M9".'),
+        ("M2 --in-water=-0.01g", "--in-water: the scale shows -0.01 g in water, so the fly floats. Wet it through and weigh it again, or add weight."),
+        ("M2 --dry 0.22g --in-water 0g", "--in-water: the scale shows 0 g in water, so the fly floats. Wet it through and weigh it again, or add weight."),
+        ("M2 --dry 0.2g --in-water 0.2g", "--in-water: 0.2 g in water is not less than 0.2 g dry. Weigh both again, the hanger tared in the water: water bears part of the weight."),
+        ("M2 --in-water 0.3g", "--in-water: 0.3 g in water is not less than 0.22 g dry. Weigh both again, the hanger tared in the water: water bears part of the weight."),
+        ("M2 --dry 0.12g", "--dry: 0.12 g is less than its bead alone, 0.15 g. Weigh again, or correct the size or metal of the part."),
+        ("M2 --dry 0.12g --in-water 0.1g", "--dry: 0.12 g is less than its bead alone, 0.15 g. Weigh again, or correct the size or metal of the part."),
+        ("N1 --in-water 0.02g", "--in-water: 0.02 g is less than its bead alone in water, 0.1416 g. Weigh again, or correct the size or metal of the part."),
+        ("M2 --in-water 0.19g --unwetted", "--unwetted: a fly whose dressing still holds air weighs too little in water. Wet it through and weigh it in water again."),
+        ("M2 --dry 30g", "--dry: 30 g is outside 0.001 to 20 g. Give the mass of one fly, or say with --count how many lie on the scale together."),
+        ("M2 --dry 0.2g --count 0", "--count: 0 flies cannot lie on a scale together. Give 1 to 1000."),
+        ("M2 --dry 0.2g --resolution 1g", "--resolution: 1g is outside 0.000001 to 0.1 g. Give the step of the scale's last digit, such as 1 mg."),
+        ("M2 --dry 0.2g --repeatability=-1mg", "--repeatability: -1 mg cannot be a standard deviation. Give zero or more, such as 0.5 mg."),
+        ("M2 --dry 0.2", '--dry: "0.2" has no unit. Write it with its unit, for example "0.21 g".'),
+        ("M2 --dry 0,2g", '--dry: "0,2g" has a comma. Write "0.2g", with a decimal point.'),
+        ("M2 --dry nang", '--dry: "nang" is not a mass. Write it with its unit, for example "0.21 g".'),
+        ("M2 --dry 0.2g --temperature 90degC", "--temperature: 90degC is outside 0 to 40 degC. Give the temperature of the water in which the fly hangs."),
+        ("M9 --dry 0.2g", 'fly: there is no "M9". See what there is: flybench fly list, or add it with: flybench fly add M9 --variant CODE.'),
+        ("M9", 'fly: there is no "M9". See what there is: flybench fly list, or add it with: flybench fly add M9 --variant CODE.'),
     ],
 )  # fmt: skip
 def test_refusals_write_nothing(run: Run, catalog: Catalog, arguments: str, message: str) -> None:
@@ -119,34 +122,53 @@ def test_refusals_write_nothing(run: Run, catalog: Catalog, arguments: str, mess
     before = held(catalog, "M2"), held(catalog, "N1")
     said = run("fly", "weigh", *arguments.split())
     assert (said.code, said.out) == (1, "")
-    assert said.err.startswith(f"Error: {message}")
+    assert said.err == f"Error: {message}\n"
     assert (held(catalog, "M2"), held(catalog, "N1")) == before
 
 
 def test_what_cannot_be_a_scale_is_refused_without_readings_too(run: Run) -> None:
     said = run("fly", "weigh", "M3", "--resolution", "0 mg")
-    assert said.code == 1
-    assert said.err.startswith("Error: resolution: 0 mg is outside 0.001 to 100 mg.")
-    assert run("fly", "weigh", "M3", "--count", "0").code == 1
+    step = "Give the step of the scale's last digit, such as 1 mg."
+    assert (said.code, said.err) == (1, f"Error: --resolution: 0 mg is outside 0.001 to 100 mg. {step}\n")
+    said = run("fly", "weigh", "M3", "--count", "0")
+    assert (said.code, said.err) == (
+        1,
+        "Error: --count: 0 flies cannot lie on a scale together. Give 1 to 1000.\n",
+    )
 
 
 def test_water_that_is_none_is_refused(run: Run, catalog: Catalog) -> None:
     before = held(catalog, "M2")
     said = run("fly", "weigh", "M2", "--dry", "0.213 g", "--temperature", "90 degC")
     assert (said.code, said.out) == (1, "")
-    assert "temperature" in said.err
+    assert said.err == (
+        "Error: --temperature: 90 degC is outside 0 to 40 degC. Give the temperature of the water in which the fly hangs.\n"
+    )
     assert held(catalog, "M2") == before
 
 
 def test_a_hundredth_of_a_gram_is_too_coarse_for_a_light_fly(run: Run) -> None:
     said = run("fly", "weigh", "M3", "--dry", "0.15 g", "--resolution", "10 mg")
     assert said.code == 0
-    line = next(line for line in said.out.splitlines() if "too coarse" in line)
+    line = " ".join(said.out.split("too coarse")[1].split())
     # 10 mg / sqrt(12) is 2.89 mg: 1.9 % of 0.15 g in air, more of its weight in water.
-    share = float(line.split("alone makes ")[1].split(" %")[0].rstrip("%").split("%")[0])
+    share = float(line.split("alone makes ")[1].split("%")[0])
     assert 1.9 < share < 2.9
-    assert f"{share / 2:.1f}"[:3] in line.split("weight and drag, ")[1]
-    assert "Use one of 5 mg, or weigh 10 like flies together (--count 10)." in line
+    # Speed goes with the root of the weight (Newton's drag), so its doubt is half.
+    assert float(line.split("weight and drag, ")[1].split("%")[0]) == pytest.approx(share / 2, abs=0.0501)
+    assert "Use one that counts in steps of 5 mg, or weigh 10 like flies together (--count 10)." in line
+
+
+def test_a_predicted_speed_is_half_as_uncertain_as_the_weight(run: Run) -> None:
+    """Newton's drag: speed goes with the root of the weight. 20 mg / sqrt(12) are 5.774 mg, 4.8 % of 0.12 g."""
+    said = run("fly", "weigh", "M3", "--dry", "0.15 g", "--in-water", "0.12 g", "--resolution", "20 mg")
+    assert said.code == 0
+    words = " ".join(said.out.split())
+    assert (
+        "The standard uncertainty of that weight is 4.8%: the same share of a drag area worked out from it, 2.4% of a "
+        "predicted sink speed."
+    ) in words
+    assert "its last digit alone makes 4.8% of weight and drag, 2.4% of a predicted speed." in words
 
 
 def test_ten_together_are_enough_on_that_scale(run: Run) -> None:
@@ -174,14 +196,36 @@ def test_without_readings_it_tells_the_gain_and_writes_nothing(run: Run, catalog
     said = run("fly", "weigh", "M3")
     assert said.code == 0
     assert "from its parts alone" in said.out
-    assert "On a scale of 1 mg: weighed dry" in said.out
+    assert "On a scale that counts in steps of 1 mg it would be" in " ".join(said.out.split())
     assert "Recorded." not in said.out
-    assert "H16: a usual hook of size 16; weigh ten for better" in said.err
+    assert "a usual hook of size 16 was taken." in " ".join(said.err.split())
     found = json.loads(run("fly", "weigh", "M3", "--json").out)
     assert found["recorded"] is False
     assert found["way"] == "from-parts"
     assert found["gain"]["weighed_twice"] < found["gain"]["weighed_dry"] < found["gain"]["now"]
     assert held(catalog, "M3") == before
+
+
+def test_what_is_shown_is_twice_what_is_kept(run: Run, catalog: Catalog) -> None:
+    """Steps of 1 mg: standard uncertainty 1 mg / sqrt(12) = 0.289 mg; shown as +- twice that, 0.58 mg, k = 2.
+
+    Of 187 mg in water that is 0.154 %, and half of it, 0.077 %, of a speed, which goes with the root of the weight.
+    """
+    said = run("fly", "weigh", "M2", "--dry", "0.213 g", "--in-water", "0.187 g", "--resolution", "1 mg")
+    text = " ".join(said.out.split())
+    assert "dry 0.2130 ± 0.0006 g" in text
+    assert "standard uncertainty of that weight is 0.2%" in text
+    assert "0.1% of a predicted sink speed" in text
+    kept = held(catalog, "M2")[1]
+    assert kept == pytest.approx(0.2887 * MILLIGRAM, rel=1e-3)
+    assert json.loads(run("fly", "show", "M2", "--json").out)["mass_u_kg"] == kept
+    assert "213.0 ± 0.6 mg" in run("fly", "show", "M2").out
+
+
+def test_what_is_typed_behind_plus_minus_is_twice_what_is_kept(run: Run, catalog: Catalog) -> None:
+    run("fly", "change", "M2", "--mass", "0.213 g +- 1 mg")
+    assert held(catalog, "M2")[1] == pytest.approx(0.5 * MILLIGRAM)
+    assert "213.0 ± 1.0 mg" in run("fly", "show", "M2").out
 
 
 def test_json_of_a_recorded_weighing(run: Run) -> None:
@@ -238,8 +282,9 @@ def test_a_dressing_that_holds_air_weighs_less_and_less_surely(catalog: Catalog)
 
 
 def test_an_impossible_count_is_refused_by_the_job(catalog: Catalog) -> None:
-    with pytest.raises(BadValueError, match="count"):
+    with pytest.raises(BadValueError) as refused:
         Scale(count=1001).read(GRAM)
+    assert str(refused.value) == "--count: 1001 flies cannot lie on a scale together. Give 1 to 1000."
 
 
 # --- weighed in water alone
@@ -255,6 +300,7 @@ def unweighed(catalog: Catalog) -> str:
 def test_a_reading_in_water_alone_is_not_called_two(catalog: Catalog, unweighed: str) -> None:
     found = weigh_fly(catalog, unweighed, None, 0.17 * GRAM, Scale(), ROOM)
     assert found.weighed.way == "weighed in water, dry mass and volume from its parts"
+    assert weight_record(found)["way"] == "weighed-in-water"
     assert found.weight.flags == ()
 
 
@@ -269,8 +315,12 @@ def test_in_water_no_fly_weighs_less_than_its_bead(catalog: Catalog, unweighed: 
     for share, refused in ((0.93, True), (1.0, False)):
         shown = share * 142.2 * MILLIGRAM
         if refused:
-            with pytest.raises(FlybenchError, match="is less than its bead alone in water"):
+            with pytest.raises(FlybenchError) as told:
                 weigh_fly(catalog, unweighed, None, shown, Scale(0.1 * MILLIGRAM), ROOM)
+            assert str(told.value) == (
+                "--in-water: 0.1322 g is less than its bead alone in water, 0.1416 g. Weigh again, or correct the size "
+                "or metal of the part."
+            )
             assert held(catalog, unweighed) == (None, None, None, None)
         else:
             assert weigh_fly(catalog, unweighed, None, shown, Scale(0.1 * MILLIGRAM), ROOM).recorded
@@ -289,7 +339,7 @@ def test_a_told_volume_does_not_excuse_less_than_the_bead(catalog: Catalog) -> N
 
 
 def test_a_mean_of_several_is_told_to_be_one(catalog: Catalog) -> None:
-    mean = "M2: the mean of 10 flies; its ± is that of the scale, not of how flies differ"
+    mean = "M2: this is the mean of 10 flies; its ± is that of the scale, not of how the flies differ."
     ten = weigh_fly(catalog, "M2", 2.2 * GRAM, None, Scale(10 * MILLIGRAM, count=10), ROOM)
     assert mean in ten.weighed.remarks
     assert not any(
@@ -301,7 +351,10 @@ def test_held_air_is_not_counted_where_the_fly_was_weighed_in_water(catalog: Cat
     weigh_fly(catalog, "M2", 0.22 * GRAM, 0.2 * GRAM, Scale(), ROOM)
     wet, airy = (weigh_fly(catalog, "M2", None, None, Scale(), ROOM, soaked) for soaked in (True, False))
     assert airy.weight == wet.weight
-    assert "M2: its reading in water holds, so air still held is not counted" in airy.weighed.remarks
+    assert (
+        "M2: its reading in water is used, so air still held in the dressing is not counted."
+        in airy.weighed.remarks
+    )
 
 
 @pytest.mark.parametrize("step", [5, 10, 20, 50, 100])
@@ -359,16 +412,16 @@ def dropped(
         found.runs.append(run)
 
 
-def sunk(catalog: Catalog, fly: str) -> list[Sunk]:
+def records(catalog: Catalog, fly: str) -> list[MeasuredFly]:
     measured(catalog, fly, 0.4, 0.005)
     with catalog.reading() as session:
-        return sunk_flies(session, [f"code:{fly}"], Remarks())
+        return measured_flies(session, [f"code:{fly}"], Remarks())
 
 
 def test_runs_pool_within_a_kelvin(catalog: Catalog) -> None:
     for kelvin in (283.15, 283.95, 284.3):
         dropped(catalog, "M1", kelvin)
-    found = sunk(catalog, "M1")
+    found = records(catalog, "M1")
     assert [(one.runs, one.drops) for one in found] == [(2, 10), (1, 5)]
     assert [one.temperature for one in found] == pytest.approx([283.55, 284.3])
     assert [one.shared for one in found] == pytest.approx([0.003, 0.003])
@@ -378,7 +431,7 @@ def test_runs_pool_within_a_kelvin(catalog: Catalog) -> None:
 def test_fresh_and_salt_water_are_not_pooled(catalog: Catalog) -> None:
     for salt in ("35 g/kg", "0 g/kg", "0.4 g/kg"):
         dropped(catalog, "M1", 283.15, salt)
-    found = sunk(catalog, "M1")
+    found = records(catalog, "M1")
     assert [(one.runs, round(one.salinity, 6)) for one in found] == [(2, 0.0002), (1, 0.035)]
     fresh, salt = (one.weight for one in found)
     assert fresh is not None and salt is not None
@@ -390,7 +443,7 @@ def test_fresh_and_salt_water_are_not_pooled(catalog: Catalog) -> None:
 def test_the_newest_sheet_says_what_the_fly_weighs(catalog: Catalog, unweighed: str) -> None:
     dropped(catalog, unweighed, 283.15, day=2, mass_in_water="0.180 g")
     dropped(catalog, unweighed, 283.55, day=1, mass_in_water="0.160 g")
-    (found,) = sunk(catalog, unweighed)
+    (found,) = records(catalog, unweighed)
     assert found.weight is not None
     assert found.weight.weight.value == pytest.approx(
         STANDARD_GRAVITY * (1 - 1.2 / 8000) * 0.18 * GRAM, rel=1e-4
@@ -400,7 +453,7 @@ def test_the_newest_sheet_says_what_the_fly_weighs(catalog: Catalog, unweighed: 
 def test_the_catalog_s_weighing_goes_before_the_sheet_s(catalog: Catalog, unweighed: str) -> None:
     weigh_fly(catalog, unweighed, 0.2 * GRAM, 0.175 * GRAM, Scale(), ROOM)
     dropped(catalog, unweighed, 283.15, mass_in_water="0.16 g")
-    (found,) = sunk(catalog, unweighed)
+    (found,) = records(catalog, unweighed)
     assert found.weight is not None
     assert found.weight.weight.value == pytest.approx(
         STANDARD_GRAVITY * (1 - 1.2 / 8000) * 0.175 * GRAM, rel=1e-4
@@ -414,14 +467,15 @@ def test_a_sheet_lighter_than_the_bead_gives_no_drag_and_the_rest_goes_on(
     measured(catalog, unweighed, 0.4, 0.005)
     measured(catalog, "M1", 0.4, 0.005)
     found = drags(catalog)
-    assert [(one.sunk.fly, one.drag is None) for one in found.flies] == [("M1", False), (unweighed, True)]
-    assert found.remarks[-1].startswith(
-        "fly N1: no weight, so no drag: fly.mass_in_water: 0.02 g is less than its bead alone in water"
+    assert [(one.measured.fly, one.drag is None) for one in found.flies] == [("M1", False), (unweighed, True)]
+    assert found.remarks[-1] == (
+        "fly N1: no weight, so no drag: fly.mass_in_water: 0.02 g is less than its bead alone in water, 0.1416 g. "
+        "Weigh again, or correct the size or metal of the part."
     )
 
 
 def test_a_speed_without_runs_is_all_its_own(catalog: Catalog) -> None:
-    (found,) = sunk(catalog, "M1")
+    (found,) = records(catalog, "M1")
     assert (found.own, found.shared, found.salinity, found.runs) == (0.005, 0.0, 0.0, 1)
 
 

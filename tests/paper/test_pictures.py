@@ -17,7 +17,7 @@ from PIL import Image
 from pypdfium2 import PdfDocument
 
 from flybench.bench.clip.footage import Clip, open_clip
-from flybench.bench.measure import Run, measure
+from flybench.bench.measure import Measurement, measure
 from flybench.bench.overlay.draw import layout_of, told_of, verdict_text, write_overlay
 from flybench.bench.sheet.read import read_sheet
 from flybench.bench.verdict.flags import FLAGS
@@ -36,7 +36,7 @@ def clip() -> Clip:
 
 
 @pytest.fixture(scope="module")
-def run(clip: Clip) -> Run:
+def run(clip: Clip) -> Measurement:
     return measure(clip, read_sheet(tomllib.loads(CLIP.with_suffix(".toml").read_text(encoding="utf-8"))))
 
 
@@ -44,7 +44,7 @@ def refused(drop: MeasuredDrop, flag: str = "not-terminal") -> MeasuredDrop:
     return replace(drop, flags=[flag, "tilted-path", "odd-drop", "tumbling", "near-wall", "spiralling-path"])
 
 
-def kind_of(run: Run, kind: str) -> Run:
+def kind_of(run: Measurement, kind: str) -> Measurement:
     """Return the run made over into another kind of run."""
     drops, result = run.result.drops, run.result
     unpooled = replace(result, sink_speed=None, budget=[], free_water=None, drag=None)
@@ -67,7 +67,7 @@ def kind_of(run: Run, kind: str) -> Run:
     return replace(run, result=changed[kind])
 
 
-def told_speed(run: Run) -> str:
+def told_speed(run: Measurement) -> str:
     speed, uncertainty = run.result.sink_speed, run.result.standard_uncertainty
     return "No sink speed" if speed is None else speed_text(speed, 2 * uncertainty).split(" (")[0]
 
@@ -94,7 +94,7 @@ def _unseen_ticks(axes) -> Iterator[object]:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_no_words_leave_the_page_or_touch(run: Run, kind: str) -> None:
+def test_no_words_leave_the_page_or_touch(run: Measurement, kind: str) -> None:
     changed = kind_of(run, kind)
     figure = report_page(changed, "Sink speed of a fly with a rather long name, tied by hand " * 3)
     page = figure.bbox.get_points()
@@ -109,7 +109,7 @@ def test_no_words_leave_the_page_or_touch(run: Run, kind: str) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_page_says_what_matters(run: Run, kind: str) -> None:
+def test_page_says_what_matters(run: Measurement, kind: str) -> None:
     changed = kind_of(run, kind)
     told = [text for text, _ in words(report_page(changed))]
     joined = " ".join(told)
@@ -120,7 +120,7 @@ def test_page_says_what_matters(run: Run, kind: str) -> None:
         assert set(changed.result.all_flags) <= set(told)
 
 
-def test_files_are_a4(run: Run, tmp_path: Path) -> None:
+def test_files_are_a4(run: Measurement, tmp_path: Path) -> None:
     png, pdf = tmp_path / "page.png", tmp_path / "page.pdf"
     save_report(run, png, pdf, title="Moss hackle")
     with Image.open(png) as picture:
@@ -134,7 +134,7 @@ def test_files_are_a4(run: Run, tmp_path: Path) -> None:
     assert told_speed(run) in document[0].get_textpage().get_text_range()
 
 
-def test_pages_are_the_same_each_time(run: Run, tmp_path: Path) -> None:
+def test_pages_are_the_same_each_time(run: Measurement, tmp_path: Path) -> None:
     for name in ("a", "b"):
         save_report(run, tmp_path / f"{name}.png", tmp_path / f"{name}.pdf")
     for ending in (".png", ".pdf"):
@@ -149,7 +149,7 @@ def test_words_are_fitted() -> None:
 
 
 @pytest.fixture(scope="module")
-def overlay(clip: Clip, run: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def overlay(clip: Clip, run: Measurement, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return an overlay in which the first drop is not used."""
     path = tmp_path_factory.mktemp("overlay") / "drawn.mp4"
     drops = run.result.drops
@@ -167,18 +167,20 @@ def test_overlay_keeps_frames_and_times(clip: Clip, overlay: Path) -> None:
         assert (stream.codec_context.name, stream.codec_context.pix_fmt) == ("h264", "yuv420p")
 
 
-def test_overlay_is_upright_and_unchanged_where_nothing_is_drawn(clip: Clip, run: Run, overlay: Path) -> None:
+def test_overlay_is_upright_and_unchanged_where_nothing_is_drawn(
+    clip: Clip, run: Measurement, overlay: Path
+) -> None:
     drawn = open_clip(overlay)
     assert (drawn.orientation.quarter_turns, drawn.orientation.width) == (0, 540)
     assert drawn.orientation.height % 2 == 0 and clip.orientation.quarter_turns
     frame = next(drawn.frames())
     rows = slice(60, 700)
-    before, after = run.stage.reference[rows, 20:520], frame.luma[rows, 20:520]
+    before, after = run.view.reference[rows, 20:520], frame.luma[rows, 20:520]
     assert np.corrcoef(before.ravel(), after.ravel())[0, 1] > 0.99
 
 
 @pytest.mark.parametrize(("number", "channel"), [(0, 0), (1, 1)])
-def test_marker_sits_at_the_spot(run: Run, overlay: Path, number: int, channel: int) -> None:
+def test_marker_sits_at_the_spot(run: Measurement, overlay: Path, number: int, channel: int) -> None:
     rows = run.result.drops[number].drop.rows
     spot = run.spots[rows[len(rows) // 2]]
     with av.open(str(overlay)) as container:
@@ -203,7 +205,7 @@ def test_overlay_layout(size: tuple[int, int]) -> None:
     assert corner == pytest.approx([layout.left + layout.picture[0] - 1, layout.picture[1] - 1], abs=1.0)
 
 
-def test_overlay_words(run: Run) -> None:
+def test_overlay_words(run: Measurement) -> None:
     drop = run.result.drops[1]
     assert verdict_text(run.result) == f"GOOD: {told_speed(run).replace('±', '+-')} in the tank, k = 2"
     assert verdict_text(kind_of(run, "refused").result) == "REFUSED: no sink speed"
@@ -213,7 +215,7 @@ def test_overlay_words(run: Run) -> None:
     assert told_of(1, refused(drop), 3)[1].startswith("not used: not-terminal, tilted-path")
 
 
-def test_progress_and_a_failing_disk(clip: Clip, run: Run, tmp_path: Path) -> None:
+def test_progress_and_a_failing_disk(clip: Clip, run: Measurement, tmp_path: Path) -> None:
     with pytest.raises(OSError):
         write_overlay(clip, run, tmp_path / "no folder" / "drawn.mp4")
 

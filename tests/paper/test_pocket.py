@@ -1,9 +1,11 @@
-"""The pocket sheet: what stands on it, as PDF and as text, and what is refused."""
+"""The pocket page: what stands on it, as PDF and as text, and what is refused."""
 
 from __future__ import annotations
 
+import json
 import math
 import re
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -16,20 +18,20 @@ from shop import shop_with_speeds
 
 from flybench.catalog.store.open import open_catalog
 from flybench.errors import BadValueError
-from flybench.jobs.printed import pocket as jobs_pocket
-from flybench.jobs.printed.pocket import CAUTIONS
-from flybench.jobs.river.box import box_of
-from flybench.paper.pocket import PocketCell, PocketPage, PocketRung, save_pocket
+from flybench.jobs.river.box import box_from_catalog
+from flybench.paper.pocket import save_pocket
+from flybench.paper.pocket_words import CAUTIONS, PocketCell, PocketPage, PocketRow
 from flybench.quantity import Measured
-from flybench.rig.odds.aim import Aim
-from flybench.rig.odds.choosing import Candidate, Choice, choose
+from flybench.rig.advice.aim import Aim
+from flybench.rig.advice.choosing import Candidate, Choice, choose
 from flybench.rig.odds.drift import drift
 from flybench.rig.tackle.leader import Rig, Tackle
 from flybench.rig.water.bed import bed_named
 from flybench.rig.water.current import Current
+from flybench.shop.river import pocket as pocket_tables
 
 Run = Callable[..., Said]
-SHEET = (
+PAGE = (
     "print",
     "pocket",
     "--depth",
@@ -43,11 +45,21 @@ SHEET = (
 )
 
 
+@pytest.fixture(scope="session")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return an invented catalog with three measured flies, made once; copy it."""
+    path = tmp_path_factory.mktemp("pocket") / "catalog.sqlite"
+    shop_with_speeds(path).engine.dispose()
+    return path
+
+
 @pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+def run(
+    filled: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Run:
     """Return a way to call flybench on an invented catalog of three measured flies, in an empty folder."""
     path = tmp_path / "catalog.sqlite"
-    shop_with_speeds(path)
+    shutil.copyfile(filled, path)
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
 
@@ -61,18 +73,18 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 def test_one_page_holds_the_table_the_ladder_and_the_cautions(
     run: Run, tmp_path: Path, paper: str, size: tuple[int, int]
 ) -> None:
-    said = run(*SHEET, "--paper", paper)
+    said = run(*PAGE, "--paper", paper)
     assert said.code == 0, said.err
     page = pypdfium2.PdfDocument(tmp_path / "pocket.pdf")
     assert len(page) == 1
     assert tuple(round(side) for side in page[0].get_size()) == size
-    text = page[0].get_textpage().get_text_range()
+    text = " ".join(page[0].get_textpage().get_text_range().split())
     for wanted in (
         "0.8 m",
         "2.5 m",
         "0.5 m/s",
         "none reaches",
-        "Ladder",
+        "Flies of the box",
         "A1",
         "M1",
         "M2",
@@ -83,10 +95,10 @@ def test_one_page_holds_the_table_the_ladder_and_the_cautions(
 
 
 def test_the_text_form_says_the_same(run: Run, tmp_path: Path) -> None:
-    said = run(*SHEET, "--text")
+    said = run(*PAGE, "--text")
     assert said.code == 0
     lines = said.out.splitlines()
-    assert lines[0] == "POINT FLY AND WAY UPSTREAM"
+    assert lines[0] == "POINT FLY, AND HOW FAR UPSTREAM TO LAND IT"
     assert lines[lines.index("2.5 m deep") + 1] == "  0.5 m/s: none reaches"
     shallow = lines[lines.index("0.8 m deep") + 1]
     assert re.fullmatch(r"  0\.5 m/s: (M1|M2|A1) \d(\.5)? m.*", shallow)
@@ -112,11 +124,11 @@ def test_the_fly_and_its_way_are_those_of_choosing_and_drifting_apart(run: Run, 
         "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text"
     )
     current = Current(Measured(0.8, 0.08), Measured(0.5, 0.05), 283.15, bed_named("gravel"))
-    box = box_of(open_catalog(str(tmp_path / "catalog.sqlite")), [], current.water)
+    box = box_from_catalog(lambda: open_catalog(str(tmp_path / "catalog.sqlite")), [], current.water)
     tackle, aim = Tackle(0.15e-3, 2.5), Aim(target=3.0, length=5.0, seconds=12.0)
     best = choose(box.flies, current, tackle, aim, draws=100).ranked[0]
     assert best.in_time >= 0.5
-    way = drift(Rig(tackle, (box.flies[best.flies[0]],)), current, 12.0, draws=100).drift_to_band.middle
+    way = drift(Rig(tackle, (box.flies[best.flies[0]],)), current, 12.0, draws=100).way_to_level.middle
     [line] = [line for line in said.out.splitlines() if line.startswith("  0.5 m/s: ")]
     assert line.removeprefix("  0.5 m/s: ").startswith(f"{best.names[0]} {math.ceil(2 * way) / 2:g} m")
 
@@ -129,19 +141,19 @@ def test_a_fly_that_reaches_is_named_though_one_that_does_not_ranks_first(
         other = replace(first, flies=(1,), names=("M1",), utility=0.1, in_time=0.9, behind=0.2)
         return Choice((first, other), 2, 100, ())
 
-    monkeypatch.setattr(jobs_pocket, "choose", ranked)
+    monkeypatch.setattr(pocket_tables, "choose", ranked)
     said = run(
         "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text"
     )
     assert re.search(r"  0\.5 m/s: M1 \d(\.5)? m", said.out)
-    assert "A1 " not in said.out.split("LADDER")[0]
+    assert "A1 " not in said.out.split("FLIES OF THE BOX")[0]
 
 
 def test_a_dropper_goes_with_every_point_and_is_told(run: Run) -> None:
     water = ("--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text")
     said = run("print", "pocket", "--dropper", "A1", "--dropper-gap", "0.4 m", *water)
     assert said.code == 0, said.err
-    assert "dropper A1, 0.4 m up" in said.out
+    assert "dropper A1 0.4 m above the point" in " ".join(said.out.split())
     assert re.search(r"  0\.5 m/s: (M1|M2|A1) \d", said.out)
 
 
@@ -158,7 +170,7 @@ def test_a_full_sheet_keeps_off_folds_and_edges_and_counts_what_it_leaves_out(
 ) -> None:
     path = tmp_path / "pocket.pdf"
     rungs = [
-        PocketRung(f"LONG-CODE-{n:03d}", Measured(0.2 + n / 500, 0.001), Measured(2e-3, 2e-5))
+        PocketRow(f"LONG-CODE-{n:03d}", Measured(0.2 + n / 500, 0.001), Measured(2e-3, 2e-5))
         for n in range(90)
     ]
     cell = PocketCell((("LONG-CODE-088", 2.5), ("LONG-CODE-089", 3.0)), 12, "*?")
@@ -168,7 +180,7 @@ def test_a_full_sheet_keeps_off_folds_and_edges_and_counts_what_it_leaves_out(
     sheet = pypdfium2.PdfDocument(path)[0]
     words = sheet.get_textpage()
     text = words.get_text_range()
-    assert f"{left} more flies left out" in text
+    assert f"{left} more flies are left out" in text
     assert len(set(re.findall(r"LONG-CODE-\d{3}", text))) == 90 - left
     width, height = sheet.get_size()
     for number in range(words.count_chars()):
@@ -183,45 +195,84 @@ def test_a_full_sheet_keeps_off_folds_and_edges_and_counts_what_it_leaves_out(
 
 
 def test_a_code_too_long_to_read_is_refused(tmp_path: Path) -> None:
-    rung = PocketRung("W" * 60, Measured(0.3, 0.01), Measured(2e-3, 2e-5))
+    rung = PocketRow("W" * 60, Measured(0.3, 0.01), Measured(2e-3, 2e-5))
     page = PocketPage([rung], ["1 m"], ["1 m/s"], [PocketCell(())], [], [], CAUTIONS)
-    with pytest.raises(BadValueError, match=r"is too long to be readable\. Use --text, or a shorter code\."):
+    with pytest.raises(BadValueError) as refused:
         save_pocket(page, tmp_path / "pocket.pdf", "a4")
+    cure = "Use --text, or give the fly a shorter code."
+    assert str(refused.value) == f'pocket page: "{"W" * 60}" is too long to be readable. {cure}'
     assert not (tmp_path / "pocket.pdf").exists()
 
 
 def test_a_catalog_is_not_written_over(run: Run, tmp_path: Path) -> None:
     before = (tmp_path / "catalog.sqlite").read_bytes()
     (tmp_path / "shop.pdf").write_bytes(before)
-    said = run("print", "pocket", "-o", "shop.pdf")
+    said = run("print", "pocket", "--output", "shop.pdf", "--overwrite")
     assert said.code == 1
     message = "shop.pdf: is a catalog or another database, and is not written over. Name another file."
     assert said.err == f"Error: {message}\n"
     assert (tmp_path / "shop.pdf").read_bytes() == before
 
 
+def test_a_page_is_replaced_only_when_asked(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "pocket.pdf").write_bytes(b"mine")
+    said = run(*PAGE)
+    message = "pocket.pdf: exists already. Name another file, or add --overwrite to replace it."
+    assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
+    assert (tmp_path / "pocket.pdf").read_bytes() == b"mine"
+
+
+def test_the_machine_form_holds_the_table(run: Run, tmp_path: Path) -> None:
+    said = run(
+        "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--json"
+    )
+    table = json.loads(said.out)
+    [water] = table["waters"]
+    assert (water["depth"], water["surface_speed"]) == ("0.8 m", "0.5 m/s")
+    assert water["flies"][0]["point"] in {"A1", "M1", "M2"}
+    assert water["flies"][0]["land_upstream_m"] % 0.5 == 0
+    assert [fly["name"] for fly in table["flies"]] == ["A1", "M2", "M1"]
+    assert not (tmp_path / "pocket.pdf").exists()
+
+
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (("-o", "sheet.txt"), 'output: "sheet.txt" does not end in .pdf. Name a file such as pocket.pdf.'),
-        (("--depth", "0 m"), "depth: 0 is outside 0.1 to 6 m. Measure it with the wading staff."),
-        (("--depth", "1"), 'depth: "1" has no unit. Write it with its unit, for example "620 mm".'),
-        (("--depth", "1 m") * 6, "depth: 6 are given. Give 5 at most: more are not readable."),
+        (
+            ("--output", "sheet.txt"),
+            '--output: "sheet.txt" does not end in .pdf. Name a file such as pocket.pdf.',
+        ),
+        (
+            ("--depth", "0 m"),
+            "--depth: 0 m is outside 0.1 to 6 m. Measure the depth with the wading staff.",
+        ),
+        (("--depth", "1"), '--depth: "1" has no unit. Write it with its unit, for example "1.2 m".'),
+        (
+            ("--depth", "1 m") * 6,
+            "--depth: is given 6 times. Give it 5 times at most: more is not readable.",
+        ),
+        (
+            ("--surface-speed", "1 m/s") * 5,
+            "--surface-speed: is given 5 times. Give it 4 times at most: more is not readable.",
+        ),
         (
             ("--surface-speed", "9 m/s"),
-            "surface speed: 9 is outside 0.02 to 3 m/s. Time a float over a known distance; the surface of fishable "
-            "water runs 0.1 to 1.5 m/s.",
+            "--surface-speed: 9 m/s is outside 0.02 to 3 m/s. Time a float over a known distance; the surface of water "
+            "that is fished runs 0.1 to 1.5 m/s.",
         ),
         (
             ("--box", "code:M3"),
-            "No measured fly with a known weight in the box. Measure some: flybench bench measure CLIP --fly CODE, and "
-            "weigh them: flybench fly weigh CODE",
+            "No fly in the box is measured and has a known weight. Measure some with flybench bench measure CLIP --fly "
+            "CODE, and weigh them with flybench fly weigh CODE.",
         ),
         (
             ("--dropper-gap", "0.4 m"),
-            "dropper-gap: is given without a dropper. Name its fly with --dropper CODE.",
+            "--dropper-gap: is given without a dropper. Name its fly with --dropper CODE.",
         ),
-        (("-o", "no/pocket.pdf"), "no/pocket.pdf: there is no folder no. Make it first or name another."),
+        (
+            ("--output", "no/pocket.pdf"),
+            "no/pocket.pdf: there is no folder no. Make it first or name another.",
+        ),
     ],
 )
 def test_refusals_leave_nothing_behind(

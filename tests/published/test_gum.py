@@ -116,5 +116,9 @@ def test_an_input_known_exactly_still_has_a_sensitivity() -> None:
 
 @pytest.mark.parametrize(("width", "degrees"), [(-1.0, 3.0), (math.nan, 3.0), (1.0, 0.0)])
 def test_impossible_budget_lines_are_refused(width: float, degrees: float) -> None:
-    with pytest.raises(BadValueError, match="scale"):
+    with pytest.raises(BadValueError) as told:
         BudgetLine("scale", width, degrees)
+    assert str(told.value) == (
+        f"scale: a standard uncertainty of {width:g} with {degrees:g} degrees of freedom cannot be. "
+        "Give an uncertainty of zero or more, with more than zero degrees of freedom."
+    )

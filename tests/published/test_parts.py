@@ -9,10 +9,9 @@ from scipy.integrate import quad
 
 from flybench.quantity import Measured
 from flybench.sinking.weight.bead import Bore, Mouth, bead_mass, bead_volume, frontal_area
-from flybench.sinking.weight.metals import Metal, density_of, source_of
-from flybench.sinking.weight.scale import check_scale, reading, true_mass
-from flybench.sinking.weight.submerged import hydrostatic
-from flybench.sinking.weight.wire import helix_length, wire_volume
+from flybench.sinking.weight.hook_and_ballast import helix_length, wire_volume
+from flybench.sinking.weight.parts import PartMetal, density_of, source_of
+from flybench.sinking.weight.scale import check_scale, hydrostatic, reading, true_mass
 
 MM, MM3 = 1e-3, 1e-9
 
@@ -24,24 +23,24 @@ def test_a_drilled_sphere_has_the_volume_of_the_ring(row: Row) -> None:
 
 @pytest.mark.parametrize("row", rows("parts.csv", "density"), ids=str)
 def test_densities_are_those_of_the_tables(row: Row) -> None:
-    row.check(density_of(Metal(row.text("metal"))).value)
+    row.check(density_of(PartMetal(row.text("metal"))).value)
 
 
 @pytest.mark.parametrize("row", rows("parts.csv", "density near"), ids=str)
 def test_other_tables_lie_within_the_stated_uncertainty(row: Row) -> None:
-    ours = density_of(Metal(row.text("metal")))
+    ours = density_of(PartMetal(row.text("metal")))
     assert abs(ours.value - row.value) <= ours.expanded, f"{row}: {ours} is not {row.printed}"
 
 
 def test_tungsten_carries_the_spread_of_all_alloy_classes() -> None:
     # ASTM B777-15, table 1: 16850 to 18850, a rectangle (JCGM 100:2008, 4.3.7).
-    tungsten = density_of(Metal.TUNGSTEN)
+    tungsten = density_of(PartMetal.TUNGSTEN)
     assert tungsten.value == (16850 + 18850) / 2
     assert tungsten.standard_uncertainty == pytest.approx(1000 / math.sqrt(3), abs=0.5)
 
 
-@pytest.mark.parametrize("metal", Metal)
-def test_every_density_says_where_it_comes_from(metal: Metal) -> None:
+@pytest.mark.parametrize("metal", PartMetal)
+def test_every_density_says_where_it_comes_from(metal: PartMetal) -> None:
     assert len(source_of(metal)) > 10
     assert metal.value == metal.value.lower()
     assert 0 < density_of(metal).standard_uncertainty < 0.05 * density_of(metal).value
@@ -50,7 +49,7 @@ def test_every_density_says_where_it_comes_from(metal: Metal) -> None:
 @pytest.mark.parametrize("row", rows("parts.csv", "balls per kg"), ids=str)
 def test_steel_balls_weigh_what_their_makers_say(row: Row) -> None:
     volume = bead_volume(row["d"] * MM, Bore.STRAIGHT, 0.0)
-    row.check(1 / bead_mass(Measured(volume, 0.0), Metal.STEEL).value)
+    row.check(1 / bead_mass(Measured(volume, 0.0), PartMetal.STEEL).value)
 
 
 def weighed(row: Row) -> tuple[Measured, Measured, Measured]:

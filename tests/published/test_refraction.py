@@ -30,8 +30,11 @@ def test_no_matter_no_refraction() -> None:
 
 
 def test_invisible_light_is_refused() -> None:
-    with pytest.raises(BadValueError, match="wavelength"):
-        refractive_index(293.15, 998.0, 550.0)
+    with pytest.raises(BadValueError) as told:
+        refractive_index(293.15, 998.0, 1200e-9)
+    assert str(told.value) == "wavelength: 1200 is outside 200 to 1100 nm. Use visible light, 400 to 700 nm."
+    for end in (200e-9, 1100e-9):
+        assert float(refractive_index(293.15, 998.0, end)) > 1.3
 
 
 def test_walls_bend_light_more_than_water() -> None:

@@ -19,9 +19,10 @@ from scipy.optimize import brentq
 from flybench.hydraulics.sphere import drag_coefficient
 from flybench.hydraulics.water import Water
 from flybench.quantity import Floats, Measured
-from flybench.sinking.drag.terminal import drag_area_of, terminal_speed_of
+from flybench.sinking.drag.steady_fall import drag_area_of, terminal_speed_of
 from flybench.sinking.weight.parts import sized_part
-from flybench.sinking.weight.submerged import SubmergedWeight, weight_from_parts
+from flybench.sinking.weight.submerged import SubmergedWeight
+from flybench.sinking.weight.ways import weight_from_parts
 
 with (Path(__file__).parent / "goral.csv").open(newline="", encoding="utf-8") as lines:
     GORAL = list(csv.DictReader(lines))

@@ -48,6 +48,13 @@ def test_one_formula_alone_is_not_taken_as_certain() -> None:
     assert factor.standard_uncertainty == pytest.approx(0.1 * (1 - factor.value))
 
 
+def test_half_the_spread_of_the_laws_is_the_doubt() -> None:
+    """Worked apart for a ratio of 0.1 at Re 10 000: Di Felice's 0.9406 is the lowest, JSME's 0.9926 the highest."""
+    factor = wall_factor(0.1, 1e4)
+    assert factor.value == pytest.approx((0.9406 + 0.9926) / 2, abs=5e-5)
+    assert factor.standard_uncertainty == pytest.approx((0.9926 - 0.9406) / 2, abs=5e-5)
+
+
 def test_a_narrow_tank_is_refused() -> None:
     with pytest.raises(BadValueError) as told:
         wall_factor(0.31, 1000.0)

@@ -12,15 +12,16 @@ from springs import spring_depth
 from flybench.quantity import Floats, Measured
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.line_drag import ThinLine
-from flybench.rig.chain.record import Band, Tally
-from flybench.rig.chain.state import State
-from flybench.rig.chain.time_steps import run, steps
-from flybench.rig.odds.draws import batch, best_estimate
+from flybench.rig.chain.simulate import simulate, steps
+from flybench.rig.chain.state import ChainState
+from flybench.rig.chain.watchers import Tally
+from flybench.rig.odds.draws import best_estimate, rigs_of_draws
 from flybench.rig.odds.drift import Drift, drift
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Entry, Hold, Material, Rig, Tackle
+from flybench.rig.tackle.leader import Entry, Hold, LeaderMaterial, Rig, Tackle
 from flybench.rig.water.bed import bed_named
 from flybench.rig.water.current import Current
+from flybench.rig.water.level import FishLevel
 from flybench.rig.water.profile import LogProfile
 
 PAIR = (
@@ -32,10 +33,10 @@ RIVER = Current(Measured(1.0, 0.0), Measured(0.6, 0.0), 283.15, bed_named("cobbl
 
 def time_down(tackle: Tackle, pieces: int = 12, step: float = 0.04, depth: float = 0.8) -> float:
     """Return the time the point takes to a depth [s]."""
-    rigs, _ = batch(RIVER, tackle, PAIR, [(0, 1)], best_estimate(2))
+    rigs, _ = rigs_of_draws(RIVER, tackle, PAIR, [(0, 1)], best_estimate(2))
     rigs = replace(rigs, layout=tackle.layout(pieces))
-    tally = Tally(rigs, Band(0.0, float(rigs.floor[0]) - depth), np.array([20.0]))
-    run(rigs, steps(20.0, step), tally)
+    tally = Tally(rigs, FishLevel(0.0, float(rigs.floor[0]) - depth), np.array([20.0]))
+    simulate(rigs, steps(20.0, step), tally)
     return float(tally.reached[0])
 
 
@@ -59,9 +60,9 @@ def test_the_step_hardly_matters(tackle: Tackle) -> None:
 @pytest.mark.parametrize("tackle", [SLACK, TAUT], ids=["slack", "taut"])
 def test_stiff_springs_in_another_solver_come_as_deep(tackle: Tackle) -> None:
     # scipy's LSODA; drag at the nodes makes springs slow by their own piece, so two numbers of pieces lead to the limit.
-    rigs, _ = batch(RIVER, tackle, PAIR, [(0, 1)], best_estimate(2))
+    rigs, _ = rigs_of_draws(RIVER, tackle, PAIR, [(0, 1)], best_estimate(2))
     rigs = replace(rigs, floor=np.array([50.0]))
-    ours = run(rigs, steps(3.0), lambda time, dt, state: False).place[1, -1, 0]
+    ours = simulate(rigs, steps(3.0), lambda time, dt, state: False).place[1, -1, 0]
     coarse, fine = (spring_depth(replace(rigs, layout=tackle.layout(pieces)), 3.0) for pieces in (20, 40))
     assert ours == pytest.approx(2 * fine - coarse, rel=0.012)
 
@@ -104,7 +105,7 @@ def test_extreme_rigs_stay_whole(seed: int) -> None:
     rigs, noise = extreme(250, seed)
     lengths = rigs.layout.lengths[:, None]
 
-    def watch(time: float, dt: float, state: State) -> bool:
+    def watch(time: float, dt: float, state: ChainState) -> bool:
         assert np.isfinite(state.place).all()
         assert np.isfinite(state.velocity).all()
         assert (state.place[1] <= rigs.floor).all()
@@ -114,13 +115,13 @@ def test_extreme_rigs_stay_whole(seed: int) -> None:
         assert (long <= lengths * 1.01).all()
         return False
 
-    run(rigs, steps(8.0), watch, noise)
+    simulate(rigs, steps(8.0), watch, noise)
 
 
 def test_a_column_does_not_feel_its_neighbours() -> None:
     rigs, noise = extreme(60, 1)
-    together = run(rigs, steps(4.0), lambda time, dt, state: False, noise)
-    alone = run(rigs.part(slice(7, 8)), steps(4.0), lambda time, dt, state: False, noise[:, 7:8])
+    together = simulate(rigs, steps(4.0), lambda time, dt, state: False, noise)
+    alone = simulate(rigs.part(slice(7, 8)), steps(4.0), lambda time, dt, state: False, noise[:, 7:8])
     np.testing.assert_allclose(together.place[:, :, 7:8], alone.place, rtol=0, atol=1e-9)
 
 
@@ -131,7 +132,7 @@ def test_what_lies_on_the_bed_stays_there() -> None:
         [0.25] * 8, [8], thin, LogProfile(0.3 * one, one, 0.01 * one), [0.1], [2e-2], [3e-3], lead=0.0
     )
     rig = replace(rig, floor=0.9 * one, slack=0.5 * one)
-    state = run(rig, steps(20.0), lambda time, dt, state: False)
+    state = simulate(rig, steps(20.0), lambda time, dt, state: False)
     assert state.bed[-1, 0]
     assert abs(state.velocity[0, -1, 0]) < 0.005
 
@@ -146,7 +147,7 @@ def down(tackle: Tackle, current: Current = RIVER, flies: tuple[RigFly, ...] = P
 def test_a_steeper_entry_gets_down_sooner() -> None:
     flat = replace(TAUT, hold=Hold.FLOATING, lead_speed=None)
     times = [
-        down(replace(flat, slack=slack, entry_speed=speed)).time_to_band.middle
+        down(replace(flat, slack=slack, entry_speed=speed)).time_to_level.middle
         for slack, speed in ((0.0, 0.0), (0.3, 0.0), (0.6, 0.0), (0.6, 4.0))
     ]
     assert times == sorted(times, reverse=True)
@@ -155,19 +156,19 @@ def test_a_steeper_entry_gets_down_sooner() -> None:
 
 @pytest.mark.parametrize("tackle", [SLACK, TAUT], ids=["slack", "taut"])
 def test_a_thick_leader_is_slower(tackle: Tackle) -> None:
-    thin, thick = (down(replace(tackle, diameter=d)).time_to_band.middle for d in (0.13e-3, 0.30e-3))
+    thin, thick = (down(replace(tackle, diameter=d)).time_to_level.middle for d in (0.13e-3, 0.30e-3))
     assert thick > 1.04 * thin
 
 
 def test_cold_water_is_slower() -> None:
-    cold, warm = (down(SLACK, replace(RIVER, temperature=t)).time_to_band.middle for t in (275.15, 293.15))
+    cold, warm = (down(SLACK, replace(RIVER, temperature=t)).time_to_level.middle for t in (275.15, 293.15))
     assert cold > 1.01 * warm
 
 
 def test_fluorocarbon_is_a_little_faster() -> None:
     assert (
-        down(replace(SLACK, material=Material.FLUOROCARBON)).time_to_band.middle
-        < down(SLACK).time_to_band.middle
+        down(replace(SLACK, material=LeaderMaterial.FLUOROCARBON)).time_to_level.middle
+        < down(SLACK).time_to_level.middle
     )
 
 

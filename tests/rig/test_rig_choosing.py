@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable
 
 import numpy as np
 import pytest
 
 from flybench.errors import BadValueError
 from flybench.quantity import Measured
-from flybench.rig.chain.record import Band
-from flybench.rig.chain.time_steps import steps
-from flybench.rig.odds import choosing
-from flybench.rig.odds.aim import Aim, Outcomes, difference, order, scores
-from flybench.rig.odds.choosing import Choice, choose
-from flybench.rig.odds.draws import drawn
-from flybench.rig.odds.outcomes import outcomes
-from flybench.rig.odds.tuning import tune
+from flybench.rig.advice import choosing
+from flybench.rig.advice.aim import Aim, Outcomes, difference, order, scores
+from flybench.rig.advice.choosing import Choice, choose
+from flybench.rig.advice.outcomes import outcomes
+from flybench.rig.advice.tuning import tune
+from flybench.rig.chain.simulate import steps
+from flybench.rig.odds.draws import best_estimate, drawn
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Hold, Tackle
 from flybench.rig.water.bed import bed_named
 from flybench.rig.water.current import Current
+from flybench.rig.water.level import FishLevel
 
 RIVER = Current(Measured(1.0, 0.1), Measured(0.7, 0.07), 283.15, bed_named("gravel"))
 TACKLE = Tackle(0.15e-3, 2.0, (0.5,))
@@ -40,7 +41,7 @@ def test_the_utility_is_what_it_is_said_to_be() -> None:
     # By hand: S .4, G .1, droppers .5; 3 of 4 draws in time: .4 - 2 x .1 + .3 x .5 - (.8 - .75).
     way = np.array([[1.0, 2.0, 2.4, np.inf]])
     parts = [np.full((1, 4), value) for value in (0.4, 0.1, 0.5)]
-    aim = Aim(target=2.5, grounding=2.0, dropper_band=Band(0.3, 0.6), dropper_weight=0.3)
+    aim = Aim(target=2.5, bed_cost=2.0, dropper_level=FishLevel(0.3, 0.6), dropper_weight=0.3)
     scored = scores(Outcomes(*parts, way, way, way), aim)
     assert scored.utility[0] == pytest.approx(0.3)
     assert scored.in_time[0] == 0.75
@@ -50,9 +51,9 @@ def test_the_utility_is_what_it_is_said_to_be() -> None:
 
 def test_a_difference_is_told_over_the_same_draws() -> None:
     common = np.random.default_rng(1).uniform(0, 1, 200)
-    in_band = np.stack([common, common - 0.05])
+    at_level = np.stack([common, common - 0.05])
     zero = np.zeros((2, 200))
-    scored = scores(Outcomes(in_band, zero, zero, zero, zero, zero), Aim())
+    scored = scores(Outcomes(at_level, zero, zero, zero, zero, zero), Aim())
     gap, doubt = difference(scored, 0, 1)
     assert gap == pytest.approx(0.05)
     assert doubt == pytest.approx(0.0, abs=1e-12)
@@ -100,7 +101,7 @@ def test_not_only_the_best_of_the_rough_try_are_kept(monkeypatch: pytest.MonkeyP
     sets = list(itertools.product(range(12), repeat=2))
     kept = choosing._promising(RIVER, TACKLE, box(12), sets, AIM, seed=1)
     assert len(kept) == len(set(kept)) == 44
-    [rough] = outcomes(RIVER, TACKLE, box(12), sets, choosing.best_estimate(12), [AIM])
+    [rough] = outcomes(RIVER, TACKLE, box(12), sets, best_estimate(12), [AIM])
     way, places = rough.way[:, 0], [sets.index(one) for one in kept]
     reaching = np.sort(way[np.isfinite(way)])
     tenths = np.searchsorted(
@@ -132,12 +133,91 @@ def test_lead_and_landing_are_tuned() -> None:
     assert tuned[0].utility >= max(one.utility for one in same)
 
 
-def test_an_aim_that_cannot_be_is_refused() -> None:
-    with pytest.raises(BadValueError, match=r"^target: 5 is outside 0.1 to 4 m"):
-        Aim(target=5.0)
-    with pytest.raises(BadValueError, match=r"^dropper weight: is given without a band"):
-        Aim(dropper_weight=0.5)
-    with pytest.raises(BadValueError, match=r"^box: 0 flies are too few for 2 places"):
-        choose([], RIVER, TACKLE, AIM)
-    with pytest.raises(BadValueError, match=r"^box: 200 flies on 2 places make 40000 rigs, more than 20000"):
-        choose(box(200), RIVER, TACKLE, AIM)
+@pytest.mark.parametrize(
+    ("make", "message"),
+    [
+        (
+            lambda: Aim(target=5.0),
+            "target: 5 is outside 0.1 to 4 m. Give a way no longer than the whole drift.",
+        ),
+        (
+            lambda: Aim(length=0.1),
+            "drift length: 0.1 is outside 0.5 to 30 m. Give the way from landing to lifting off.",
+        ),
+        (lambda: Aim(seconds=40.0), "seconds: 40 is outside 1 to 30 s. Give the longest time of a drift."),
+        (
+            lambda: Aim(bed_cost=-0.1),
+            "bed cost: -0.1 is outside 0 to 10. Give 1 to 2, more where the bed holds snags.",
+        ),
+        (
+            lambda: Aim(wanted_in_time=1.1),
+            "in time: 1.1 is outside 0 to 1. Give a share, such as 0.8 for four drifts of five.",
+        ),
+        (
+            lambda: Aim(dropper_weight=11.0, dropper_level=FishLevel(0.3, 0.6)),
+            "dropper weight: 11 is outside 0 to 10. Give 1 where the dropper counts as much as the point.",
+        ),
+        (
+            lambda: Aim(dropper_weight=0.5),
+            "dropper weight: is given without the dropper's level. Give that level too.",
+        ),
+        (
+            lambda: choose([], RIVER, TACKLE, AIM),
+            "box: holds too few flies (0) for the places on the leader (2). Add flies that sink.",
+        ),
+        (
+            lambda: choose(box(1), RIVER, TACKLE, AIM, twice=False),
+            "box: holds too few flies (1) for the places on the leader (2). Add flies that sink.",
+        ),
+        (
+            lambda: choose(box(200), RIVER, TACKLE, AIM),
+            "box: 200 flies on 2 places make 40000 rigs, more than the 20000 that are tried. Take fewer flies, for example "
+            "by a query.",
+        ),
+    ],
+)
+def test_an_aim_or_a_box_that_cannot_be_is_refused(make: Callable[[], object], message: str) -> None:
+    with pytest.raises(BadValueError) as refused:
+        make()
+    assert str(refused.value) == message
+
+
+def test_the_ends_of_what_an_aim_may_be_are_taken() -> None:
+    ends = Aim(target=4.0, length=4.0, seconds=30.0, bed_cost=10.0, wanted_in_time=1.0)
+    assert ends.target == ends.length == 4.0
+    assert Aim(target=0.1, length=0.5, seconds=1.0, bed_cost=0.0, wanted_in_time=0.0).dropper_weight == 0.0
+    usual = Aim()
+    assert (usual.target, usual.length, usual.seconds, usual.bed_cost) == (2.5, 4.0, 15.0, 1.0)
+    assert (usual.wanted_in_time, usual.dropper_weight, usual.level) == (0.8, 0.0, FishLevel(0.0, 0.2))
+
+
+def test_sets_are_ordered_by_utility_and_one_draw_has_no_scatter() -> None:
+    # By hand: three sets, two draws; all in time, so that only time at the level and on the bed counts.
+    at_level = np.array([[0.2, 0.4], [0.6, 0.8], [0.5, 0.5]])
+    on_bed = np.array([[0.0, 0.0], [0.1, 0.3], [0.0, 0.0]])
+    zero = np.zeros((3, 2))
+    scored = scores(Outcomes(at_level, on_bed, zero, zero, zero, zero), Aim())
+    np.testing.assert_allclose(scored.utility, [0.3, 0.5, 0.5])
+    assert list(order(scored)) == [1, 2, 0]
+    np.testing.assert_allclose(scored.at_level, [0.3, 0.7, 0.5])
+    np.testing.assert_allclose(scored.on_bed, [0.0, 0.2, 0.0])
+    gap, doubt = difference(scored, 1, 0)
+    assert gap == pytest.approx(0.2)
+    # The draws differ by 0.3 and 0.1: sd 0.1 sqrt 2, over sqrt 2.
+    assert doubt == pytest.approx(0.1)
+    single = scores(Outcomes(*(part[:, :1] for part in (at_level, on_bed, zero, zero, zero, zero))), Aim())
+    assert list(single.doubt) == [0.0, 0.0, 0.0]
+    assert difference(single, 1, 0)[1] == 0.0
+
+
+def test_lacking_time_counts_once_below_what_is_wanted() -> None:
+    # Half of the draws in time, and one just at the target: 0.8 wanted leaves 0.3 lacking, 0.5 leaves nothing.
+    way = np.array([[2.5, np.inf]])
+    zero = np.zeros((1, 2))
+    wanting = scores(Outcomes(zero, zero, zero, way, way, way), Aim(target=2.5))
+    assert wanting.in_time[0] == 0.5
+    assert wanting.utility[0] == pytest.approx(-0.3)
+    assert wanting.doubt[0] == pytest.approx(0.5)
+    content = scores(Outcomes(zero, zero, zero, way, way, way), Aim(target=2.5, wanted_in_time=0.5))
+    assert content.utility[0] == 0.0
+    assert content.doubt[0] == 0.0

@@ -9,13 +9,13 @@ import pytest
 
 from flybench.errors import BadValueError
 from flybench.quantity import Measured
-from flybench.rig.chain.record import Band
 from flybench.rig.odds.drift import Drift, drift
 from flybench.rig.odds.flags import FLAGS
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Entry, Hold, Rig, Tackle
 from flybench.rig.water.bed import UNKNOWN, bed_named
 from flybench.rig.water.current import Current
+from flybench.rig.water.level import FishLevel
 
 RIVER = Current(Measured(1.2, 0.1), Measured(0.6, 0.06), 283.15, bed_named("gravel"))
 DROPPER = RigFly("dropper", Measured(0.2, 0.01), Measured(1e-3, 3e-5))
@@ -54,7 +54,7 @@ def test_the_median_is_near_the_best_estimate(drifted: Drift) -> None:
     estimate = drift(RIG, RIVER, 10.0, draws=0)
     assert estimate.draws == 1
     np.testing.assert_allclose(drifted.flies[-1].depth, estimate.flies[-1].depth, atol=0.1)
-    assert estimate.time_to_band.low == estimate.time_to_band.high
+    assert estimate.time_to_level.low == estimate.time_to_level.high
 
 
 def test_a_bed_nobody_looked_at_is_told(drifted: Drift) -> None:
@@ -75,23 +75,23 @@ def test_turbulence_widens_the_fan(drifted: Drift) -> None:
 def test_the_same_seed_is_the_same_drift(drifted: Drift) -> None:
     again = drift(RIG, RIVER, 10.0, draws=600, seed=3)
     np.testing.assert_array_equal(again.flies[-1].depth, drifted.flies[-1].depth)
-    assert again.time_to_band == drifted.time_to_band
+    assert again.time_to_level == drifted.time_to_level
 
 
 def test_what_never_comes_down_says_so() -> None:
     light = RigFly("light", Measured(0.06, 0.0), Measured(1e-4, 0.0))
     held = Tackle(0.25e-3, 1.0, hold=Hold.STILL, entry=Entry.FLAT)
     result = drift(Rig(held, (light,)), RIVER, 5.0, draws=50)
-    assert result.time_to_band.middle == np.inf
+    assert result.time_to_level.middle == np.inf
     assert result.share_reached == 0
-    assert set(result.flags) == {"held-back", "band-not-reached"}
+    assert set(result.flags) == {"held-back", "level-not-reached"}
 
 
 def test_a_heavy_point_in_thin_water_lies_on_the_bed() -> None:
     shallow = replace(RIVER, depth=Measured(0.4, 0.02))
     lump = RigFly("lump", Measured(0.6, 0.0), Measured(2e-2, 0.0))
     result = drift(Rig(Tackle(0.15e-3, 1.0, (0.4,)), (POINT, lump)), shallow, 8.0, draws=50)
-    assert result.share_grounded > 0.5
+    assert result.share_on_bed > 0.5
     assert "mostly-grounded" in result.flags
     assert "point-slower" in drift(Rig(RIG.tackle, (POINT, DROPPER)), RIVER, 8.0, draws=0).flags
 
@@ -102,15 +102,27 @@ def test_a_leader_that_cannot_reach_says_so() -> None:
 
 
 def test_every_flag_is_explained() -> None:
-    for meaning, cure in FLAGS.values():
-        assert meaning.endswith(".")
-        assert cure.endswith(".")
+    for flag in FLAGS.values():
+        assert flag.meaning.endswith(".")
+        assert flag.cure.endswith(".")
 
 
 def test_impossible_drifts_are_refused() -> None:
-    with pytest.raises(BadValueError, match=r"^seconds: 0 is outside 0.5 to 60 s"):
-        drift(RIG, RIVER, 0.0)
-    with pytest.raises(BadValueError, match=r"^draws: -1 is outside 0 to 4000"):
-        drift(RIG, RIVER, 5.0, draws=-1)
-    with pytest.raises(BadValueError, match=r"^band: 0.3 to 0.2 m above the stones' tops is no band"):
-        drift(RIG, RIVER, 5.0, band=Band(0.3, 0.2))
+    for make, message in (
+        (
+            lambda: drift(RIG, RIVER, 0.0),
+            "seconds: 0 is outside 0.5 to 60 s. Give the length of a drift, such as 8 s.",
+        ),
+        (
+            lambda: drift(RIG, RIVER, 5.0, draws=-1),
+            "draws: -1 is outside 0 to 4000. Give a number such as 200: a share is then good to about 0.03 (k = 1).",
+        ),
+        (
+            lambda: drift(RIG, RIVER, 5.0, level=FishLevel(0.3, 0.2)),
+            "level: 0.3 to 0.2 m above the stones is not a level in 1.194 m of water. Give two heights from 0 up, the "
+            "lower first.",
+        ),
+    ):
+        with pytest.raises(BadValueError) as refused:
+            make()
+        assert str(refused.value) == message

@@ -12,7 +12,7 @@ from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
 from flybench.rig.tackle.diameter import parse_diameter
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Entry, Hold, Material, Rig, Tackle
+from flybench.rig.tackle.leader import Entry, Hold, LeaderMaterial, Rig, Tackle
 
 FLY = RigFly("fly", Measured(0.3, 0.01), Measured(2e-3, 1e-4))
 
@@ -57,7 +57,7 @@ RANGE = "outside 0.05 to 0.6 mm."
             'diameter: "12X" would be -1 thousandths of an inch; X numbers go from 0X to 8X. Give the diameter '
             'itself, for example "0.08 mm".',
         ),
-        ("thin", 'diameter: "thin" is not a length. Write it with its unit, for example "620 mm".'),
+        ("thin", 'diameter: "thin" is not a length. Write it with its unit, for example "0.15 mm".'),
     ],
 )
 def test_a_mixed_up_unit_is_told(text: str, message: str) -> None:
@@ -71,12 +71,12 @@ def test_a_mixed_up_unit_is_told(text: str, message: str) -> None:
     [
         (
             lambda: Tackle(0.15e-3, 1.0, (1.2,)),
-            "dropper: 1.2 m above the point is farther up than the leader of 1 m reaches. Shorten the gap or lengthen "
-            "the leader in the water.",
+            "dropper gap: 1.2 m above the point is farther up than the leader of 1 m reaches. Tie the dropper nearer to "
+            "the point, or let more leader into the water.",
         ),
         (
             lambda: Tackle(0.15e-3, 2.0, (0.4, 0.8)),
-            "droppers: 0.4 m and 0.8 m above the point are not one above the other. Give the upper dropper first, at "
+            "droppers: 0.4 m and 0.8 m above the point do not stand one above the other. Give the upper dropper first, at "
             "least 0.05 m higher.",
         ),
         (lambda: Tackle(0.15e-3, 2.0, (1.2, 0.8, 0.4)), "droppers: 3 are given. Use none, one or two."),
@@ -86,11 +86,11 @@ def test_a_mixed_up_unit_is_told(text: str, message: str) -> None:
         ),
         (
             lambda: Tackle(0.15e-3, 2.0, hold=Hold.LED),
-            'lead speed: is missing for a led line. Give it, for example "0.5 m/s".',
+            'lead speed: is missing for a line that is led. Give it, for example "0.5 m/s".',
         ),
         (
             lambda: Tackle(0.15e-3, 2.0, lead_speed=0.4),
-            "lead speed: 0.4 m/s is given, but the line is floating. Leave it out, or say that the line is led.",
+            "lead speed: 0.4 m/s is given, but the line is floating. Leave it out, or say that the line is led (hold).",
         ),
         (
             lambda: Tackle(0.15e-3, 2.0, slack=1.5),
@@ -98,25 +98,25 @@ def test_a_mixed_up_unit_is_told(text: str, message: str) -> None:
         ),
         (
             lambda: RigFly("cork", Measured(-0.1, 0.0), Measured(1e-3, 0.0)),
-            "fly cork: sinks at -0.1 m/s: it floats. A rig needs flies that sink: measure its speed and weigh it in "
-            "water.",
+            "fly cork: has a sink speed of -0.1 m/s, so it floats. A rig needs flies that sink. Measure how fast it sinks "
+            "and weigh it in water.",
         ),
         (
             lambda: RigFly("air", Measured(0.2, 0.0), Measured(0.0, 0.0)),
-            "fly air: weighs 0 N in water: it floats. A rig needs flies that sink: measure its speed and weigh it in "
-            "water.",
+            "fly air: has a weight of 0 N in water, so it floats. A rig needs flies that sink. Measure how fast it sinks and "
+            "weigh it in water.",
         ),
         (
             lambda: RigFly("mix", Measured(0.2, 0.0), Measured(2.0, 0.0)),
-            "fly mix: submerged weight 2 is outside 2e-05 to 0.1 N. Check the number and its unit.",
+            "fly mix: weight in water 2 is outside 2e-05 to 0.1 N. Check the number and its unit.",
         ),
         (
             lambda: RigFly("swap", Measured(0.2, 0.0), Measured(2e-3, 0.0), 1e-4),
-            "fly swap: weighs no more in air (0.0001 kg) than in water (0.002 N). Check both weights.",
+            "fly swap: weighs no more in air (0.000981 N) than in water (0.002 N). Check both weights.",
         ),
         (
             lambda: Rig(Tackle(0.15e-3, 2.0, (0.5,)), (FLY,)),
-            "flies: 1 flies for 2 places. Give one gap for each dropper, and the point last.",
+            "flies: 1 given for 2 places on the leader. Give one fly for each dropper, and the point last.",
         ),
     ],
 )
@@ -139,7 +139,7 @@ def test_line_weighs_what_its_material_does() -> None:
     water = Water(293.15)
     nylon, fluorocarbon = (
         Tackle(0.2e-3, 2.0, material=material).line(water)
-        for material in (Material.NYLON, Material.FLUOROCARBON)
+        for material in (LeaderMaterial.NYLON, LeaderMaterial.FLUOROCARBON)
     )
     area = np.pi * 0.2e-3**2 / 4
     assert nylon.weight == pytest.approx((1140 - water.density) * 9.80665 * area)

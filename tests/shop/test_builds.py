@@ -24,10 +24,9 @@ from flybench.jobs.shelf.recipes import import_recipes
 from flybench.jobs.shelf.rows import add_row
 from flybench.jobs.sink.made_up_variants import variant_like
 from flybench.jobs.sink.predict import Wish, predict
-from flybench.shop.builds import build_of
-from flybench.shop.weights import weight_of_variant
-from flybench.sinking.drag.tied_fly import Build
-from flybench.sinking.drag.usual_dressings import usual_dressing
+from flybench.shop.fly.builds import build_of
+from flybench.shop.fly.weights import weight_of_variant
+from flybench.sinking.drag.tied_fly import Build, usual_dressing
 
 RECIPES = Path(__file__).parents[2] / "catalog"
 MM = 1e-3
@@ -154,24 +153,24 @@ def test_nothing_made_up_is_ever_written(catalog: Catalog) -> None:
 @pytest.mark.parametrize(
     ("asked", "message"),
     [
-        ({"pattern": "moss-hackle"}, "hook: none was named. Name one: --hook CODE, see flybench material list kind:hook."),
-        ({"pattern": "moss-hackle", "hook": "bd-tu-sl-31"}, "hook: bd-tu-sl-31 is not a hook. See the hooks: flybench material list kind:hook."),
-        ({"variant": "moss-hackle-12", "bead": "hk-jig-12"}, "bead: hk-jig-12 is not a bead. See the beads: flybench material list kind:bead."),
-        ({"variant": "moss-hackle-12", "bead": "bd-tu-sl-3l"}, 'material: there is no "bd-tu-sl-3l". Did you mean'),
-        ({"variant": "moss-hackle-21"}, 'variant: there is no "moss-hackle-21". Did you mean'),
-        ({"pattern": "moss"}, 'pattern: there is no "moss".'),
-        ({"variant": "moss-hackle-12", "changes": {9: 1.0}}, "step: moss-hackle has no step 9 with an amount. Steps with one: 2, 3, 4, 5, 6; see flybench pattern show moss-hackle."),
-        ({"variant": "moss-hackle-12", "changes": {1: 1.0}}, "step: moss-hackle has no step 1 with an amount. Steps with one: 2, 3, 4, 5, 6; see flybench pattern show moss-hackle."),
-        ({"variant": "MILL-28-14", "changes": {1: 1.0}}, "step: MILL has no step 1 with an amount. Steps with one: none; see flybench pattern show MILL."),
-        ({"variant": "moss-hackle-12", "changes": {6: -1.0}}, "step: -1 is no amount for step 6. Give zero or more."),
-        ({"variant": "moss-hackle-12", "changes": {6: float("nan")}}, "step: nan is no amount for step 6. Give zero or more."),
-        ({"variant": "moss-hackle-12", "changes": {6: float("inf")}}, "step: inf is no amount for step 6. Give zero or more."),
+        ({"pattern": "moss-hackle"}, "--hook: none was named. Name one: --hook CODE, see flybench material list kind:hook."),
+        ({"pattern": "moss-hackle", "hook": "bd-tu-sl-31"}, "--hook: bd-tu-sl-31 is not a hook. See the hooks: flybench material list kind:hook."),
+        ({"variant": "moss-hackle-12", "bead": "hk-jig-12"}, "--bead: hk-jig-12 is not a bead. See the beads: flybench material list kind:bead."),
+        ({"variant": "moss-hackle-12", "bead": "bd-tu-sl-3l"}, 'material: there is no "bd-tu-sl-3l". Did you mean bd-tu-sl-31?'),
+        ({"variant": "moss-hackle-21"}, 'variant: there is no "moss-hackle-21". Did you mean moss-hackle-12?'),
+        ({"pattern": "moss"}, 'pattern: there is no "moss". See what there is: flybench pattern list.'),
+        ({"variant": "moss-hackle-12", "changes": {9: 1.0}}, "--step: moss-hackle has no step 9 with an amount. Its steps with an amount: 2, 3, 4, 5, 6; see flybench pattern show moss-hackle."),
+        ({"variant": "moss-hackle-12", "changes": {1: 1.0}}, "--step: moss-hackle has no step 1 with an amount. Its steps with an amount: 2, 3, 4, 5, 6; see flybench pattern show moss-hackle."),
+        ({"variant": "MILL-28-14", "changes": {1: 1.0}}, "--step: MILL has no step 1 with an amount. Its steps with an amount: none; see flybench pattern show MILL."),
+        ({"variant": "moss-hackle-12", "changes": {6: -1.0}}, "--step: -1 is not an amount for step 6. Give zero or more, and less than 1e+06."),
+        ({"variant": "moss-hackle-12", "changes": {6: float("nan")}}, "--step: nan is not an amount for step 6. Give zero or more, and less than 1e+06."),
+        ({"variant": "moss-hackle-12", "changes": {6: float("inf")}}, "--step: inf is not an amount for step 6. Give zero or more, and less than 1e+06."),
     ],
 )  # fmt: skip
 def test_what_cannot_be_made_up(catalog: Catalog, asked: dict[str, object], message: str) -> None:
     with catalog.reading() as session, pytest.raises(BadValueError) as caught:
         variant_like(session, **asked)  # type: ignore[arg-type]
-    assert str(caught.value).startswith(message)
+    assert str(caught.value) == message
 
 
 THREAD, WIRE, TINSEL, FEATHER, FUR = (

@@ -13,9 +13,8 @@ from scipy.stats import gaussian_kde, t
 from simulated_shops import SimulatedShop, Tied
 
 from flybench.quantity import Floats
-from flybench.sinking.drag.measured_range import outside
-from flybench.sinking.drag.tied_fly import Sunk
-from flybench.sinking.model.forecast import Forecast, forecast
+from flybench.sinking.drag.tied_fly import MeasuredFly
+from flybench.sinking.model.forecast import Forecast, forecast, outside_measured_range
 from flybench.sinking.model.leave_one_out import leave_one_out
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
 
@@ -127,8 +126,10 @@ def test_no_fly_at_all_still_gives_an_answer() -> None:
     builds = [one.build for one in each.tied]
     found = forecast(fit_shop([], builds), builds, [one.parts for one in each.tied], each.shop.water)
     assert np.mean([_width(one) for one in found]) > 0.5
-    told = outside(builds[0], 2e-3, [])
-    assert told == ["no fly with a known weight was measured: physics and usual dressings alone"]
+    told = outside_measured_range(builds[0], 2e-3, [])
+    assert told == [
+        "no fly with a known weight was measured, so this rests on physics and usual dressings alone"
+    ]
 
 
 def _width(one: Forecast) -> float:
@@ -150,12 +151,12 @@ def test_a_measured_variant_is_known_better_than_an_untied_one() -> None:
 
 def test_flies_without_weight_are_left_out_and_nothing_breaks() -> None:
     each = trial(1)
-    bare: Sequence[Sunk] = [
-        Sunk(one.fly, one.build, None, one.speed, one.own, one.shared, one.temperature, 0.0, 1, 5)
+    bare: Sequence[MeasuredFly] = [
+        MeasuredFly(one.fly, one.build, None, one.speed, one.own, one.shared, one.temperature, 0.0, 1, 5)
         for one in each.shop.measured[:10]
     ]
     fit = fit_shop([*bare, *each.shop.measured[10:]], [one.build for one in each.tied])
-    assert len(fit.data.sunk) == len(each.shop.measured) - 10
+    assert len(fit.data.measured) == len(each.shop.measured) - 10
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -171,8 +172,10 @@ def test_the_same_flies_give_the_same_answer(seed: int) -> None:
 def test_what_lies_outside_is_named() -> None:
     each = trial(0)
     build = each.tied[0].build
-    far = outside(build, 40e-3, each.shop.measured)
-    assert any(line.startswith("weight in water 40 mN, measured were") for line in far)
+    far = outside_measured_range(build, 40e-3, each.shop.measured)
+    weights = [one.weight.weight.value * 1e3 for one in each.shop.measured if one.weight is not None]
+    least, most = f"{min(weights):.3g}", f"{max(weights):.3g}"
+    assert f"weight in water 40 mN, while flies measured so far have {least} to {most} mN" in far
     assert not any("pattern" in line for line in far) or build.pattern not in {
         one.build.pattern for one in each.shop.measured
     }

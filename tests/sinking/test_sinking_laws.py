@@ -15,21 +15,20 @@ from simulated_shops import SimulatedShop, parts_of
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
-from flybench.sinking.drag.published_bodies import anchors, prior_exponent
+from flybench.sinking.drag.published_bodies import prior_exponent, published_bodies
 from flybench.sinking.drag.shape import sphere_share
-from flybench.sinking.drag.terminal import drag_area_of, terminal_speed_of
-from flybench.sinking.drag.tied_fly import STYLES, Build, Sunk
-from flybench.sinking.drag.usual_dressings import usual_dressing
+from flybench.sinking.drag.steady_fall import drag_area_of, terminal_speed_of
+from flybench.sinking.drag.tied_fly import STYLES, Build, MeasuredFly, usual_dressing
 from flybench.sinking.model.fit import data_of, predict
 from flybench.sinking.model.forecast import Forecast, forecast
 from flybench.sinking.model.law import law_of
-from flybench.sinking.model.other_water import elsewhere
+from flybench.sinking.model.other_water import speed_in_other_water
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
-from flybench.sinking.weight.bead import Bore
-from flybench.sinking.weight.hook import typical_hook
-from flybench.sinking.weight.metals import Metal
-from flybench.sinking.weight.submerged import SubmergedWeight, weight_from_parts
-from flybench.sinking.weight.usual_beads import trade_diameter, usual_bead
+from flybench.sinking.weight.bead import Bore, trade_diameter, usual_bead
+from flybench.sinking.weight.hook_and_ballast import usual_hook
+from flybench.sinking.weight.parts import PartMetal
+from flybench.sinking.weight.submerged import SubmergedWeight
+from flybench.sinking.weight.ways import weight_from_parts
 
 BEADS_MM = st.sampled_from([2.0, 2.4, 2.8, 3.0, 3.3, 3.5])
 SIZES = st.sampled_from([12, 14, 16])
@@ -37,7 +36,7 @@ SIZES = st.sampled_from([12, 14, 16])
 
 def usual(style: str, bead_mm: float, size: int, turns: float | None = None) -> Build:
     """Return a build with the style's usual dressing."""
-    hook = typical_hook(size)
+    hook = usual_hook(size)
     usual_turns, loose = usual_dressing(style, hook.gape.value)
     return Build(
         f"{style}-{bead_mm}-{size}",
@@ -52,7 +51,7 @@ def usual(style: str, bead_mm: float, size: int, turns: float | None = None) -> 
     )
 
 
-def weight_of(build: Build, metal: Metal, water: Water) -> SubmergedWeight:
+def weight_of(build: Build, metal: PartMetal, water: Water) -> SubmergedWeight:
     """Return the weight of a build on a slotted bead of a metal."""
     bare = parts_of(replace(build, bead_diameter=None))
     assert build.bead_diameter is not None
@@ -74,7 +73,7 @@ def fitted(seed: int | None) -> ShopFit:
 
 
 def speeds(
-    fit: ShopFit, builds: list[Build], metals: list[Metal], water: Water, same: bool = False
+    fit: ShopFit, builds: list[Build], metals: list[PartMetal], water: Water, same: bool = False
 ) -> list[Forecast]:
     """Return forecasts with weights known exactly; ``same`` gives all the weight of the first."""
     weights = [weight_of(build, metal, water) for build, metal in zip(builds, metals, strict=True)]
@@ -90,12 +89,12 @@ def test_a_heavier_bead_is_never_slower(seed: int | None, style: str, bead: floa
     One size up, a heavy hook with next to no dressing may be slower on the wider bead: such draws are rare.
     """
     build = usual(style, bead, size)
-    metals = [Metal.GLASS, Metal.BRASS, Metal.TUNGSTEN]
+    metals = [PartMetal.GLASS, PartMetal.BRASS, PartMetal.TUNGSTEN]
     by_metal = speeds(fitted(seed), [build] * 3, metals, Water(283.15))
     assert np.all(by_metal[0].draws < by_metal[1].draws)
     assert np.all(by_metal[1].draws < by_metal[2].draws)
     wider = replace(build, bead_diameter=(bead + 0.3) * 1e-3)
-    by_size = speeds(fitted(seed), [build, wider], [Metal.TUNGSTEN] * 2, Water(283.15))
+    by_size = speeds(fitted(seed), [build, wider], [PartMetal.TUNGSTEN] * 2, Water(283.15))
     assert by_size[0].speed < by_size[1].speed
     assert np.mean(by_size[0].draws < by_size[1].draws) > 0.98
 
@@ -106,7 +105,7 @@ def test_more_hackle_is_never_faster(
     seed: int | None, style: str, bead: float, turns: float, more: float
 ) -> None:
     builds = [usual(style, bead, 14, turns), usual(style, bead, 14, turns + more)]
-    bare, hairy = speeds(fitted(seed), builds, [Metal.TUNGSTEN] * 2, Water(283.15), same=True)
+    bare, hairy = speeds(fitted(seed), builds, [PartMetal.TUNGSTEN] * 2, Water(283.15), same=True)
     assert np.all(hairy.draws < bare.draws)
 
 
@@ -123,8 +122,8 @@ def test_colder_is_never_faster(
 ) -> None:
     """To within what the lighter, warmer water gives; below Re 4000 on the bead, where a sphere's coefficient falls."""
     build = usual(style, bead, 14)
-    cold = speeds(fitted(seed), [build], [Metal.BRASS], Water(kelvin))[0]
-    warm = speeds(fitted(seed), [build], [Metal.BRASS], Water(kelvin + warmer))[0]
+    cold = speeds(fitted(seed), [build], [PartMetal.BRASS], Water(kelvin))[0]
+    warm = speeds(fitted(seed), [build], [PartMetal.BRASS], Water(kelvin + warmer))[0]
     assert np.all(warm.draws >= cold.draws * (1 - 1e-4))
 
 
@@ -134,11 +133,11 @@ def test_a_slick_small_bead_beats_a_heavier_hackled_fly(seed: int | None) -> Non
     slick, soft = usual("slick", 2.8, 14), usual("soft", 3.0, 14)
     water = Water(283.15)
     heavier = (
-        weight_of(soft, Metal.TUNGSTEN, water).weight.value
-        / weight_of(slick, Metal.TUNGSTEN, water).weight.value
+        weight_of(soft, PartMetal.TUNGSTEN, water).weight.value
+        / weight_of(slick, PartMetal.TUNGSTEN, water).weight.value
     )
     assert 1.10 < heavier < 1.25
-    found = speeds(fitted(seed), [slick, soft], [Metal.TUNGSTEN] * 2, water)
+    found = speeds(fitted(seed), [slick, soft], [PartMetal.TUNGSTEN] * 2, water)
     assert np.mean(found[0].draws > found[1].draws) > 0.9
 
 
@@ -147,8 +146,8 @@ def test_a_big_bead_on_a_bulky_body_gains_less_than_its_weight(seed: int | None)
     """Common practice, no source: 3.5 mm for 3.0 mm on a bulky soft body."""
     builds = [usual("bulky", 3.0, 12), usual("bulky", 3.5, 12), usual("slick", 2.8, 14)]
     water = Water(283.15)
-    three, wide, slick = (weight_of(build, Metal.TUNGSTEN, water).weight.value for build in builds)
-    found = speeds(fitted(seed), builds, [Metal.TUNGSTEN] * 3, water)
+    three, wide, slick = (weight_of(build, PartMetal.TUNGSTEN, water).weight.value for build in builds)
+    found = speeds(fitted(seed), builds, [PartMetal.TUNGSTEN] * 3, water)
     assert np.all(found[1].draws / found[0].draws < wide / three)
     assert wide > 1.5 * slick
     assert found[1].speed < found[2].speed
@@ -156,7 +155,7 @@ def test_a_big_bead_on_a_bulky_body_gains_less_than_its_weight(seed: int | None)
 
 def test_the_prior_of_the_law_spans_the_published_bodies() -> None:
     """Sphere 1; hook wire, ribbing and fibres by Cheng (2013); a blunt body 0."""
-    found = {one.body: one.exponent for one in anchors()}
+    found = {one.body: one.exponent for one in published_bodies()}
     assert found["blunt body"] == 0.0
     assert found["hook wire"] < found["sphere"] < found["hackle fibres"]
     mean, deviation = prior_exponent()
@@ -183,30 +182,41 @@ def test_speed_and_drag_area_are_inverse() -> None:
 
 
 def test_what_floats_has_no_speed() -> None:
-    with pytest.raises(BadValueError, match="it floats"):
+    with pytest.raises(BadValueError) as told:
         terminal_speed_of(-1e-3, lambda re: 8e-6 * re**0, 3e-3, Water(283.15))
+    assert str(told.value) == (
+        "fly: its weight in water is -1 mN, so it floats. Add weight, or correct its masses and volumes."
+    )
+    with pytest.raises(BadValueError) as told:
+        terminal_speed_of(1e3, lambda re: 8e-6 * re**0, 3e-3, Water(283.15))
+    assert str(told.value) == (
+        "fly: it would sink at a speed that no fly has, outside the Reynolds numbers 1 to 100000. "
+        "Check its weight and its sizes."
+    )
 
 
-def _dropped(build: Build, area: float, exponent: float, kelvin: float, weight: float, noise: float) -> Sunk:
+def _dropped(
+    build: Build, area: float, exponent: float, kelvin: float, weight: float, noise: float
+) -> MeasuredFly:
     """Return a fly of a known drag law, dropped in water of a temperature, its speed off by ``noise``."""
     water = Water(kelvin)
     speed = float(
         terminal_speed_of(weight, lambda re: area * sphere_share(re) ** exponent, build.bead_diameter, water)
     )
-    told = replace(weight_of(build, Metal.TUNGSTEN, water), weight=Measured(weight, 1e-9))
-    return Sunk("f", build, told, speed * (1 + noise), 0.0005 * speed, 1e-6, kelvin, 0.0, 1, 5)
+    told = replace(weight_of(build, PartMetal.TUNGSTEN, water), weight=Measured(weight, 1e-9))
+    return MeasuredFly("f", build, told, speed * (1 + noise), 0.0005 * speed, 1e-6, kelvin, 0.0, 1, 5)
 
 
 @pytest.mark.parametrize("true", [0.2, 0.9, 1.6])
 def test_cold_and_warm_water_tell_the_law(true: float) -> None:
     """One fly in water of 2 and of 30 degC, read to 0.05 %: the exponent is found again, and said to be measured."""
     build = usual("hackled", 2.8, 14)
-    sunk = [_dropped(build, 9e-6, true, kelvin, 1.7e-3, 0.0) for kelvin in (275.15, 303.15)]
-    found = law_of(fit_shop(sunk, [build]), build)
+    measured = [_dropped(build, 9e-6, true, kelvin, 1.7e-3, 0.0) for kelvin in (275.15, 303.15)]
+    found = law_of(fit_shop(measured, [build]), build)
     assert abs(found.exponent.mean - true) < 2.5 * found.exponent.sd
     assert found.exponent.from_data > 0.9
     assert found.conditions == 2
-    one = law_of(fit_shop(sunk[:1], [build]), build)
+    one = law_of(fit_shop(measured[:1], [build]), build)
     assert one.exponent.from_data < 0.2
     assert one.conditions == 1
 
@@ -223,7 +233,7 @@ def test_other_water_comes_with_honest_doubt() -> None:
             build, random.uniform(5, 20) * 1e-6, true, 291.15, random.uniform(0.8, 2.5) * 1e-3, 0.0
         )
         there = _dropped(build, 1.0, true, 274.15, 1.0, 0.0)
-        found = elsewhere(None, one, Water(274.15))
+        found = speed_in_other_water(None, one, Water(274.15))
         area = float(drag_area_of(one.weight.weight.value, one.speed, Water(291.15)))  # type: ignore[union-attr]
         length = float(build.bead_diameter or 0)
         share = sphere_share(one.speed * length / Water(291.15).kinematic_viscosity)

@@ -17,7 +17,11 @@ of parts per million (common practice, no source)."""
 TAG_UNCERTAINTY = 5e-4
 """The same where slow motion was undone with a nominal rate (common practice, no source)."""
 _WHOLE = 0.02
+"""Furthest from a whole number that a stretch is still taken for one, relative [-]: phones state nominal rates and
+keep them only nearly (common practice, no source; the limit is a judgement)."""
 _STRETCHED = 1.25
+"""Least capture rate over stored rate that counts as slow motion [-]: well above the odd per cent of nominal rates,
+and below 2, the least that phones offer (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +58,7 @@ def clock_of(times: Floats, tag: float | None, given: float | None) -> Clock:
         raise BadValueError(
             "camera.capture_rate",
             f"{given:g} Hz is below the clip's own {1 / gap:.4g} frames a second",
-            "Give the rate at which the camera took the pictures, or leave the key out",
+            "Give the rate at which the camera filmed, or leave it out",
         )
     stretch, guessed = _whole(ratio)
     doubt = TAG_UNCERTAINTY if stretch > 1 else CLOCK_UNCERTAINTY

@@ -13,23 +13,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import av
-import av.error
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.clip.header import stated_length
-from flybench.bench.clip.luma import luma_of
+from flybench.bench.clip.container import DecodingTally, check_size, decoded, opened
 from flybench.bench.clip.orientation import Orientation, orientation_of
+from flybench.bench.clip.survey import Survey, survey_of
 from flybench.errors import FlybenchError
 
-MAX_PIXELS = 36_000_000
-"""Largest picture read (8K is 33 megapixels); a header that claims more is not believed."""
 RATE_TAG = "com.android.capture.fps"
-_MAX_BROKEN_PACKETS = 2000
 _SPARE_THREADS = 2
-_HEADER_SLACK = 0.003
-_ROUNDING = 0.02
+"""Decoding threads beyond the processors [-]: they keep all busy while some wait for one another (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -45,29 +39,6 @@ class Frame:
     """Bits above eight: luma / 2**shift is on the 0 to 255 scale."""
 
 
-@dataclass(frozen=True)
-class Survey:
-    """What the packets say before anything is decoded."""
-
-    times: NDArray[np.float64]
-    """Presentation times of the packets to be shown, ascending [s]."""
-    key_times: NDArray[np.float64]
-    promised: int
-    """Frames that the file says it holds."""
-    contradicted: bool = False
-    """True where the file's header gives another length than the frames' times: one of them is damaged."""
-
-
-@dataclass
-class Tally:
-    """What decoding met: filled while frames are streamed."""
-
-    decoded: int = 0
-    broken: int = 0
-    """What does not decode or does not fit; a time table that the file's own header contradicts is one."""
-    unordered: int = 0
-
-
 @dataclass
 class Clip:
     """An open clip; use as a context manager."""
@@ -76,7 +47,7 @@ class Clip:
     orientation: Orientation
     capture_rate_tag: float | None
     survey: Survey
-    tally: Tally = field(default_factory=Tally)
+    tally: DecodingTally = field(default_factory=DecodingTally)
 
     @property
     def name(self) -> str:
@@ -90,19 +61,19 @@ class Clip:
 
     def frames(self) -> Iterator[Frame]:
         """Yield every frame that decodes, in time order; ``tally`` counts what did not."""
-        self.tally = Tally(broken=int(self.survey.contradicted))
-        with _container(self.path) as container:
+        self.tally = DecodingTally(broken=int(self.survey.contradicted))
+        with opened(self.path) as container:
             stream = container.streams.video[0]
             stream.thread_type = "AUTO"
             stream.codec_context.thread_count = (os.cpu_count() or 1) + _SPARE_THREADS
             last = -np.inf
-            for picture in _decoded(container, stream, self.tally):
+            for picture in decoded(container, stream, self.tally):
                 seconds = float(picture.pts * stream.time_base) - float(self.survey.times[0])
                 if seconds <= last:
                     self.tally.unordered += 1
                     continue
                 last = seconds
-                luma, shift = luma_of(picture)
+                luma, shift = _luma_of(picture)
                 if luma.shape != (self.orientation.rows, self.orientation.columns):
                     self.tally.broken += 1
                     continue
@@ -118,19 +89,19 @@ class Clip:
         if len(keys) >= count // 2 and len(self.survey.times) > 4 * count:
             return self._key_samples(keys[_spread(len(keys), count)])
         wanted = set(_spread(len(self.survey.times), count).tolist())
-        return [_kept(frame) for frame in self.frames() if frame.index in wanted]
+        return [_copied(frame) for frame in self.frames() if frame.index in wanted]
 
     def _key_samples(self, times: NDArray[np.float64]) -> list[Frame]:
         kept = []
-        with _container(self.path) as container:
+        with opened(self.path) as container:
             stream = container.streams.video[0]
             stream.codec_context.skip_frame = "NONKEY"
             for number, seconds in enumerate(times):
                 container.seek(int(seconds / stream.time_base), stream=stream, backward=True)
-                picture = next(_decoded(container, stream, Tally()), None)
+                picture = next(decoded(container, stream, DecodingTally()), None)
                 if picture is not None:
                     shown = float(picture.pts * stream.time_base) - float(self.survey.times[0])
-                    kept.append(_kept(Frame(number, shown, *luma_of(picture))))
+                    kept.append(_copied(Frame(number, shown, *_luma_of(picture))))
         return kept
 
 
@@ -141,23 +112,23 @@ def open_clip(path: Path) -> Clip:
     stream, a picture larger than MAX_PIXELS, or no frame that decodes.
     """
     check_there(path)
-    with _container(path) as container:
+    with opened(path) as container:
         if not container.streams.video:
             raise FlybenchError(f"{path}: holds sound but no picture. Give a video clip.")
         stream = container.streams.video[0]
         if stream.codec_context is None:
             raise FlybenchError(
-                f"{path}: its pictures are in no known form. Copy it from the phone again, unedited."
+                f"{path}: its pictures are in a form that cannot be read. Copy it from the phone again, unedited."
             )
-        _check_size(path, stream.codec_context.width, stream.codec_context.height)
+        check_size(path, stream.codec_context.width, stream.codec_context.height)
         stream.codec_context.skip_frame = "DEFAULT"
-        first = next(_decoded(container, stream, Tally()), None)
-        survey = _survey(path)
+        first = next(decoded(container, stream, DecodingTally()), None)
+        survey = survey_of(path)
         if first is None or not len(survey.times):
             raise FlybenchError(
-                f"{path}: no frame decodes. The file is damaged; copy it from the phone again."
+                f"{path}: none of its frames can be read. The file is damaged: copy it from the phone again, unedited."
             )
-        _check_size(path, first.width, first.height)
+        check_size(path, first.width, first.height)
         tag = _rate_tag({**container.metadata, **stream.metadata})
     return Clip(path, orientation_of(first), tag, survey)
 
@@ -176,97 +147,6 @@ def check_there(path: Path) -> None:
         raise FlybenchError(f"{path}: is a pipe or a device, not a file. Save the clip as a file first.")
 
 
-def _check_size(path: Path, width: int, height: int) -> None:
-    if width * height > MAX_PIXELS:
-        raise FlybenchError(
-            f"{path}: the picture is {width} x {height} px; the limit is {MAX_PIXELS // 10**6} megapixels (8K). "
-            "Film at 1080p: it is ample."
-        )
-
-
-def _container(path: Path) -> Any:
-    """Open the file with PyAV, and say plainly why it cannot be."""
-    options: dict[str, Any] = {"metadata_errors": "replace"} if _takes_metadata_errors() else {}
-    try:
-        return av.open(str(path), **options)
-    except av.error.FileNotFoundError as error:
-        raise FlybenchError(f"{path}: no such file. Check the name and the folder.") from error
-    except (av.error.FFmpegError, OSError) as error:
-        size = path.stat().st_size if path.exists() else 0
-        what = "is empty (0 bytes)" if size == 0 else f"is not a clip that can be read ({size} bytes)"
-        raise FlybenchError(f"{path}: {what}. Copy it from the phone again, unedited.") from error
-
-
-def _takes_metadata_errors() -> bool:
-    """Tell whether this PyAV (before 19) needs to be told to live with odd bytes in tags."""
-    return int(av.__version__.split(".", 1)[0]) < 19
-
-
-def _decoded(container: Any, stream: Any, tally: Tally) -> Iterator[Any]:
-    """Yield decoded pictures, packet by packet, passing over what does not decode."""
-    for packet in _packets(container, stream, tally):
-        try:
-            pictures = packet.decode()
-        except av.error.EOFError:
-            return
-        except (av.error.FFmpegError, ValueError):
-            tally.broken += 1
-            if tally.broken > _MAX_BROKEN_PACKETS:
-                return
-            continue
-        yield from (picture for picture in pictures if picture.pts is not None)
-
-
-def _packets(container: Any, stream: Any, tally: Tally) -> Iterator[Any]:
-    """Yield the stream's packets until the end or until the file itself breaks off."""
-    packets = container.demux(stream)
-    while True:
-        try:
-            packet = next(packets, None)
-        except (av.error.FFmpegError, OSError):
-            tally.broken += 1
-            return
-        if packet is None:
-            return
-        yield packet
-
-
-def _survey(path: Path) -> Survey:
-    """Read the times of all packets without decoding them."""
-    with _container(path) as container:
-        stream = container.streams.video[0]
-        shown = [
-            (packet.pts, packet.is_keyframe)
-            for packet in _packets(container, stream, Tally())
-            if packet.pts is not None and not packet.is_discard
-        ]
-        base = float(stream.time_base)
-        promised = max(stream.frames, len(shown))
-        times = np.unique(np.array([stamp for stamp, _ in shown], dtype=float)) * base
-        keys = np.unique(np.array([stamp for stamp, key in shown if key], dtype=float)) * base
-        return Survey(times, keys, promised, _contradicted(path, container, stream, times))
-
-
-def _contradicted(path: Path, container: Any, stream: Any, times: NDArray[np.float64]) -> bool:
-    """Tell whether the file's header says that it lasts shorter or longer than its tracks do."""
-    told = stated_length(path) if "mp4" in container.format.name and stream.frames else None
-    if told is None or len(times) < 2:
-        return False
-    gap = float(np.median(np.diff(times)))
-    end = float(times[-1]) + gap
-    others = [_end(other) for other in container.streams if other.index != stream.index]
-    slack = _HEADER_SLACK * end + max(gap, _ROUNDING)
-    shortest, longest = min(end, end - float(times[0])), max([end, *others])
-    return not shortest - slack <= told <= longest + slack
-
-
-def _end(stream: Any) -> float:
-    """Return when a track of sound or data ends [s]."""
-    if stream.duration is None or stream.time_base is None:
-        return 0.0
-    return float(((stream.start_time or 0) + stream.duration) * stream.time_base)
-
-
 def _rate_tag(tags: dict[str, str]) -> float | None:
     """Return the capture rate that the phone wrote into the file [Hz], if it makes sense."""
     try:
@@ -280,5 +160,23 @@ def _spread(available: int, count: int) -> NDArray[np.int64]:
     return np.unique(np.linspace(0, available - 1, min(count, available)).round().astype(np.int64))
 
 
-def _kept(frame: Frame) -> Frame:
+def _copied(frame: Frame) -> Frame:
     return Frame(frame.index, frame.clip_time, frame.luma.copy(), frame.shift)
+
+
+def _luma_of(picture: Any) -> tuple[NDArray[Any], int]:
+    """Return the luma plane as a view of the decoder's memory, and its bits above eight."""
+    form = picture.format
+    bits = form.components[0].bits
+    plain = (
+        not form.is_rgb
+        and form.name.startswith(("yuv", "nv", "gray"))
+        and (bits == 8 or form.name.endswith("le"))
+    )
+    if not plain or form.name.startswith(("yuyv", "yvyu")):
+        picture, bits = picture.reformat(format="gray"), 8
+    plane = picture.planes[0]
+    kind: Any = np.uint8 if bits == 8 else np.uint16
+    line = plane.line_size // np.dtype(kind).itemsize
+    luma = np.frombuffer(plane, kind).reshape(-1, line)[: picture.height, : picture.width]
+    return luma, bits - 8

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 _CROOKED = 0.02
+"""Furthest from a whole quarter turn that a display matrix may be, in quarter turns [-]: 1.8 degrees; phones write whole
+ones, and its 16-bit fractions round by far less (judgement)."""
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.fit.bound import answer, depth_of, jacobian, scales
-from flybench.bench.fit.noise import Averaged, Tried, average, fit_under_all
+from flybench.bench.fit.fall_model import answer, depth_of, jacobian, scales
+from flybench.bench.fit.noise import AveragedFit, FitsByNoise, average, fit_under_all
 from flybench.hydraulics.falling_body import speed
 from flybench.hydraulics.sphere import GRAVITY
 
@@ -32,10 +32,18 @@ HISTORY_SHARE = 0.01
 """Standard uncertainty from the history force, as a share of the mean shortfall from terminal speed: the
 tau-free fits tabulated for Mei and Adrian's kernel are off by about this much."""
 _OUTLIER = 5.0
+"""Scaled median deviations beyond which a reading is left out as misread [-]: of normal scatter one in some two million
+lies there, so that a good reading is as good as never lost (judgement)."""
 _MOST_OUTLIERS = 0.2
+"""Share of readings above which none is left out [-]: that many are no misreadings but a path that is no free fall,
+which has to show in the fit (judgement)."""
 _NOISE_FLOOR = 1e-6
+"""Least scatter taken when the fit answers for its depths [m]: thousandths of a usual pixel, better than any track."""
 _HELD = 1e14
+"""Precision that holds the logarithm of the response time where it is [-]: far above what any track gives, far below
+where the sums lose their digits."""
 _MOSTLY_SETTLED = 0.5
+"""Weight of the straight line from which the fall answers as a straight line does [-]: the likelier of two models."""
 
 
 @dataclass(frozen=True)
@@ -187,7 +195,7 @@ def _inliers(residual: Floats, noise: float) -> Mask:
     return used
 
 
-def _refined(values: Floats, t: Floats, depths: Floats, expected: float | None) -> tuple[Floats, Averaged]:
+def _refined(values: Floats, t: Floats, depths: Floats, expected: float | None) -> tuple[Floats, AveragedFit]:
     """One Gauss-Newton step, averaged over all noise models and over two of the fall: with an approach to
     terminal speed, and at terminal speed all along.
 
@@ -200,7 +208,7 @@ def _refined(values: Floats, t: Floats, depths: Floats, expected: float | None) 
     return moved, averaged
 
 
-def _approaching(values: Floats, t: Floats, depths: Floats, expected: float | None) -> Tried:
+def _approaching(values: Floats, t: Floats, depths: Floats, expected: float | None) -> FitsByNoise:
     """Fit all four values; the start speed has a wide prior about the terminal speed."""
     tightness = _HELD if expected is None else MASS_FACTOR_SPREAD**-2
     difference = np.array([-1.0, 0.0, 1.0, 0.0]) / (START_SPREAD * values[0])
@@ -211,7 +219,7 @@ def _approaching(values: Floats, t: Floats, depths: Floats, expected: float | No
     return fit_under_all(residual, jacobian(values, t), t, pull, precision, float(log_prior))
 
 
-def _settled(values: Floats, t: Floats, depths: Floats, expected: float | None) -> Tried:
+def _settled(values: Floats, t: Floats, depths: Floats, expected: float | None) -> FitsByNoise:
     """Fit a straight line: the fly was at terminal speed from the first reading on.
 
     The answer is put into the four values: start speed as terminal speed, response time as expected.

@@ -26,12 +26,14 @@ SHARES = np.array([0.0, 0.05, 0.15, 0.3, 0.5, 0.7, 0.85, 0.95, 0.99, 0.998])
 MEMORIES = 10
 """Number of tried memories, from one frame to LONGEST falls."""
 LONGEST = 2.0
+"""Longest tried memory over the length of the fall [-]: a wander that keeps longer is as good as a straight drift, which
+the fit takes for speed whatever it is called (judgement)."""
 WHITE_WEIGHT = 0.8
 """Prior weight of plain white noise against all wanders together (judgement)."""
 
 
 @dataclass(frozen=True)
-class Averaged:
+class AveragedFit:
     """A linear fit averaged over the noise grid."""
 
     step: Floats
@@ -47,7 +49,7 @@ class Averaged:
 
 
 @dataclass(frozen=True)
-class Grid:
+class NoiseGrid:
     """The tried noises as flat arrays (g,); the first is plain white noise."""
 
     share: Floats
@@ -58,16 +60,16 @@ class Grid:
     """True where its speed is continuous."""
 
 
-def grid(times: Floats) -> Grid:
+def grid(times: Floats) -> NoiseGrid:
     """Return the noises to try for these times."""
     gap = float(np.median(np.diff(times)))
     longest = max(LONGEST * float(times[-1] - times[0]), 3 * gap)
     memory = np.geomspace(gap, longest, MEMORIES)
     share, length, smooth = (a.ravel() for a in np.meshgrid(SHARES[1:], memory, [False, True], indexing="ij"))
-    return Grid(np.append(0.0, share), np.append(gap, length), np.append(False, smooth))
+    return NoiseGrid(np.append(0.0, share), np.append(gap, length), np.append(False, smooth))
 
 
-def whitened(columns: Floats, times: Floats, noises: Grid) -> tuple[Floats, Floats]:
+def whitened(columns: Floats, times: Floats, noises: NoiseGrid) -> tuple[Floats, Floats]:
     """Make columns (n, m) independent under each noise of the grid (g,): returns (g, n, m) and log det (g,).
 
     A Kalman filter for the wander and its speed, run over all grid points at once; uneven frames are no
@@ -119,7 +121,7 @@ def _filter(
 
 
 @dataclass(frozen=True)
-class Tried:
+class FitsByNoise:
     """One model of the fall fitted under every noise of the grid (g,)."""
 
     step: Floats
@@ -134,7 +136,7 @@ class Tried:
 
 def fit_under_all(
     residual: Floats, jacobian: Floats, times: Floats, pull: Floats, precision: Floats, log_prior: float = 0.0
-) -> Tried:
+) -> FitsByNoise:
     """Solve residual (n,) ~ jacobian (n, p) step under every noise of the grid.
 
     ``precision`` (p, p) is the prior's inverse covariance, ``pull`` (p,) its mean less the present value and
@@ -160,10 +162,10 @@ def fit_under_all(
     evidence[0] += np.log(WHITE_WEIGHT / (1.0 - WHITE_WEIGHT) * (len(share) - 1))
     student = (n - p) / max(n - p - 2, 1)
     covariance = np.linalg.inv(whole) * (student * sigma2)[:, None, None]
-    return Tried(step, covariance, evidence, sigma2, share, memory)
+    return FitsByNoise(step, covariance, evidence, sigma2, share, memory)
 
 
-def average(models: list[Tried]) -> Averaged:
+def average(models: list[FitsByNoise]) -> AveragedFit:
     """Average over models (parameters alike) and noises, each weighted by its evidence."""
     step, covariance, evidence, sigma2, share, memory = (
         np.concatenate([getattr(model, name) for model in models])
@@ -178,4 +180,4 @@ def average(models: list[Tried]) -> Averaged:
     usual = float(weight @ (share * memory) / wander) if wander > 0 else 0.0
     parts = np.split(weight, np.cumsum([len(model.sigma2) for model in models])[:-1])
     by_model = tuple(float(part.sum()) for part in parts)
-    return Averaged(mean, total, float(np.sqrt(weight @ sigma2)), wander, usual, by_model)
+    return AveragedFit(mean, total, float(np.sqrt(weight @ sigma2)), wander, usual, by_model)

@@ -15,12 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.clip.footage import Clip, Frame
-from flybench.bench.measure import Run
+from flybench.bench.measure import Measurement
 from flybench.bench.overlay.encode import Encoder
-from flybench.bench.verdict.result import COVERAGE_FACTOR, BenchResult, MeasuredDrop
+from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 from flybench.bench.view.backdrop import eight_bit
 from flybench.bench.view.steadiness import moved, unmoved
-from flybench.quantity import rounded
+from flybench.quantity import COVERAGE_FACTOR, rounded
 
 Floats = NDArray[np.float64]
 Picture = NDArray[Any]
@@ -29,17 +29,24 @@ Progress = Callable[[int, int], None]
 TALLEST = 1280
 """Greatest height of the overlay [px]."""
 _NARROWEST = 400
+"""Least width of the overlay [px]: narrower, the words below the picture could not be read."""
 _LINES = 3
+"""Lines of words below the picture: the verdict, a drop, and why it is not used."""
 _USED, _UNUSED, _FIT, _INK = (80, 220, 80), (70, 70, 240), (0, 150, 255), (255, 255, 255)
+"""Colours as blue, green, red [0 to 255]: used drops green, others red, the fit orange, words white; told apart in grey too,
+as unused trails are dotted (judgement)."""
 _GROUND = (45, 38, 32)
+"""Ground of the words, blue, green, red [0 to 255]: dark, so that the picture stands out (judgement)."""
 _BARS_MM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+"""Lengths that the bar may have [mm]: round ones, from a fly to a tall column."""
 _FONT = cv2.FONT_HERSHEY_SIMPLEX
 _MOST_LETTERS = 70
+"""Letters in a line of words before it is cut short: as many as can be read at the overlay's least width."""
 _FINE = 4
 """Drawing is to 2**-4 px."""
 
 
-class Layout(NamedTuple):
+class OverlayLayout(NamedTuple):
     """Where the picture stands in the overlay [px]: its size, its left edge, and the whole."""
 
     scale: float
@@ -53,7 +60,7 @@ class Layout(NamedTuple):
         return np.asarray((xy + 0.5) * self.scale - 0.5 + [self.left, 0.0])
 
 
-def layout_of(width: int, height: int) -> Layout:
+def layout_of(width: int, height: int) -> OverlayLayout:
     """Lay out an upright picture over a band of three lines of words, both sides even."""
     line = round(np.clip(max(width, _NARROWEST) / 24, 18, 36))
     band = _LINES * line + line // 2
@@ -61,10 +68,10 @@ def layout_of(width: int, height: int) -> Layout:
     picture = max(round(width * scale), 2), max(round(height * scale), 2)
     across, down = max(picture[0], _NARROWEST), picture[1] + band
     size = across + across % 2, down // 2 * 2
-    return Layout(scale, picture, (size[0] - picture[0]) // 2, size, line)
+    return OverlayLayout(scale, picture, (size[0] - picture[0]) // 2, size, line)
 
 
-def write_overlay(clip: Clip, run: Run, path: Path, progress: Progress | None = None) -> None:
+def write_overlay(clip: Clip, run: Measurement, path: Path, progress: Progress | None = None) -> None:
     """Decode the clip again, draw, and write H.264 with the clip's own time stamps, frame by frame.
 
     In hand-held clips the marks are put where the frame itself shows the fly.
@@ -81,10 +88,10 @@ def write_overlay(clip: Clip, run: Run, path: Path, progress: Progress | None = 
 class _Artist:
     """Draws one frame after the other; remembers the motion of the camera and what has fallen so far."""
 
-    def __init__(self, clip: Clip, run: Run) -> None:
+    def __init__(self, clip: Clip, run: Measurement) -> None:
         self.turn, self.run = clip.orientation, run
         self.layout = layout_of(clip.orientation.width, clip.orientation.height)
-        self.motion = None if run.stage.steadiness.still else unmoved()
+        self.motion = None if run.view.steadiness.still else unmoved()
         drops = run.result.drops
         self.tracks = [_track(run, drop) for drop in drops]
         self.fits = [_fitted(run, drop, xy) for drop, xy in zip(drops, self.tracks, strict=True)]
@@ -99,7 +106,7 @@ class _Artist:
         """Return the frame upright in colour (blue, green, red) with everything drawn in."""
         grey = eight_bit(frame.luma, frame.shift)
         if self.motion is not None:
-            found = self.run.stage.steadier.motion(grey, self.motion)
+            found = self.run.view.tracker.motion(grey, self.motion)
             self.motion = self.motion if found is None else found
         canvas = self._canvas(grey)
         seen = frame.index in self.now
@@ -186,16 +193,16 @@ def told_of(number: int, measured: MeasuredDrop, place: int) -> list[str]:
     return [line] if measured.used else [line, "not used: " + ", ".join(measured.flags)]
 
 
-def _track(run: Run, measured: MeasuredDrop) -> Floats:
+def _track(run: Measurement, measured: MeasuredDrop) -> Floats:
     """Return where the fly was seen, upright px of the reference picture (n, 2)."""
     return np.array([[run.spots[row].x, run.spots[row].y] for row in measured.drop.rows])
 
 
-def _fitted(run: Run, measured: MeasuredDrop, track: Floats) -> Floats | None:
+def _fitted(run: Measurement, measured: MeasuredDrop, track: Floats) -> Floats | None:
     """Return where the fit has the fly: the track moved along the fall by the residuals [px], (n, 2)."""
     if measured.fit is None:
         return None
-    places = run.stage.geometry.places
+    places = run.view.geometry.places
     here = places(track)
     across, along = (places(track + step) - here for step in np.eye(2))
     slope = np.stack([across, along], axis=2)

@@ -11,6 +11,8 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.overlay.ours import MARK, MARK_TAG
+
 TICKS = 90_000
 """Time stamps per second."""
 
@@ -21,6 +23,7 @@ class Encoder:
     def __init__(self, path: Path, size: tuple[int, int], gap: float) -> None:
         """Open the file for pictures of ``size`` (even width and height), usually ``gap`` seconds apart."""
         self.container = av.open(str(path), "w", format="mp4", options={"movflags": "faststart"})
+        self.container.metadata[MARK_TAG] = MARK
         rate = Fraction(1.0 / gap).limit_denominator(1001)
         self.stream: Any = self.container.add_stream("libx264", rate=rate)
         self.stream.width, self.stream.height = size

@@ -17,8 +17,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from flybench.bench.plan.set_up import CARD_HEIGHT, MARGIN, SIDES, SQUARE_PX, SetUp, fixed_lines
-from flybench.bench.plan.terms import Wish, fit_share, history_share, wall_share
+from flybench.bench.plan.set_up import CARD_HEIGHT, MARGIN, SIDES, SQUARE_PX, BenchSetUp, fixed_lines
+from flybench.bench.plan.terms import PlanGoal, fit_share, history_share, wall_share
 from flybench.bench.view import card
 from flybench.bench.view.geometry import PHONE_FOCAL
 from flybench.quantity import COVERAGE_FACTOR
@@ -27,6 +27,7 @@ from flybench.statistics.budget import combined
 FRAME_RATES = (30.0, 60.0, 120.0, 240.0)
 """What phones offer [Hz]."""
 FEWEST_DROPS, MOST_DROPS = 3, 12
+"""Drops planned for [-]: from three on their spread can be seen at all; twelve are an hour at the tank (judgement)."""
 NARROWEST_TANK = card.width() + 0.02
 """A tank that the card still fits in [m]."""
 WIDEST_TANK, WIDEST_TANK_FOR_FREE_WATER = 0.3, 0.6
@@ -45,11 +46,17 @@ STEP = 0.01
 """Sizes are advised to the next full centimetre [m]."""
 
 _PARTS = (1 / 4, 1 / 8, 1 / 16, 1 / 32, 1 / 64)
+"""Shares of the free variance tried for the card's place and for the fit each [-]: a quarter leaves half of it to the
+drops; each next one asks half as much of them and more of the tank (judgement)."""
 _ANY_ALLOWANCE = np.geomspace(0.02, 0.0005, 9)
+"""Allowances tried where no share of the wish works (relative, k = 2) [-]: from what a hasty set-up gives to what no phone
+reaches (judgement)."""
 _AS_GOOD = 1.01
+"""How much worse than the best a smaller set-up may be and still be advised [-]: one per cent of an uncertainty, which
+is rounded to two digits anyway (judgement)."""
 
 
-def plan(wish: Wish) -> SetUp:
+def plan(wish: PlanGoal) -> BenchSetUp:
     """Return the first set-up that meets the wish, or else the least one that is as good as the best."""
     rest = wish.precision**2 - (COVERAGE_FACTOR * combined(fixed_lines())) ** 2
     for part in _PARTS if rest > 0 else ():
@@ -62,7 +69,7 @@ def plan(wish: Wish) -> SetUp:
     return met[0] if met else next(one for one in tried if one.wanted <= _AS_GOOD * best)
 
 
-def set_up(wish: Wish, allowance: float) -> SetUp:
+def set_up(wish: PlanGoal, allowance: float) -> BenchSetUp:
     """Return the set-up whose card place and fit each stay under ``allowance`` (k = 2) if they can."""
     stand = _Stand(wish, allowance, wish.tank_width or _tank(wish, allowance))
     rate = wish.frame_rate or stand.frame_rate
@@ -72,7 +79,7 @@ def set_up(wish: Wish, allowance: float) -> SetUp:
     return next((one for one in fewer if one.meets), done)
 
 
-def _tank(wish: Wish, allowance: float) -> float:
+def _tank(wish: PlanGoal, allowance: float) -> float:
     """Return the least width that keeps the walls' doubt small [m].
 
     Where free water is wanted it gets the same part as the others; else it may be as large as the wish
@@ -93,13 +100,13 @@ def _tank(wish: Wish, allowance: float) -> float:
 class _Stand:
     """Where the camera stands for a column, and how tall a column must be, which depend on each other."""
 
-    wish: Wish
+    wish: PlanGoal
     allowance: float
     tank: float
 
-    def at(self, column: float, rate: float, drops: int = FEWEST_DROPS) -> SetUp:
+    def at(self, column: float, rate: float, drops: int = FEWEST_DROPS) -> BenchSetUp:
         """Return the set-up with this column, the camera where it should stand."""
-        return SetUp(self.wish, self.tank, self.distance(column, rate), column, rate, drops)
+        return BenchSetUp(self.wish, self.tank, self.distance(column, rate), column, rate, drops)
 
     @property
     def behind(self) -> float:
@@ -109,7 +116,7 @@ class _Stand:
     @property
     def reach(self) -> float:
         """The farthest the camera may stand: card squares still large enough [m]."""
-        at = SetUp(self.wish, self.tank, FARTHEST, TALLEST_COLUMN, FRAME_RATES[0], FEWEST_DROPS)
+        at = BenchSetUp(self.wish, self.tank, FARTHEST, TALLEST_COLUMN, FRAME_RATES[0], FEWEST_DROPS)
         behind = self.behind + at.gap / self.wish.index
         squares = PHONE_FOCAL * card.SQUARE / SQUARE_PX * at.picture / at.pixel
         return max(NEAREST, min(FARTHEST, _down(squares - behind)))
@@ -122,7 +129,7 @@ class _Stand:
         sees = max(NEAREST, PHONE_FOCAL * high - self.behind)
 
         def sure(far: float) -> bool:
-            one = SetUp(self.wish, self.tank, far, column, rate, FEWEST_DROPS)
+            one = BenchSetUp(self.wish, self.tank, far, column, rate, FEWEST_DROPS)
             return COVERAGE_FACTOR * combined(one.card_lines) <= self.allowance
 
         return smallest(sure, min(sees, self.reach), self.reach)

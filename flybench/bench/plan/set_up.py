@@ -8,7 +8,7 @@ from functools import cached_property
 
 from flybench.bench.clip.clock import CLOCK_UNCERTAINTY
 from flybench.bench.plan.terms import (
-    Wish,
+    PlanGoal,
     drop_shares,
     fit_share,
     history_share,
@@ -41,11 +41,11 @@ LEAST_SHARE = 0.95
 
 
 @dataclass(frozen=True)
-class SetUp:
+class BenchSetUp:
     """One sized set-up; lengths [m], rate [Hz]. ``tank`` is its inner width and depth, ``distance`` lens to
     its front; the fly falls down its middle."""
 
-    wish: Wish
+    wish: PlanGoal
     tank: float
     distance: float
     column: float

@@ -12,9 +12,9 @@ from functools import cache, cached_property
 import numpy as np
 from scipy.special import chdtri, ndtri
 
-from flybench.bench.fit.bound import answer, bound_per_noise, depth_of, frame_times, from_rest
-from flybench.bench.fit.drop_pooling import EXPECTED_SPREAD, pool
+from flybench.bench.fit.drop_pooling import EXPECTED_SPREAD, pool_drops
 from flybench.bench.fit.fall import HISTORY_SHARE, MASS_FACTOR_SPREAD
+from flybench.bench.fit.fall_model import answer, bound_per_noise, depth_of, frame_times, from_rest
 from flybench.bench.sheet.settings import TYPED_UNCERTAINTY, Settings, TankSettings
 from flybench.bench.verdict.free_water import free_water
 from flybench.bench.view.geometry import UPRIGHT_UNCERTAINTY
@@ -34,7 +34,7 @@ ASSURANCE = 0.9
 
 
 @dataclass(frozen=True)
-class Wish:
+class PlanGoal:
     """What is wanted and known beforehand.
 
     speed, about the sink speed [m/s]; precision, wanted expanded relative uncertainty, k = 2 [-];
@@ -58,7 +58,7 @@ class Wish:
 
     def __post_init__(self) -> None:
         """Refuse what no plan can be made for."""
-        for key, low, high, unit, cure in _RANGES:
+        for key, low, high, unit, cure in RANGES:
             value = getattr(self, key)
             if value is not None:
                 inside(key.replace("_", "-"), value, low, high, unit, cure)
@@ -84,29 +84,31 @@ class Wish:
         return float(falling.depth(time, self.speed, self.response_time))
 
 
-_RANGES = (
-    ("speed", 0.01, 3.0, "m/s", "Give about the speed expected: flies sink at 5 to 100 cm/s."),
-    ("precision", 1e-4, 0.2, "", "Give a wish from 0.01 % to 20 %; 2 % is usual."),
-    ("response_time", 0.001, 1.0, "s", "Give 1 ms to 1 s, or leave it off and give --density-ratio."),
-    ("fly_width", 0.0005, 0.03, "m", "Give the widest side of the fly across its fall, 0.5 to 30 mm."),
-    ("spread", 0.0, 0.2, "", "Give the standard deviation from drop to drop, 0 to 20 %."),
-    ("gap_uncertainty", 0.0, 0.02, "m", "Give the ± of fly to card (k = 2), 0 to 40 mm; 3 mm is usual."),
-    ("frame_rate", 10.0, 1000.0, "Hz", "Give 10 to 1000 Hz, or leave it off."),
-    ("column", 0.05, 3.0, "m", "Give the visible height of water, 50 mm to 3 m, or leave it off."),
-    ("distance", 0.05, 5.0, "m", "Give lens to tank front, 50 mm to 5 m, or leave it off."),
-    ("tank_width", 0.05, 5.0, "m", "Give the inner width of the tank, 50 mm to 5 m, or leave it off."),
+RANGES = (
+    ("speed", 0.01, 3.0, "m/s", "Give about the speed that you expect: flies sink at 5 to 100 cm/s."),
+    ("precision", 1e-4, 0.2, "", "Give the ± that you want, as a share of the speed; 2 % is usual."),
+    ("response_time", 0.001, 1.0, "s", "Leave it out, or give --density-ratio in its place."),
+    ("fly_width", 0.0005, 0.03, "m", "Give the widest side of the fly across its fall, hackle included."),
+    ("spread", 0.0, 0.2, "", "Give the standard deviation from drop to drop as a share of the speed."),
+    ("gap_uncertainty", 0.0, 0.02, "m", "Give the standard uncertainty of the distance from card to fly."),
+    ("frame_rate", 10.0, 1000.0, "Hz", "Give the rate that your camera films at, or leave it out."),
+    ("column", 0.05, 3.0, "m", "Give the height of water that the camera sees, or leave it out."),
+    ("distance", 0.05, 5.0, "m", "Give the distance from lens to tank front, or leave it out."),
+    ("tank_width", 0.05, 5.0, "m", "Give the inner width of the tank, or leave it out."),
 )
+"""Key, least and most value in SI, unit and cure: wide enough for any tank and fly, narrow enough to catch a slip
+of the unit (judgement)."""
 
 
 @cache
-def wall_share(wish: Wish, tank: float) -> float:
+def wall_share(wish: PlanGoal, tank: float) -> float:
     """Return what taking a square tank's walls out adds; infinite where it is too narrow for that [-]."""
     settings = Settings(wish.temperature, tank=TankSettings(width=tank, depth=tank))
     free = free_water(settings, wish.speed, 0.0, wish.fly_width)
     return free.uncertainty / free.speed if free else math.inf
 
 
-def fit_share(wish: Wish, column: float, frame_rate: float, pixel: float) -> float:
+def fit_share(wish: PlanGoal, column: float, frame_rate: float, pixel: float) -> float:
     """Return the relative standard uncertainty of one drop's fit at best, falling from rest [-].
 
     The noise of the tracking is new in every frame; the fly's own wobble only every WANDER_LENGTH, so
@@ -119,14 +121,14 @@ def fit_share(wish: Wish, column: float, frame_rate: float, pixel: float) -> flo
 
 
 @cache
-def history_share(wish: Wish, column: float, frame_rate: float) -> float:
+def history_share(wish: PlanGoal, column: float, frame_rate: float) -> float:
     """Return what leaving the history force out adds: a share of the mean shortfall of the speed [-]."""
     times = frame_times(column, frame_rate, wish.speed, wish.response_time)
     shortfall = 1.0 - falling.speed(times, wish.speed, wish.response_time) / wish.speed
     return float(HISTORY_SHARE * np.mean(shortfall))
 
 
-def place_shares(wish: Wish, gap: float, distance: float, depth: float) -> tuple[float, float, float]:
+def place_shares(wish: PlanGoal, gap: float, distance: float, depth: float) -> tuple[float, float, float]:
     """Return what the typed gap, camera distance and fall plane each add (relative, standard) [-].
 
     The scale of the card is carried to the fly by r = A / (A + g/n), A = distance + depth/n the
@@ -140,7 +142,7 @@ def place_shares(wish: Wish, gap: float, distance: float, depth: float) -> tuple
     return wish.gap_uncertainty * per_gap, typed, typed / wish.index
 
 
-def upright_share(wish: Wish, column: float, frame_rate: float, apparent: float, pixel: float) -> float:
+def upright_share(wish: PlanGoal, column: float, frame_rate: float, apparent: float, pixel: float) -> float:
     """Return what a card that leans against the fall adds, camera at the middle of the column [-]."""
     values = from_rest(wish.speed, wish.response_time)
     times = frame_times(column, frame_rate, wish.speed, wish.response_time)
@@ -161,5 +163,5 @@ def drop_shares(spread: float, own: float, drops: int) -> tuple[float, float]:
     even = ndtri((np.arange(drops) + 0.5) / drops)
     usual = math.hypot(spread, own)
     wide = usual * math.sqrt(chdtri(drops - 1, 1 - ASSURANCE) / (drops - 1))
-    pooled = pool(1.0 + wide * even / np.std(even, ddof=1), np.full(drops, own))
+    pooled = pool_drops(1.0 + wide * even / np.std(even, ddof=1), np.full(drops, own))
     return pooled.within, pooled.between

@@ -1,1 +1,1 @@
-"""What is kept of a run, so that it can be fitted again without its clip."""
+"""What is saved of a run, so that it can be fitted again without its clip."""

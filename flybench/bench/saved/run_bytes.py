@@ -1,4 +1,4 @@
-"""The bytes of a kept run: written, and read back with every doubt about them checked."""
+"""The bytes of a saved run: written, and read back with every doubt about them checked."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.clip.footage import Tally
+from flybench.bench.clip.container import DecodingTally
 from flybench.bench.clip.orientation import Orientation
-from flybench.bench.track.sightings import GRAIN, Seen
+from flybench.bench.track.observations import GRAIN, Observations
 from flybench.bench.track.spotting import Spot
-from flybench.bench.view.geometry import Known
+from flybench.bench.view.geometry import ScalePoints
 from flybench.errors import FlybenchError
 
 Floats = NDArray[np.float64]
@@ -25,8 +25,9 @@ Columns = Mapping[str, Floats]
 
 MARK = b"FBRUN"
 VERSION = 1
+"""Version of the form written [-]: raised when the columns or the header change."""
 LARGEST = 400_000_000
-"""Most bytes that a kept run unpacks to; a stream that says more is not believed."""
+"""Most bytes that a saved run unpacks to; a stream that says more is not believed."""
 _HEAD = struct.Struct("<I")
 _NAMES = tuple(field.name for field in fields(Spot))
 _WHOLE = ("frame",)
@@ -34,31 +35,31 @@ _TRUTHS = ("at_edge",)
 
 
 @dataclass(frozen=True)
-class Kept:
+class SavedRun:
     """What a clip showed, and the scale it was measured with: the card and its bar [m], or points."""
 
-    seen: Seen
+    observed: Observations
     card: bool
     bar: float | None
 
 
-def packed(kept: Kept) -> bytes:
-    """Return a kept run as bytes: MARK, version, and a zlib stream (which carries its own check sum)."""
-    columns = _columns(kept.seen)
-    header = _header(kept) | {"columns": [[name, len(column)] for name, column in columns.items()]}
+def packed(saved: SavedRun) -> bytes:
+    """Return a saved run as bytes: MARK, version, and a zlib stream (which carries its own check sum)."""
+    columns = _columns(saved.observed)
+    header = _header(saved) | {"columns": [[name, len(column)] for name, column in columns.items()]}
     head = json.dumps(header, allow_nan=False).encode()
     body = b"".join(_squeezable(_bits(name, column)) for name, column in columns.items())
     return MARK + bytes([VERSION]) + zlib.compress(_HEAD.pack(len(head)) + head + body, 9)
 
 
-def unpacked(data: bytes) -> Kept:
-    """Return the kept run that the bytes hold.
+def unpacked(data: bytes) -> SavedRun:
+    """Return the saved run that the bytes hold.
 
     Raises FlybenchError for bytes that are damaged, cut off, or of a newer flybench.
     """
     header, columns = _opened(data)
     try:
-        return _kept(header, columns)
+        return _saved_run(header, columns)
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise _damaged(str(error)) from error
 
@@ -69,7 +70,7 @@ def _opened(data: bytes) -> tuple[dict[str, Any], Columns]:
         raise _damaged("they do not begin as they should")
     if data[len(MARK)] > VERSION:
         raise FlybenchError(
-            f"the kept track is of version {data[len(MARK)]}, this flybench knows up to {VERSION}. Update flybench."
+            f"the saved track is of version {data[len(MARK)]}, and this flybench reads up to {VERSION}. Update flybench."
         )
     try:
         plain = _inflated(data[len(MARK) + 1 :])
@@ -83,7 +84,7 @@ def _opened(data: bytes) -> tuple[dict[str, Any], Columns]:
 
 def _damaged(why: str) -> FlybenchError:
     return FlybenchError(
-        f"the kept track is damaged ({why}). Restore the catalog from a backup, or measure the clip again."
+        f"the saved track is damaged ({why}). Restore the catalog from a backup, or measure the clip again."
     )
 
 
@@ -120,11 +121,14 @@ def _restored(data: bytes) -> Longs:
     return np.cumsum(steps, dtype="<i8")
 
 
-def _columns(seen: Seen) -> dict[str, Floats]:
+def _columns(observed: Observations) -> dict[str, Floats]:
     """Return every column of numbers by name."""
-    spots = {name: np.array([getattr(spot, name) for spot in seen.spots], dtype=float) for name in _NAMES}
-    known = {"pixels": seen.known.pixels.ravel(), "places": seen.known.places.ravel()}
-    return spots | known | {"times": seen.times}
+    spots = {name: np.array([getattr(spot, name) for spot in observed.spots], dtype=float) for name in _NAMES}
+    scale_points = {
+        "pixels": observed.scale_points.pixels.ravel(),
+        "places": observed.scale_points.places.ravel(),
+    }
+    return spots | scale_points | {"times": observed.times}
 
 
 def _read_columns(listed: list[list[Any]], body: bytes) -> dict[str, Floats]:
@@ -141,42 +145,42 @@ def _read_columns(listed: list[list[Any]], body: bytes) -> dict[str, Floats]:
     return columns
 
 
-def _header(kept: Kept) -> dict[str, Any]:
-    seen = kept.seen
+def _header(saved: SavedRun) -> dict[str, Any]:
+    observed = saved.observed
     return {
-        "name": seen.name,
-        "sha256": seen.sha256,
-        "orientation": asdict(seen.orientation),
-        "capture_rate_tag_hz": seen.capture_rate_tag,
-        "promised": seen.promised,
-        "tally": asdict(seen.tally),
-        "size": list(seen.known.size),
-        "flags": seen.flags,
-        "card": kept.card,
-        "bar_m": kept.bar,
+        "name": observed.name,
+        "sha256": observed.sha256,
+        "orientation": asdict(observed.orientation),
+        "capture_rate_tag_hz": observed.capture_rate_tag,
+        "promised": observed.promised,
+        "tally": asdict(observed.tally),
+        "size": list(observed.scale_points.size),
+        "flags": observed.flags,
+        "card": saved.card,
+        "bar_m": saved.bar,
     }
 
 
-def _kept(header: Mapping[str, Any], columns: Columns) -> Kept:
+def _saved_run(header: Mapping[str, Any], columns: Columns) -> SavedRun:
     width, height = header["size"]
-    known = Known(
+    scale_points = ScalePoints(
         columns["pixels"].reshape(-1, 2), columns["places"].reshape(-1, 2), (int(width), int(height))
     )
-    if len(known.pixels) != len(known.places) or not len(columns["times"]):
+    if len(scale_points.pixels) != len(scale_points.places) or not len(columns["times"]):
         raise ValueError("the scale or the times are not whole")
-    seen = Seen(
+    observed = Observations(
         str(header["name"]),
         str(header["sha256"]),
         Orientation(**header["orientation"]),
         header["capture_rate_tag_hz"],
         columns["times"],
         int(header["promised"]),
-        Tally(**header["tally"]),
-        known,
+        DecodingTally(**header["tally"]),
+        scale_points,
         [str(flag) for flag in header["flags"]],
         _spots(columns),
     )
-    return Kept(seen, bool(header["card"]), header["bar_m"])
+    return SavedRun(observed, bool(header["card"]), header["bar_m"])
 
 
 def _spots(columns: Columns) -> list[Spot]:

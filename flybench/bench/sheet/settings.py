@@ -4,18 +4,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from flybench.hydraulics.water import Water
+
 Point = tuple[float, float]
 
 TYPED_UNCERTAINTY = 0.0015
-"""Standard uncertainty of a typed distance [m]: +-3 mm, k = 2, unless the sheet says otherwise."""
+"""Standard uncertainty of a typed distance [m]: +-3 mm, k = 2, as a tape along a tank is read (judgement), unless the sheet
+says otherwise."""
 TEMPERATURE_UNCERTAINTY = 0.5
-"""Standard uncertainty of the water temperature [K]: +-1 K, k = 2, unless the sheet says otherwise."""
+"""Standard uncertainty of the water temperature [K]: +-1 K, k = 2, as a kitchen thermometer tells it
+(judgement), unless the sheet says otherwise."""
+LENGTH_UNCERTAINTY = 0.0005
+"""Standard uncertainty of the distance between two typed points [m]: +-1 mm, k = 2, as a ruler in the
+water is read (judgement)."""
+MASS_UNCERTAINTY = 0.01
+"""Relative standard uncertainty of a typed mass [-]: +-2 %, k = 2, a milligram on 0.1 g (judgement), unless the
+sheet says otherwise."""
+VOLUME_UNCERTAINTY = 0.05
+"""Relative standard uncertainty of a typed volume [-]: +-10 %, k = 2, as a fly in a small cylinder is read (judgement)."""
 BAR_UNCERTAINTY = 0.00015
-"""Standard uncertainty of a bar read with a ruler [m]: +-0.3 mm, k = 2."""
+"""Standard uncertainty of a bar read with a ruler [m]: +-0.3 mm, k = 2, a third of its division (judgement)."""
 UNCHECKED_PRINT = 0.005
 """Relative standard uncertainty of a printed card whose bar nobody measured (judgement): +-1 %, k = 2."""
 POINTS_UNCERTAINTY_PX = 0.5
-"""Standard uncertainty of each typed scale point along the line between them [px]."""
+"""Standard uncertainty of each typed scale point along the line between them [px]: a click is good to a pixel,
+k = 2 (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -100,3 +113,8 @@ class Settings:
     camera: CameraSettings = field(default_factory=CameraSettings)
     scale: ScaleSettings = field(default_factory=ScaleSettings)
     fly: FlySettings = field(default_factory=FlySettings)
+
+    @property
+    def water(self) -> Water:
+        """The water in the tank; raises BadValueError outside the range of its formulas."""
+        return Water(self.temperature, self.salinity)

@@ -9,7 +9,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.track.join import Sightings, Track
+from flybench.bench.track.joining import Track
+from flybench.bench.track.observations import PlacedSpots
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -21,15 +22,54 @@ LONGEST_FLY = 0.045
 SHORTEST = 0.030
 """Shortest fall looked at [m]."""
 FEWEST = 6
+"""Frames below which a track is not looked at [-]: fewer make no fall, and bubbles and noise make many short tracks
+(judgement; a fall is fitted from twice as many)."""
 _GHOST = 0.6
+"""Contrast over a companion's below which a thing that falls with it is its shadow or reflection [-]: those of the test
+clips have 0.25 to 0.5, a second fly is about as dark as the first (judgement)."""
 _GHOST_AREA = 0.3
+"""Area over a companion's below which the same holds [-]: a sliver of shadow past the fly's edge; two flies of one
+water differ by less (judgement)."""
 _TOGETHER = 0.5
+"""Share of the shorter fall that two must have in common to count as falling together [-]: flies dropped one after the
+other overlap by less, shadows by all of it (judgement)."""
 _SPECK = 0.35
+"""Strength (contrast times root of area) over the plainest fall's below which a fall is dirt [-]: the same fly seen
+from its narrow side keeps more than that (judgement)."""
 _AREA_TOLERANCE = 0.12
+"""Least change of area, natural logarithm, at which a fly counts as cut off or grown together [-]: half a fly is 0.7
+(judgement)."""
 _UNEVEN = 0.015
+"""Unevenness of the background always borne, spread over contrast [-]: small against the
+edges of the card's squares, which have some 0.5 to 1 (judgement)."""
 _MOSTLY = 0.5
+"""Share of a fall that has to be before even ground for the rest to be left out [-]: else too little would be left and
+all is kept (judgement)."""
 _OTHER_GROUND = 0.4
+"""Change of the ground over the fly's contrast at which it counts as another ground [-]: from then on parts of a fly
+may appear or vanish against it (judgement)."""
+_AT_EDGE = 0.8
+"""Share of its sightings at the picture's border above which a track is a hand or tweezers reaching in [-] (judgement)."""
+_RISEN = 0.5
+"""How far up, over all its ways up and down, a track ends that has risen [-]: by half and more (judgement)."""
+_USUAL = 75
+"""Which of a track's downward speeds is taken for the usual one [percentile]: above the median, as the start is slow."""
+_FALLING = 0.3
+"""Share of the usual speed above which it falls, below which it was held or has landed [-] (judgement: a fly let go passes
+it within a few hundredths of a second, a held one trembles below it)."""
+_SPEED_REACH = 0.02
+"""Time to either side over which a speed is taken from readings [s]: a frame or two at usual rates, one to six at any."""
+_BRIDGED, _BRIDGED_S = 2, 0.15
+"""Frames [-], and time [s], for which a fall may pause and still be one: a bead's glint or a strip of the card hides the
+fly for so long, a landing lasts longer (judgement)."""
+_SLOWED = 0.85
+"""Share of the last speed below which the end of a fall is cut off as landing [-]: in free fall it does not drop by as much
+(judgement)."""
+_AREA_SCATTERS, _AREA_MOST = 4.0, 0.5
+"""Scaled median deviations of the area's logarithm within which a fly was seen whole [-], and most change ever borne,
+natural logarithm [-]: a change by two fifths cuts any fly (judgement)."""
 _LIFTED = 0.005
+"""Rise after a stop from which the fly was lifted and not just held [m]: more than a hand trembles (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +105,7 @@ class Findings:
     left_out: Counter[str]
 
 
-def find_drops(sightings: Sightings, tracks: list[Track], metres_per_px: float) -> Findings:
+def find_drops(sightings: PlacedSpots, tracks: list[Track], metres_per_px: float) -> Findings:
     """Cut each track into its free falls and leave out shadows, reflections, hands and bubbles."""
     left_out: Counter[str] = Counter()
     drops: list[Drop] = []
@@ -81,38 +121,38 @@ def find_drops(sightings: Sightings, tracks: list[Track], metres_per_px: float) 
     return Findings(kept, left_out)
 
 
-def _falls(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float) -> tuple[list[Drop], str]:
+def _falls(sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float) -> tuple[list[Drop], str]:
     """Return the free falls of one track, or why there are none."""
     edge = np.array([sightings.spots[row].at_edge for row in rows])
     times, places = sightings.times[rows], sightings.places[rows]
     reach = float(np.ptp(places[:, 1]))
     length = float(np.median([sightings.spots[row].length for row in rows])) * metres_per_px
     if length > LONGEST_FLY:
-        return [], "too large for a fly (a hand, something in front)"
+        return [], "too large for a fly (a hand, or something in front of it)"
     if reach < SHORTEST:
         return [], "hardly moved"
-    if edge.mean() > 0.8:
-        return [], "stayed at the picture's edge (a hand, tweezers)"
+    if edge.mean() > _AT_EDGE:
+        return [], "stayed at the edge of the picture (a hand or tweezers)"
     speed = _speed(times, places[:, 1])
     down = speed > SLOWEST
-    if np.sum(down) < FEWEST or (places[-1, 1] - places[0, 1] < -0.5 * reach and not np.any(down)):
+    if np.sum(down) < FEWEST or (places[-1, 1] - places[0, 1] < -_RISEN * reach and not np.any(down)):
         return [], "rose (a bubble?)"
-    usual = float(np.percentile(speed[down], 75))
-    whole = [run[~edge[run]] for run in _runs(down & (speed > 0.3 * usual), times)]
-    runs = _free([run for run in whole if len(run)], places[:, 1], speed < 0.3 * usual)
+    usual = float(np.percentile(speed[down], _USUAL))
+    whole = [run[~edge[run]] for run in _runs(down & (speed > _FALLING * usual), times)]
+    runs = _free([run for run in whole if len(run)], places[:, 1], speed < _FALLING * usual)
     stretches = [_trimmed(sightings, rows, run, speed) for run in runs]
     drops = [
         _drop(sightings, rows[run], metres_per_px, landed)
         for run, landed in stretches
         if len(run) >= FEWEST and places[run[-1], 1] - places[run[0], 1] >= SHORTEST
     ]
-    return drops, "" if drops else "fell too short a way"
+    return drops, "" if drops else "did not fall far enough"
 
 
 def _speed(times: Floats, depth: Floats) -> Floats:
     """Return the downward speed over a few frames around each one [m/s]."""
     gap = float(np.median(np.diff(times)))
-    reach = int(np.clip(round(0.02 / gap), 1, 6))
+    reach = int(np.clip(round(_SPEED_REACH / gap), 1, 6))
     n = len(times)
     before, after = np.maximum(np.arange(n) - reach, 0), np.minimum(np.arange(n) + reach, n - 1)
     return np.asarray((depth[after] - depth[before]) / (times[after] - times[before]))
@@ -123,7 +163,7 @@ def _runs(mask: Mask, times: Floats) -> list[NDArray[np.int64]]:
     index = np.flatnonzero(mask)
     if index.size == 0:
         return []
-    breaks = (np.diff(index) > 3) | (np.diff(times[index]) > 0.15)
+    breaks = (np.diff(index) > _BRIDGED + 1) | (np.diff(times[index]) > _BRIDGED_S)
     return list(np.split(index, np.flatnonzero(breaks) + 1))
 
 
@@ -142,15 +182,15 @@ def _free(runs: list[NDArray[np.int64]], depth: Floats, slow: Mask) -> list[NDAr
 
 
 def _trimmed(
-    sightings: Sightings, rows: NDArray[np.int64], run: NDArray[np.int64], speed: Floats
+    sightings: PlacedSpots, rows: NDArray[np.int64], run: NDArray[np.int64], speed: Floats
 ) -> tuple[NDArray[np.int64], bool]:
     """Cut landing, splash and cut-off frames from both ends; tell whether it landed in view."""
     tail = speed[run[-max(len(run) * 2 // 5, 3) :]]
-    good = np.flatnonzero(speed[run] > 0.85 * np.median(tail))
+    good = np.flatnonzero(speed[run] > _SLOWED * np.median(tail))
     last = int(good[-1]) if good.size else len(run) - 1
     after = run[-1] + 1
     landed = last < len(run) - 1 or (
-        after < len(rows) and speed[min(after, len(speed) - 1)] < 0.3 * np.median(tail)
+        after < len(rows) and speed[min(after, len(speed) - 1)] < _FALLING * np.median(tail)
     )
     run = run[: last + 1]
     run = run[:-2] if landed and len(run) > FEWEST + 2 else run
@@ -188,10 +228,10 @@ def _whole(area: Floats) -> Mask:
         return np.zeros(0, dtype=bool)
     off = np.log(np.maximum(area, 1.0)) - np.log(np.median(area))
     scatter = 1.4826 * float(np.median(np.abs(off)))
-    return np.asarray(np.abs(off) < np.clip(4.0 * scatter, _AREA_TOLERANCE, 0.5))
+    return np.asarray(np.abs(off) < np.clip(_AREA_SCATTERS * scatter, _AREA_TOLERANCE, _AREA_MOST))
 
 
-def _drop(sightings: Sightings, rows: NDArray[np.int64], metres_per_px: float, landed: bool) -> Drop:
+def _drop(sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float, landed: bool) -> Drop:
     spots = [sightings.spots[row] for row in rows]
     return Drop(
         rows=rows,
@@ -212,7 +252,7 @@ def _without_ghosts(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
     for drop in drops:
         rivals = [other for other in drops if other is not drop and _overlap(drop, other) > _TOGETHER]
         if any(_is_ghost(drop, other) for other in rivals):
-            left_out["fell beside the fly, fainter (its shadow or reflection)"] += 1
+            left_out["fell beside the fly and was fainter (its shadow or reflection)"] += 1
             continue
         twins = [other for other in rivals if not _is_ghost(other, drop)]
         kept.append(replace(drop, together=bool(twins)))
@@ -226,7 +266,7 @@ def _without_specks(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
     fly = max(drops, key=lambda drop: drop.strength * len(drop.rows) ** 0.5)
     kept = [drop for drop in drops if drop.strength >= _SPECK * fly.strength]
     if len(kept) < len(drops):
-        left_out["fell too, but far fainter than the fly (dirt)"] += len(drops) - len(kept)
+        left_out["fell too, but was far fainter than the fly (dirt)"] += len(drops) - len(kept)
     return kept
 
 

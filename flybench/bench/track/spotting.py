@@ -24,14 +24,29 @@ Picture = NDArray[Any]
 MOST_SPOTS = 12
 """Spots kept a frame, largest first."""
 _FLOOR = 9.0
+"""Least difference from the background that counts [grey levels of 255]: above what noise and compression leave in
+good light; a dark fly before white paper has ten times as much (judgement)."""
 _SIGMAS = 4.5
+"""The same over the clip's own noise [-]: of normal noise seven pixels in a million get there, and the opening takes single
+pixels away."""
 _SMALLEST = 6
+"""Smallest bounding box looked at [px of the small picture]: the opening leaves three by three, less only at the
+picture's border."""
 _LARGEST_SHARE = 0.10
+"""Largest bounding box looked at, over the picture [-]: a hand or the light switched on, no fly (judgement)."""
 _EDGE_SHARE = 0.35
+"""Margin around a coarse box in which the fly is measured, over its longer side [-]: hackle tips are fainter than the
+threshold (judgement)."""
 _BARE, _COVERED = 0.4, 0.6
+"""Difference over its peak at which a pixel counts as bare background, and as all fly [-]: either side of one half, which
+is where the edge of an evenly dark thing lies."""
 _BLACK = 8.0
+"""Added to the background before dividing by it [grey levels]: keeps the share finite before black (judgement)."""
 _THIN = 0.35
+"""Half-width over the greatest half-width below which a part is no body but thread, hackle tip or faint shadow [-]
+(judgement: the centre of the rest is nearer to where the weight is)."""
 _KERNEL = np.ones((3, 3), np.uint8)
+"""Neighbourhood of the opening and widening [px of the small picture]: the least there is."""
 
 
 Box = tuple[int, int, int, int]

@@ -23,7 +23,7 @@ _SCALE_SOURCES = ("card corners", "scale points", "print size of the card", "len
 
 
 @dataclass(frozen=True)
-class Fall:
+class FallInPixels:
     """One drop's pixels and fit, ready to be measured again with something changed."""
 
     drop: Drop
@@ -34,7 +34,7 @@ class Fall:
 
 
 def shared_doubts(
-    falls: list[Fall], geometry: Geometry, clock: Clock, rows_along_fall: bool
+    falls: list[FallInPixels], geometry: Geometry, clock: Clock, rows_along_fall: bool
 ) -> dict[str, Floats]:
     """Return, for each doubt that all drops share, the relative change of each drop's speed, shape (n,).
 
@@ -74,7 +74,7 @@ def _joined(parts: list[Floats]) -> Floats:
     return np.asarray(np.copysign(size, lead))
 
 
-def _vertical(fall: Fall) -> float:
+def _vertical(fall: FallInPixels) -> float:
     """Return the relative doubt of reading a slanting path along ``down`` and not along itself."""
     path = fall.drop.places[-1] - fall.drop.places[0]
     cosine = float(path @ fall.down / np.linalg.norm(path))

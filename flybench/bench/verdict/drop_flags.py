@@ -11,26 +11,59 @@ from flybench.bench.clip.clock import Clock
 from flybench.bench.fit.fall import FallFit
 from flybench.bench.sheet.settings import Settings
 from flybench.bench.track.drops import Drop
-from flybench.bench.track.sightings import Seen
+from flybench.bench.track.observations import Observations
 from flybench.bench.verdict.result import MeasuredDrop
 from flybench.bench.view.geometry import Geometry
 
 Floats = NDArray[np.float64]
 
 TERMINAL = 0.90
-"""Least share of terminal speed from which the rest is extrapolated at all."""
+"""Least share of terminal speed from which the rest is extrapolated at all [-]: over the last tenth the history force, left
+out of the fit, makes up to HISTORY_SHARE of the shortfall, 0.1 % of the speed; beyond it the form of the law would carry
+the answer (judgement)."""
 NEAR_TERMINAL = 0.97
-FEWEST_FRAMES = 12
+"""Share of terminal speed above which the end of a fall counts as settled [-]: what is left is within the 3 % that a good
+result may be uncertain by (judgement)."""
 _WORST_FIT = 0.05
+"""Standard uncertainty of a drop's fit over its speed from which the drop is refused [-]: it would tell two speed bands
+(26 % apart, ISO 3 R10) from one another only just, k = 2 (judgement)."""
+_ROUGH_BY_FLY, _ROUGH_BY_FALL = 0.35, 0.03
+"""Rms residual from which a track is no free fall: over the fly's length, and over the length of the fall [-]; whichever is
+more. A fly wanders by a part of its own length, not by more than a third (judgement)."""
 _TILT_DEGREES = 6.0
-_SWING = 0.35
+"""Slant of a path from which it is flagged [degrees]: read along the vertical it is then 0.5 % short (1 - cos 6 degrees),
+and a sideways speed of a tenth of the sinking speed is no chance (judgement)."""
+_SWING, _SWING_M = 0.35, 0.0025
+"""Rms swing sideways about a straight path from which it is flagged: over the fly's length [-], and at least so much [m],
+below which a small fly's swing does not matter (judgement)."""
 _TURNED = np.radians(60.0)
+"""Turn of the longer axis from which a fly tumbles [rad]: swinging flies stay within some 30 degrees to either side
+(judgement)."""
+_TURN_PERCENTILES = (5, 95)
+"""Which leans are taken for the ends of a turn [percentiles]: single misread frames are left out."""
 _ELONGATED = 1.4
+"""Length over breadth from which a fly shows an axis at all [-]: rounder ones give an axis of chance (judgement)."""
 _WALL_WIDTHS = 2.5
-_LEAP = 0.001
-_ODD_LEAST = 0.06
+"""Distance from a side wall, in breadths of the fly, below which it is flagged [-]: in the middle of a tank as narrow as
+is advised, fifteen breadths, it has three times as much (judgement)."""
+_LEAP, _LEAP_SCATTERS = 0.001, 5.0
+"""Change of the residual over two frames that no fly in water makes: a floor [m], and what is added to it, in upper
+quartiles of those changes [-], so that a rough track does not leap everywhere (judgement)."""
+_WIDE_GAP = 1.5
+"""Time over two frames, in its median, from which a leap is not looked for [-]: with a frame missing the fly moves on."""
+_ODD_LEAST, _ODD_DOUBTS = 0.06, 3.0
+"""How far from the middle drop one is odd, relative: a floor [-], four times the usual spread of 1.5 %, and the drop's own
+standard uncertainties added to it [-] (judgement)."""
 _JITTER = 0.15
+"""Spread of the gaps between frames, over the median gap, from which the clock is doubted [-]: phones keep to a few
+hundredths (common practice, no source); from there on the times may be made up (judgement)."""
 _MISSING = 0.02
+"""Share of frames missing from which it is noted [-]: one in fifty; the rest carry their own times (judgement)."""
+_DECODED = 0.98
+"""Share of the promised frames below which, and one frame more, the clip counts as damaged [-]: files count one frame
+differently at their ends (judgement)."""
+FEWEST_TO_COMPARE = 3
+"""Drops from which one can be odd [-]: of two that differ nobody knows which."""
 
 
 def drop_flags(drop: Drop, fit: FallFit | None, down: Floats, geometry: Geometry) -> tuple[list[str], float]:
@@ -61,7 +94,7 @@ def _fit_checks(drop: Drop, fit: FallFit) -> dict[str, bool]:
         "not-terminal": still_changing,
         "extrapolated": not still_changing and share < NEAR_TERMINAL,
         "poor-fit": (loose and not still_changing)
-        or rough > max(0.35 * drop.length, 0.03 * length)
+        or rough > max(_ROUGH_BY_FLY * drop.length, _ROUGH_BY_FALL * length)
         or _leaps(drop, fit),
     }
 
@@ -77,8 +110,8 @@ def _leaps(drop: Drop, fit: FallFit) -> bool:
         [drop.places[:, 0] - np.polyval(np.polyfit(t, drop.places[:, 0], 1), t), fit.residuals]
     )
     over_two = np.linalg.norm(off[2:] - off[:-2], axis=1)
-    over_two[t[2:] - t[:-2] > 1.5 * np.median(t[2:] - t[:-2])] = 0.0
-    far = over_two > _LEAP + 5.0 * float(np.percentile(over_two, 75))
+    over_two[t[2:] - t[:-2] > _WIDE_GAP * np.median(t[2:] - t[:-2])] = 0.0
+    far = over_two > _LEAP + _LEAP_SCATTERS * float(np.percentile(over_two, 75))
     return bool(np.any(far[1:] & far[:-1]))
 
 
@@ -87,7 +120,7 @@ def _swings(drop: Drop, fit: FallFit, down: Floats) -> bool:
     across = drop.places @ np.array([down[1], -down[0]])
     t = fit.times - fit.times[0]
     off = across - np.polyval(np.polyfit(t, across, 1), t)
-    return bool(np.std(off) > max(_SWING * drop.length, 0.0025))
+    return bool(np.std(off) > max(_SWING * drop.length, _SWING_M))
 
 
 def _tumbles(drop: Drop) -> bool:
@@ -95,7 +128,7 @@ def _tumbles(drop: Drop) -> bool:
     if drop.length < _ELONGATED * drop.breadth:
         return False
     turn = np.unwrap(2.0 * drop.leans) / 2.0
-    low, high = np.percentile(turn, [5, 95])
+    low, high = np.percentile(turn, _TURN_PERCENTILES)
     return bool(high - low > _TURNED)
 
 
@@ -104,7 +137,9 @@ def _near_wall(drop: Drop, geometry: Geometry) -> bool:
     width = geometry.settings.tank.width or geometry.settings.tank.diameter
     if width is None or not geometry.settings.scale.card:
         return False
-    middle = float(np.mean([geometry.known.places[:, 0].min(), geometry.known.places[:, 0].max()]))
+    middle = float(
+        np.mean([geometry.scale_points.places[:, 0].min(), geometry.scale_points.places[:, 0].max()])
+    )
     off = float(np.max(np.abs(drop.places[:, 0] - geometry.sign * middle)))
     return width / 2 - off < _WALL_WIDTHS * drop.breadth
 
@@ -112,14 +147,14 @@ def _near_wall(drop: Drop, geometry: Geometry) -> bool:
 def odd_drops(measured: list[MeasuredDrop]) -> list[MeasuredDrop]:
     """Flag usable drops that are far from the middle one of at least three."""
     used = [drop for drop in measured if drop.used]
-    if len(used) < 3:
+    if len(used) < FEWEST_TO_COMPARE:
         return measured
     middle = float(np.median([drop.fit.terminal_speed for drop in used if drop.fit]))
     far = {
         id(drop)
         for drop in used
         if drop.fit
-        and abs(drop.fit.terminal_speed / middle - 1.0) > _ODD_LEAST + 3 * drop.uncertainty / middle
+        and abs(drop.fit.terminal_speed / middle - 1.0) > _ODD_LEAST + _ODD_DOUBTS * drop.uncertainty / middle
     }
     return [replace(drop, flags=[*drop.flags, "odd-drop"]) if id(drop) in far else drop for drop in measured]
 
@@ -134,15 +169,15 @@ def paths_width(used: list[MeasuredDrop]) -> float:
     return float(np.median(widths))
 
 
-def clip_flags(seen: Seen, clock: Clock, settings: Settings) -> list[str]:
+def clip_flags(observed: Observations, clock: Clock, settings: Settings) -> list[str]:
     """Return what is doubtful about the file, its clock and the tank as a whole."""
-    tally, promised = seen.tally, seen.promised
+    tally, promised = observed.tally, observed.promised
     checks = {
-        "clip-damaged": tally.broken > 0 or tally.decoded < 0.98 * promised - 1,
+        "clip-damaged": tally.broken > 0 or tally.decoded < _DECODED * promised - 1,
         "frames-missing": clock.missing > _MISSING * max(tally.decoded, 1),
         "uneven-clock": clock.jitter > _JITTER or tally.unordered > 0,
         "slow-motion-guessed": clock.guessed,
-        "rolling-shutter": seen.orientation.rows_run_along_fall and settings.camera.readout is None,
+        "rolling-shutter": observed.orientation.rows_run_along_fall and settings.camera.readout is None,
         "tank-unknown": settings.tank.shortest_side is None,
     }
     return [flag for flag, raised in checks.items() if raised]

@@ -9,145 +9,155 @@ _N, _D, _R = Weight.NOTE, Weight.DOUBT, Weight.REFUSAL
 FLAGS: dict[str, Flag] = {
     # the clip
     "clip-damaged": Flag(
-        _D, "Part of the clip does not decode, or it breaks off.", "Copy it from the phone again, unedited."
+        _D,
+        "A part of the clip cannot be read, or the clip breaks off.",
+        "Copy it from the phone again, unedited.",
     ),
     "frames-missing": Flag(
         _N,
-        "The camera left frames out.",
-        "Nothing needed: each frame's own time is used. Close other apps when filming.",
+        "The camera left out some frames.",
+        "You need not do anything, as each frame carries its own time. To avoid it, close other apps while filming.",
     ),
     "uneven-clock": Flag(
-        _D, "The times of the frames are uneven.", "Film at a fixed frame rate in good light."
+        _D,
+        "The frames' times are uneven, so that the clock may be wrong.",
+        "Film at a fixed frame rate, in good light.",
     ),
     "slow-motion-guessed": Flag(
         _D,
-        "The capture rate does not fit the clip's own rate by a whole number.",
-        "Write the true rate in the sheet: camera.capture_rate.",
+        "The capture rate is not a whole multiple of the rate at which the clip plays, so that one of the two may be wrong.",
+        "Write the rate at which the camera filmed in the sheet, under [camera]: capture_rate.",
     ),
     "hand-held": Flag(
         _N,
-        "The picture shakes; every frame was registered to the still parts.",
-        "Prop the phone or use a stand: it saves time and doubt.",
+        "The picture shakes; each frame was moved back by following what stands still in it.",
+        "Prop the phone up or use a stand: measuring is then quicker and surer.",
     ),
     "rolling-shutter": Flag(
         _D,
-        "The phone lay on its side: its sensor is read out along the fall, which shifts the speed by a percent or so.",
-        "Hold the phone upright, or give camera.readout.",
+        "The phone lay on its side. Its sensor is then read along the fall, which shifts the speed by about one per cent.",
+        "Hold the phone upright, or write its readout time in the sheet, under [camera]: readout.",
     ),
     # the scale
     "scale-doubt": Flag(
         _D,
-        "The card's corners do not fit one flat, square card.",
-        "Flatten the card (laminate it), light it evenly, and film it sharp.",
+        "The corners of the card do not lie as on a flat card.",
+        "Flatten the card (laminate it), light it evenly and film it sharp.",
     ),
     "card-hidden": Flag(
         _D,
-        "A good part of the card is hidden or not readable.",
-        "Show both strips of the card over the whole fall.",
+        "A good part of the card is hidden or cannot be read.",
+        "Let the camera see both strips of the card over the whole fall.",
     ),
     "card-upside-down": Flag(
-        _N, "The card stands upside down; it was used as it stands.", "Turn the arrow up."
+        _N,
+        "The card stands upside down; it was read as it stands.",
+        "Turn the card so that its arrow points up.",
     ),
     "card-moved": Flag(
         _D,
         "The card or the phone jumped during the clip.",
-        "Weigh the card down, prop the phone, and do not touch the tank between drops.",
+        "Weigh the card down, prop the phone up, and do not touch the tank between drops.",
     ),
     "card-size": Flag(
         _N,
-        "The printer scaled the card; the measured bar was used instead.",
-        "Print at 100 %, without fitting to the page.",
+        "The printer changed the card's size; the bar that you measured was used to correct it.",
+        "Print the card at 100 %, without fitting it to the page.",
     ),
     "card-size-unchecked": Flag(
         _D,
-        "Nobody measured the card's 100 mm bar, and printers scale pages.",
-        "Measure the bar with a ruler and write it in the sheet: scale.bar.",
+        "The sheet does not say how long the card's 100 mm bar came out, and printers change sizes.",
+        "Measure the bar with a ruler and write its length in the sheet, under [scale]: bar.",
     ),
     "perspective": Flag(
         _D,
         "The camera looks at the card at an angle, so the scale changes along the fall.",
-        "Stand the card upright and hold the phone square to it, at mid-height.",
+        "Stand the card upright, and hold the phone square to it, at half its height.",
     ),
     "distance-guessed": Flag(
         _N,
-        "The camera distance is not in the sheet and was guessed from the picture.",
-        "Measure lens to tank and write it in the sheet: camera.distance.",
+        "The sheet does not say how far away the camera was; the distance was guessed from the picture.",
+        "Measure from the lens to the tank and write it in the sheet, under [camera]: distance.",
     ),
     # the tank
     "tank-unknown": Flag(
         _N,
-        "The tank's size is not in the sheet, so the speed in free water cannot be told.",
-        "Write tank.width and tank.depth, or tank.diameter.",
+        "The sheet does not say how large the tank is, so the speed in free water cannot be worked out.",
+        "Write the tank's size in the sheet, under [tank]: width and depth, or diameter.",
     ),
     "narrow-tank": Flag(
         _D,
-        "The fly is wide for this tank; its walls slow it and the correction is uncertain.",
-        "Use a tank at least thirty times as wide as the fly.",
+        "The fly is wide for this tank: the walls slow it, and the correction for them is uncertain.",
+        "Use a wider tank: at least fifteen times as wide as the fly, better thirty times.",
     ),
     # the drops together
     "single-drop": Flag(
         _D,
-        "There is only one good drop, so its repeatability had to be assumed.",
+        "Only one drop could be used, so how well drops repeat had to be assumed.",
         "Drop the fly three to six times in one clip.",
     ),
-    "few-drops": Flag(_N, "There are only two good drops.", "Drop the fly three to six times in one clip."),
+    "few-drops": Flag(_N, "Only two drops could be used.", "Drop the fly three to six times in one clip."),
     "drops-differ": Flag(
         _D,
-        "The drops differ by more than a fly usually does.",
-        "Soak the fly, release it the same way each time, and let the water come to rest between drops.",
+        "The drops differ from each other by more than is usual for one fly.",
+        "Soak the fly, let it go the same way each time, and let the water come to rest between drops.",
     ),
     "wetting": Flag(
         _D,
-        "The fly got faster from drop to drop: air was still leaving the dressing.",
-        "Soak it and squeeze it under water until its speed settles; use the later drops.",
+        "The fly became faster from drop to drop: air was still leaving its dressing.",
+        "Soak the fly and squeeze it under water until its speed no longer grows, and use the later drops.",
     ),
     "drag-too-small": Flag(
         _D,
-        "Weight and speed together mean less drag than the bare bead alone has.",
-        "Weigh the fly again, and check bead size and volume.",
+        "By its weight and speed the fly would have less drag than its bare bead alone.",
+        "Weigh the fly again, and check the size of its bead and its volume.",
     ),
     # one drop
     "not-terminal": Flag(
         _R,
-        "The fall had not come near terminal speed, so this is no sink speed.",
-        "Use a taller column, or plunge the fly in so that it starts near its sink speed.",
+        "The fly had not yet come near its full sink speed where the fall was seen, so no sink speed can be given.",
+        "Use a taller column, or push the fly in so that it starts at about its sink speed.",
     ),
     "extrapolated": Flag(
         _D,
-        "The fall came only near terminal speed; the rest of the way is the fit's.",
-        "Use a taller column.",
+        "The fly came near its full sink speed but did not quite reach it; the rest was extrapolated.",
+        "Use a taller column of water.",
     ),
     "too-few-frames": Flag(
-        _R, "Too few frames show the fall.", "Film at a higher frame rate, or show more of the column."
+        _R,
+        "Too few frames show the fall to fit it.",
+        "Film at a higher frame rate, or let the camera see more of the column.",
     ),
     "two-flies": Flag(
         _R,
-        "Two flies fell at once and disturb each other.",
-        "Drop one fly at a time and wait until it rests.",
+        "Two flies fell at once and disturbed each other.",
+        "Drop one fly at a time, and wait until it lies at rest.",
     ),
     "poor-fit": Flag(
         _R,
-        "The track does not follow a free fall: held, pushed, or touched on the way.",
-        "Let go cleanly and keep hands and thread away from the water below.",
+        "The path is not that of a free fall: the fly was held, pushed or touched on the way.",
+        "Let the fly go cleanly, and keep hands and thread out of its way.",
     ),
     "tilted-path": Flag(
         _D,
-        "The path runs at a slant of more than six degrees.",
-        "Check that the fly hangs straight in its dressing and that no current runs in the tank.",
+        "The path slants by more than six degrees.",
+        "Check that the fly is tied straight and that no current runs in the tank.",
     ),
     "spiralling-path": Flag(
-        _D, "The path swings or spirals.", "Look at the fly for an uneven wing or bent hook; take more drops."
+        _D,
+        "The fly swung from side to side or fell in a spiral.",
+        "Look for an uneven wing or a bent hook, and take more drops.",
     ),
     "tumbling": Flag(
         _D,
         "The fly turned over as it fell.",
-        "A fly that tumbles has no one drag; balance its dressing, or take more drops.",
+        "A fly that tumbles has another drag on each side: balance its dressing, or take more drops.",
     ),
-    "near-wall": Flag(_D, "The fly fell close to a side wall.", "Release it in the middle of the tank."),
+    "near-wall": Flag(_D, "The fly fell close to a side wall.", "Let it go in the middle of the tank."),
     "odd-drop": Flag(
         _D,
-        "This drop is far from the others.",
-        "Look at it in the overlay clip; release the fly the same way each time.",
+        "The speed of this drop is far from that of the others.",
+        "Look at the drop in the overlay clip, and let the fly go the same way each time.",
     ),
 }
 

@@ -5,16 +5,23 @@ from __future__ import annotations
 import numpy as np
 
 from flybench.bench.sheet.settings import FlySettings, Settings
-from flybench.bench.verdict.result import Drag, FreeWater
+from flybench.bench.verdict.result import FreeWater, MeasuredDrag
 from flybench.errors import BadValueError
-from flybench.hydraulics.sphere import GRAVITY, drag_slope
+from flybench.hydraulics.sphere import drag_slope
 from flybench.hydraulics.walls import WIDEST_RATIO, wall_factor
 from flybench.hydraulics.water import HOTTEST, Water
 from flybench.quantity import Measured
-from flybench.sinking.drag.area import drag_in_fall
+from flybench.sinking.drag.steady_fall import drag_in_fall
 from flybench.sinking.weight.bead import frontal_area
+from flybench.sinking.weight.scale import weight_of_reading
+from flybench.sinking.weight.submerged import weight_of_mass
 
 _WIDTH_DOUBT = 0.2
+"""Relative standard uncertainty of the width of the fly as seen [-]: hackle and tail stand off by eye (judgement)."""
+_SLOWEST, _FASTEST = 1.0, 1e5
+"""Reynolds numbers on that width between which walls are corrected [-]: no fly is outside (judgement)."""
+_WARMER = 0.05
+"""Step of the difference quotient over temperature [K]: viscosity bends by less than 1e-3 of itself (judgement)."""
 
 
 def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: float) -> FreeWater | None:
@@ -27,8 +34,8 @@ def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: 
     side = settings.tank.shortest_side
     if side is None or fly_width / side > WIDEST_RATIO / (1 + _WIDTH_DOUBT):
         return None
-    nu = Water(settings.temperature, settings.salinity).kinematic_viscosity
-    reynolds = float(np.clip(speed * fly_width / nu, 1.0, 1e5))
+    nu = settings.water.kinematic_viscosity
+    reynolds = float(np.clip(speed * fly_width / nu, _SLOWEST, _FASTEST))
     ratio = fly_width / side
     factor = wall_factor(ratio, reynolds)
     wider = wall_factor(ratio * (1 + _WIDTH_DOUBT), reynolds)
@@ -39,11 +46,11 @@ def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: 
 
 
 def _warmth(settings: Settings, reynolds: float) -> float:
-    """Return the relative change of speed for one standard uncertainty of the water's temperature.
+    """Return the relative change of speed for one standard uncertainty of the water's temperature [-].
 
     v ~ nu^(n / (2 + n)) with n = d ln Cd / d ln Re of a sphere at the fly's Reynolds number.
     """
-    step = 0.05 if settings.temperature < HOTTEST - 0.05 else -0.05
+    step = _WARMER if settings.temperature < HOTTEST - _WARMER else -_WARMER
     here, there = (
         Water(kelvin, settings.salinity).kinematic_viscosity
         for kelvin in (settings.temperature, settings.temperature + step)
@@ -52,45 +59,47 @@ def _warmth(settings: Settings, reynolds: float) -> float:
     return float(n / (2.0 + n) * np.log(there / here) / step * settings.temperature_uncertainty)
 
 
-def submerged_weight(fly: FlySettings, water: Water) -> tuple[float, float] | None:
-    """Return weight less buoyancy and its standard uncertainty [N], or None where it is not known.
+def submerged_weight(fly: FlySettings, water: Water) -> Measured | None:
+    """Return weight less buoyancy with its standard uncertainty [N], or None where it is not known.
 
-    Raises BadValueError where mass and volume say that the fly floats.
+    The sheet's masses are taken as masses, not as readings in air, which differ by 0.015 %. Raises BadValueError where
+    mass and volume say that the fly floats.
     """
     if fly.mass_in_water is not None:
-        mass, doubt = fly.mass_in_water
-        return mass * GRAVITY, doubt * GRAVITY
+        return weight_of_reading(Measured(*fly.mass_in_water), air_density=0.0)
     if fly.mass is None or fly.volume is None:
         return None
-    displaced = fly.volume[0] * water.density
-    if fly.mass[0] <= displaced:
-        raise BadValueError(
-            "fly.volume",
-            f"displaces {displaced * 1e3:.3g} g of water, the fly weighs {fly.mass[0] * 1e3:.3g} g: it would float",
-            "Weigh the soaked fly hanging in water and give fly.mass_in_water instead",
+    mass, volume = Measured(*fly.mass), Measured(*fly.volume)
+    weight = weight_of_mass(mass, volume, water)
+    if not weight.value > 0:
+        problem = (
+            f"a fly of {volume.value * 1e9:.3g} mm3 displaces {volume.value * water.density * 1e3:.3g} g of water and "
+            f"weighs {mass.value * 1e3:.3g} g, so it would float"
         )
-    doubt = float(np.hypot(fly.mass[1], fly.volume[1] * water.density))
-    return (fly.mass[0] - displaced) * GRAVITY, doubt * GRAVITY
+        cure = "Weigh the soaked fly hanging in water and give fly.mass_in_water instead."
+        raise BadValueError("fly.volume", problem, cure)
+    return weight
 
 
-def drag(settings: Settings, speed: float, uncertainty: float) -> tuple[Drag | None, list[str]]:
+def drag(settings: Settings, speed: float, uncertainty: float) -> tuple[MeasuredDrag | None, list[str]]:
     """Return the drag at a free-water speed [m/s], and a flag where it is below the bare bead's.
 
     Drag area 2 W / (rho v^2); the coefficient is on the bead's frontal area, the Reynolds number on the
     bead's diameter.
     """
-    water = Water(settings.temperature, settings.salinity)
+    water = settings.water
     weight = submerged_weight(settings.fly, water)
     if weight is None:
         return None, []
     bead = settings.fly.bead
-    found = drag_in_fall(Measured(*weight), Measured(speed, uncertainty), water, bead, bead)
+    found = drag_in_fall(weight, Measured(speed, uncertainty), water, bead, bead)
     area = (found.area.value, found.area.standard_uncertainty)
     if bead is None or found.coefficient is None or found.dressing_factor is None:
-        return Drag(*weight, *area, None, None, None, None), []
+        return MeasuredDrag(weight.value, weight.standard_uncertainty, *area, None, None, None, None), []
     flags = ["drag-too-small"] if found.below_bare_bead else []
-    return Drag(
-        *weight,
+    return MeasuredDrag(
+        weight.value,
+        weight.standard_uncertainty,
         *area,
         found.coefficient.value,
         frontal_area(bead),

@@ -9,11 +9,14 @@ from typing import Any
 from flybench.bench.fit.fall import FallFit
 from flybench.bench.track.drops import Drop
 from flybench.bench.verdict.flags import doubts, refuses
+from flybench.quantity import COVERAGE_FACTOR
 from flybench.statistics.budget import BudgetLine, combined, effective_degrees_of_freedom
 
-COVERAGE_FACTOR = 2.0
 _GOOD_DROPS = 3
+"""Drops from which a result can be good [-]: two cannot show which of them is odd (judgement)."""
 _GOOD_RELATIVE = 0.03
+"""Largest expanded uncertainty over the speed of a good result, k = 2 [-]: about a ninth of the 26 % from one speed
+band of the R10 series to the next (ISO 3), so that the band is sure save near its edge (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +60,7 @@ class FreeWater:
 
 
 @dataclass(frozen=True)
-class Drag:
+class MeasuredDrag:
     """Drag of the fly: submerged weight [N], drag area [m2], coefficient on the bead's frontal area."""
 
     submerged_weight: float
@@ -83,7 +86,7 @@ class BenchResult:
     budget: list[BudgetLine] = field(default_factory=list)
     drop_spread: float = 0.0
     free_water: FreeWater | None = None
-    drag: Drag | None = None
+    drag: MeasuredDrag | None = None
     flags: list[str] = field(default_factory=list)
     left_out: dict[str, int] = field(default_factory=dict)
 
@@ -199,7 +202,7 @@ def _free_water(free: FreeWater | None) -> dict[str, float] | None:
     }
 
 
-def _drag(drag: Drag | None) -> dict[str, float | None] | None:
+def _drag(drag: MeasuredDrag | None) -> dict[str, float | None] | None:
     if drag is None:
         return None
     return {

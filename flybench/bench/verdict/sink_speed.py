@@ -8,17 +8,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import Clock
-from flybench.bench.fit.drop_pooling import Pooled, pool, wetting_trend
+from flybench.bench.fit.drop_pooling import pool_drops, wetting_trend
 from flybench.bench.sheet.settings import Settings
 from flybench.bench.track.spotting import Spot
-from flybench.bench.verdict.budget import Fall, scale_uncertainty, shared_doubts
+from flybench.bench.verdict.budget import FallInPixels, scale_uncertainty, shared_doubts
 from flybench.bench.verdict.drop_flags import paths_width
 from flybench.bench.verdict.free_water import drag, free_water
 from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 from flybench.bench.view.geometry import Geometry
 from flybench.statistics.budget import BudgetLine, combined
+from flybench.statistics.pooling import Pooled
 
 Floats = NDArray[np.float64]
+
+DIFFERING = 0.04
+"""Standard deviation of drops over their speed from which they differ more than a fly usually does [-]: over twice the
+usual 1.5 % (judgement)."""
+ROOMY = 15.0
+"""Widths of the fly in the shortest side of a tank that needs no warning [-]: the walls then slow it by 2 to 5 %,
+known to a standard uncertainty of 2 % at most (``hydraulics.walls``; the limit is a judgement)."""
+FITTED_VALUES = 4
+"""What a fall is fitted with [-]: terminal speed, response time, start speed and start depth."""
 
 
 def conclude(
@@ -35,16 +45,16 @@ def conclude(
     doubts = shared_doubts(falls, geometry, clock, rows_along_fall)
     speeds = np.array([fall.fit.terminal_speed for fall in falls])
     own = np.array([drop.uncertainty for drop in used])
-    pooled = pool(speeds, own)
+    pooled = pool_drops(speeds, own)
     budget = _budget(pooled, falls, doubts)
     width = paths_width(used)
-    free = free_water(settings, pooled.speed, combined(budget), width)
+    free = free_water(settings, pooled.value, combined(budget), width)
     dragged, drag_flags = drag(settings, free.speed, free.uncertainty) if free else (None, [])
     return replace(
         result,
         scale_relative_uncertainty=scale_uncertainty(doubts),
         drops=_with_shared(result.drops, own, speeds, doubts),
-        sink_speed=pooled.speed,
+        sink_speed=pooled.value,
         budget=budget,
         drop_spread=pooled.spread,
         free_water=free,
@@ -62,15 +72,15 @@ def _with_shared(
     return [replace(drop, uncertainty=float(next(totals))) if drop.used else drop for drop in drops]
 
 
-def _fall(measured: MeasuredDrop, spots: list[Spot], down: Floats) -> Fall:
+def _fall(measured: MeasuredDrop, spots: list[Spot], down: Floats) -> FallInPixels:
     assert measured.fit is not None
     pixels = np.array([[spots[row].x, spots[row].y] for row in measured.drop.rows])
-    return Fall(measured.drop, pixels, measured.fit, down)
+    return FallInPixels(measured.drop, pixels, measured.fit, down)
 
 
-def _budget(pooled: Pooled, falls: list[Fall], doubts: dict[str, Floats]) -> list[BudgetLine]:
+def _budget(pooled: Pooled, falls: list[FallInPixels], doubts: dict[str, Floats]) -> list[BudgetLine]:
     """Return the lines [m/s], largest first."""
-    freedom = float(sum(max(int(fall.fit.used.sum()) - 4, 1) for fall in falls))
+    freedom = float(sum(max(int(fall.fit.used.sum()) - FITTED_VALUES, 1) for fall in falls))
     history = float(np.mean([fall.fit.history_uncertainty for fall in falls]))
     reading = float(np.sqrt(max(pooled.within**2 - history**2 / len(falls), 0.0)))
     lines = [
@@ -79,7 +89,7 @@ def _budget(pooled: Pooled, falls: list[Fall], doubts: dict[str, Floats]) -> lis
         BudgetLine("history force", history),
     ]
     lines += [
-        BudgetLine(name, float(abs(np.mean(relative)) * pooled.speed)) for name, relative in doubts.items()
+        BudgetLine(name, float(abs(np.mean(relative)) * pooled.value)) for name, relative in doubts.items()
     ]
     return sorted(lines, key=lambda line: -line.standard_uncertainty)
 
@@ -89,8 +99,8 @@ def _pooled_flags(pooled: Pooled, speeds: Floats, own: Floats, settings: Setting
     checks = {
         "single-drop": pooled.count == 1,
         "few-drops": pooled.count == 2,
-        "drops-differ": pooled.count > 1 and float(np.std(speeds, ddof=1)) > 0.04 * pooled.speed,
+        "drops-differ": pooled.count > 1 and float(np.std(speeds, ddof=1)) > DIFFERING * pooled.value,
         "wetting": wetting_trend(speeds, own) is not None,
-        "narrow-tank": side is not None and width > side / 15.0,
+        "narrow-tank": side is not None and width > side / ROOMY,
     }
     return [flag for flag, raised in checks.items() if raised]

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-PARAMETERS = ("tilt", "pan", "roll", "x", "y", "log_focal", "bend")
 TILT_PRIOR = 0.10
 """Standard deviation of tilt and pan before any corner is seen [rad]."""
 POINTS_TILT_PRIOR = 0.035
@@ -24,7 +23,7 @@ BEND_PRIOR = 0.10
 
 
 @dataclass(frozen=True)
-class Layers:
+class OpticalPath:
     """What lies between lens and plane: thicknesses [m] and refractive indices, lens first."""
 
     thickness: tuple[float, ...]
@@ -62,7 +61,7 @@ class Camera:
         axis = _turned(self.parameters[:3], np.array([[0.0, 0.0, 1.0]]))[0]
         return float(np.degrees(np.arccos(np.clip(axis[2], -1.0, 1.0))))
 
-    def to_plane(self, pixels: Floats, layers: Layers) -> Floats:
+    def to_plane(self, pixels: Floats, layers: OpticalPath) -> Floats:
         """Trace pixels (n, 2) to a plane behind ``layers``; returns positions (n, 2) [m]."""
         seen = (pixels - np.array(self.centre)) / self.focal
         seen = seen * (1.0 + self.parameters[6] * np.sum(seen**2, axis=1, keepdims=True))
@@ -72,7 +71,7 @@ class Camera:
         stretch = layers.reach(tangent) / np.maximum(tangent, 1e-12)
         return np.asarray(self.parameters[3:5] + slope * stretch[:, None])
 
-    def metres_per_pixel(self, pixel: tuple[float, float], layers: Layers) -> float:
+    def metres_per_pixel(self, pixel: tuple[float, float], layers: OpticalPath) -> float:
         """Return the size of a pixel at one place of a plane, mean of across and down [m]."""
         x, y = pixel
         corner = np.array([[x - 0.5, y], [x + 0.5, y], [x, y - 0.5], [x, y + 0.5]])
@@ -97,7 +96,7 @@ def calibrate(
     pixels: Floats,
     places: Floats,
     size: tuple[int, int],
-    layers: Layers,
+    layers: OpticalPath,
     pixel_sigma: float,
     tilt_prior: float = TILT_PRIOR,
 ) -> Calibration:
@@ -127,7 +126,7 @@ def calibrate(
     return Calibration(Camera(solution, centre), covariance, residual, used)
 
 
-def _start(pixels: Floats, places: Floats, centre: Floats, layers: Layers) -> tuple[Floats, float]:
+def _start(pixels: Floats, places: Floats, centre: Floats, layers: OpticalPath) -> tuple[Floats, float]:
     """Return first parameters and the metres a pixel spans, from the best turn, shift and scale."""
     z = (pixels - centre) @ np.array([1.0, 1.0j])
     w = places @ np.array([1.0, 1.0j])
@@ -143,7 +142,7 @@ def _solve(
     pixels: Floats,
     places: Floats,
     centre: tuple[float, float],
-    layers: Layers,
+    layers: OpticalPath,
     sigma: float,
     prior: Floats,
 ) -> tuple[Floats, Floats]:

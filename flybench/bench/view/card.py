@@ -22,7 +22,9 @@ SQUARE = 0.015
 TAG = 0.01125
 """Side of a tag, its black border included [m]."""
 COLUMNS = 3
+"""Squares across a strip [-]: two columns of inner corners, and a lane left between the strips on A4."""
 ROWS = {"a4": 16, "letter": 15}
+"""Squares down a strip [-]: as many as fit on the paper beside the bar, the words and a printer's margins."""
 LANE = 0.070
 """Width of the clear lane between the strips [m]."""
 BAR = 0.100
@@ -30,7 +32,9 @@ BAR = 0.100
 PAPER = {"a4": (0.210, 0.297), "letter": (0.2159, 0.2794)}
 """Paper width and height [m]: ISO 216 A4 and ANSI/ASME Y14.1 Letter."""
 TAG_BITS = 4
+"""Bits along a side of a tag [-]: the fewest, hence the largest on a given square."""
 _IDS_PER_STRIP = ROWS["a4"] * COLUMNS // 2
+"""Tags on a strip [-]: every other square is white and holds one."""
 
 Floats = NDArray[np.float64]
 

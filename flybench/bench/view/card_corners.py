@@ -14,6 +14,7 @@ from flybench.bench.view import card
 Floats = NDArray[np.float64]
 
 _PER_STRIP = 30
+"""Inner corners of a strip [-]: 15 rows of 2, for 16 by 3 squares."""
 
 
 @dataclass(frozen=True)

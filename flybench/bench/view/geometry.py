@@ -9,9 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.sheet.settings import POINTS_UNCERTAINTY_PX, Length, Settings
-from flybench.bench.view.camera import POINTS_TILT_PRIOR, TILT_PRIOR, Calibration, Camera, Layers, calibrate
+from flybench.bench.view.camera import (
+    POINTS_TILT_PRIOR,
+    TILT_PRIOR,
+    Calibration,
+    Camera,
+    OpticalPath,
+    calibrate,
+)
 from flybench.hydraulics.refractive_index import refractive_index
-from flybench.hydraulics.water import Water
 
 Floats = NDArray[np.float64]
 
@@ -26,7 +32,7 @@ UPRIGHT_UNCERTAINTY = np.radians(0.5)
 
 
 @dataclass(frozen=True)
-class Known:
+class ScalePoints:
     """Pixels (n, 2) of the upright reference picture and their true places (n, 2) [m] on the scale plane."""
 
     pixels: Floats
@@ -39,10 +45,10 @@ class Geometry:
     """A calibrated view of the tank."""
 
     settings: Settings
-    known: Known
+    scale_points: ScalePoints
     calibration: Calibration
-    fall: Layers
-    scale: Layers
+    fall: OpticalPath
+    scale: OpticalPath
     guessed_distance: bool
     sign: float
 
@@ -58,47 +64,49 @@ class Geometry:
     @property
     def picture_height(self) -> float:
         """Return the height of the picture on the fall plane [m]."""
-        return self.metres_per_px * self.known.size[1]
+        return self.metres_per_px * self.scale_points.size[1]
 
 
-def look(settings: Settings, known: Known) -> Geometry:
+def look(settings: Settings, scale_points: ScalePoints) -> Geometry:
     """Calibrate the camera for these settings."""
-    distance, guessed = _distance(settings, known)
+    distance, guessed = _distance(settings, scale_points)
     fall, scale = _layers(settings, distance)
     prior = TILT_PRIOR if settings.scale.card else POINTS_TILT_PRIOR
     sigma = CARD_SIGMA_PX if settings.scale.card else POINTS_UNCERTAINTY_PX
-    found = calibrate(known.pixels, known.places, known.size, scale, sigma, prior)
+    found = calibrate(scale_points.pixels, scale_points.places, scale_points.size, scale, sigma, prior)
     sign = -1.0 if np.cos(found.camera.parameters[2]) < 0 else 1.0
-    return Geometry(settings, known, found, fall, scale, guessed, sign)
+    return Geometry(settings, scale_points, found, fall, scale, guessed, sign)
 
 
-def points_known(settings: Settings, size: tuple[int, int]) -> Known:
+def typed_points(settings: Settings, size: tuple[int, int]) -> ScalePoints:
     """Return what two typed points tell: the first is the origin, the axes are the picture's."""
     points, length = settings.scale.points, settings.scale.length
     assert points is not None and length is not None
     pixels = np.array(points)
     along = (pixels[1] - pixels[0]) / np.linalg.norm(pixels[1] - pixels[0])
-    return Known(pixels, np.stack([np.zeros(2), along * length.value]), size)
+    return ScalePoints(pixels, np.stack([np.zeros(2), along * length.value]), size)
 
 
-def _distance(settings: Settings, known: Known) -> tuple[float, bool]:
+def _distance(settings: Settings, scale_points: ScalePoints) -> tuple[float, bool]:
     """Return the camera distance [m], typed or guessed from a phone's usual focal length."""
     if settings.camera.distance is not None:
         return settings.camera.distance.value, False
-    span = np.ptp(known.places, axis=0) @ np.ptp(known.places, axis=0)
-    metres = float(np.sqrt(span / (np.ptp(known.pixels, axis=0) @ np.ptp(known.pixels, axis=0))))
-    return max(PHONE_FOCAL * max(known.size) * metres, 0.05), True
+    span = np.ptp(scale_points.places, axis=0) @ np.ptp(scale_points.places, axis=0)
+    metres = float(
+        np.sqrt(span / (np.ptp(scale_points.pixels, axis=0) @ np.ptp(scale_points.pixels, axis=0)))
+    )
+    return max(PHONE_FOCAL * max(scale_points.size) * metres, 0.05), True
 
 
-def _layers(settings: Settings, distance: float) -> tuple[Layers, Layers]:
+def _layers(settings: Settings, distance: float) -> tuple[OpticalPath, OpticalPath]:
     """Return what lies before the fall plane and before the scale plane."""
-    water = Water(settings.temperature, settings.salinity)
+    water = settings.water
     n = float(refractive_index(settings.temperature, water.density))
     tank = settings.tank
     plane = tank.fall_plane.value if tank.fall_plane else (tank.depth_along_view or 0.0) / 2
     index = (1.0, tank.wall_index, n)
-    fall = Layers((distance, tank.wall, plane), index)
-    return fall, Layers((distance, tank.wall, plane + settings.scale.gap.value), index)
+    fall = OpticalPath((distance, tank.wall, plane), index)
+    return fall, OpticalPath((distance, tank.wall, plane + settings.scale.gap.value), index)
 
 
 Change = tuple[str, Callable[[Floats], Floats]]
@@ -137,7 +145,7 @@ def _typed_changes(geometry: Geometry) -> Iterator[tuple[str, Settings]]:
         yield "print size of the card", replace(settings, scale=replace(scale, bar=scale.bar.shifted(1)))
 
 
-def _rescaled(geometry: Geometry, settings: Settings) -> Known:
+def _rescaled(geometry: Geometry, settings: Settings) -> ScalePoints:
     """Return the known places under changed settings: a longer bar or length stretches them all."""
     before, after = geometry.settings.scale, settings.scale
     factor = 1.0
@@ -145,7 +153,7 @@ def _rescaled(geometry: Geometry, settings: Settings) -> Known:
         factor = after.bar.value / before.bar.value
     if before.length and after.length:
         factor = after.length.value / before.length.value
-    return replace(geometry.known, places=geometry.known.places * factor)
+    return replace(geometry.scale_points, places=geometry.scale_points.places * factor)
 
 
 def _fit_changes(geometry: Geometry) -> Iterator[Change]:

@@ -22,19 +22,32 @@ Picture = NDArray[Any]
 STILL_PX = 0.35
 """Anchors that move less than this over the whole clip count as still [px]."""
 _WINDOW = (21, 21)
+"""Window followed around each anchor [px]: OpenCV's usual size; wide enough for a corner of the card, blurred or not."""
 _LEVELS = 3
+"""Coarser pictures used in following [-]: OpenCV's usual number; reaches jumps of some 80 px."""
 _MIN_ANCHORS = 6
+"""Anchors that a motion needs [-]: twice what an affine one has unknowns for (3 points)."""
 _MANY_ANCHORS = 40
+"""Anchors from which all six values of an affine motion are fitted, and not only turn, shift and scale [-]: a whole card has
+56 or 60 (judgement)."""
 _TRUSTED_SHARE = 0.5
+"""Share of the anchors that must agree on a motion [-]: a majority, else the fly or a hand may have been followed."""
 _ALIKE = 0.6
+"""Largest difference of an anchor's surroundings from the reference, over their own contrast [-]: above it something else
+is there, such as the fly before the corner (judgement)."""
 _MOST = 0.6
+"""Share of the samples that must show the anchors again for the clip to be registered at all [-] (judgement: most)."""
 _BORDER = 12
+"""Margin in which no background anchor is taken [px]: half the window and a little for the shaking."""
 _WEAKEST = 2e-5
+"""Least eigenvalue of the gradients at a background anchor [OpenCV's unit]: below it lies the noise of bare water
+(judgement)."""
 _UNMOVED: Floats = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+"""The affine motion that moves nothing: a turn and stretch by one, a shift by nought [px]."""
 
 
 @dataclass(frozen=True)
-class Steadier:
+class MotionTracker:
     """Tracks the anchors (n, 2) [px] of a reference picture through other frames."""
 
     reference: Picture
@@ -124,7 +137,7 @@ def background_anchors(reference: Picture) -> Floats:
     return np.asarray(points[strength[at[:, 1], at[:, 0]] > _WEAKEST])
 
 
-def steadiness_of(steadier: Steadier, samples: Sequence[Picture]) -> Steadiness:
+def steadiness_of(tracker: MotionTracker, samples: Sequence[Picture]) -> Steadiness:
     """Follow the anchors through the samples.
 
     Where most samples do not show the anchors again, they were no still background (drifting specks, say):
@@ -132,11 +145,11 @@ def steadiness_of(steadier: Steadier, samples: Sequence[Picture]) -> Steadiness:
     """
     guess, motions, paths, told = unmoved(), [], [], 0
     for sample in samples:
-        found = steadier.motion(sample, guess) if len(steadier.anchors) >= _MIN_ANCHORS else None
+        found = tracker.motion(sample, guess) if len(tracker.anchors) >= _MIN_ANCHORS else None
         guess = unmoved() if found is None else found
         told += found is not None
         motions.append(guess)
-        paths.append(moved(steadier.anchors, guess) - steadier.anchors)
+        paths.append(moved(tracker.anchors, guess) - tracker.anchors)
     if told < _MOST * len(samples):
         return Steadiness([unmoved() for _ in samples], 0.0, False)
     path = np.array(paths)

@@ -2,50 +2,79 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
 
-from flybench.catalog.recipe.records import Recipe, RecipeMaterial, RecipeVariant
-from flybench.catalog.recipe.table import Table, shown
+from flybench.catalog.recipe.records import (
+    Recipe,
+    RecipeChange,
+    RecipeMaterial,
+    RecipeStep,
+    RecipeVariant,
+    values_of,
+)
+from flybench.catalog.recipe.values import MaterialCode, shown
 from flybench.catalog.tables.vocabulary import MaterialKind
 from flybench.errors import BadValueError
 
-_OF_BEAD = ("diameter", "metal", "bore", "hole", "mouth", "mouth_depth", "slot")
-_OF_HOOK = ("hook", "gape", "shank", "wire")
-_NEEDED = {MaterialKind.BEAD: ("diameter", "metal", "bore"), MaterialKind.HOOK: ("hook",)}
-_NEEDS_TOLD = {
+_NEEDED = {
     MaterialKind.BEAD: "diameter, metal and bore",
     MaterialKind.HOOK: "its trade size, such as hook = 14",
 }
+"""What a kind of material cannot do without, in words."""
 
 
-def check_material(material: RecipeMaterial, table: Table) -> None:
-    """Refuse sizes of another kind, missing ones, and a pack without a price."""
-    kind = material.kind
-    owners = {
-        **dict.fromkeys(_OF_BEAD, (MaterialKind.BEAD,)),
-        **dict.fromkeys(_OF_HOOK, (MaterialKind.HOOK,)),
-        "mass": (MaterialKind.BEAD, MaterialKind.HOOK),
-    }
-    for name, allowed in owners.items():
-        if getattr(material, name) is not None and kind not in allowed:
-            owner = " or ".join(one.value for one in allowed)
-            raise table.bad(name, f"belongs to a {owner}, not to a {kind.value}", "Take it out")
-    for name in _NEEDED.get(kind, ()):
-        if getattr(material, name) is None:
-            raise table.bad(name, "is missing", f"A {kind.value} needs {_NEEDS_TOLD[kind]}")
-    if kind is MaterialKind.HOOK and material.mass_u is not None:
-        raise table.bad("mass", "of a hook is kept without uncertainty", 'Leave out what follows "+-"')
-    if (material.pack is None) != (material.price is None):
-        missing = "pack" if material.pack is None else "price"
-        raise table.bad(missing, "is missing", "Give pack and price together, or neither")
+def check_recipe(recipe: Recipe, file: str) -> None:
+    """Refuse what is not given together, sizes of another kind of material, and codes that lead nowhere.
 
-
-def check_references(recipe: Recipe) -> None:
-    """Refuse codes that stand twice, references to nothing, materials of the wrong kind and unused ones.
-
-    The recipe is still in the order of the file, so that messages count as the file does.
+    The recipe is still in the order of the file, so that messages count as the file does. Raises BadValueError with
+    file, key and cure.
     """
-    file = recipe.source
+    for number, step in enumerate(recipe.steps, 1):
+        _check_together(step, f"{file}: step[{number}]")
+    for number, variant in enumerate(recipe.variants, 1):
+        for place, change in enumerate(variant.changes, 1):
+            if all(getattr(change, name) is None for name in RecipeChange.AT_LEAST_ONE):
+                key = f"{file}: variant[{number}].change[{place}].step"
+                cure = "Give another material or amount, or leave the change out"
+                raise BadValueError(key, "is not changed", cure)
+    for number, material in enumerate(recipe.materials, 1):
+        _check_kind(material, f"{file}: material[{number}]")
+        _check_together(material, f"{file}: material[{number}]")
+    _check_references(recipe, file)
+    _check_changes(recipe, file)
+    _check_bases(file, recipe.variants)
+
+
+def _check_together(record: RecipeStep | RecipeMaterial, place: str) -> None:
+    """Refuse one of two keys without the other."""
+    one, other = record.TOGETHER
+    if (getattr(record, one) is None) != (getattr(record, other) is None):
+        missing = one if getattr(record, one) is None else other
+        raise BadValueError(
+            f"{place}.{missing}", "is missing", f"Give {one} and {other} together, or neither"
+        )
+
+
+def _check_kind(material: RecipeMaterial, place: str) -> None:
+    """Refuse keys of another kind and missing ones."""
+    kind = material.kind
+    for name, value in values_of(RecipeMaterial).items():
+        kinds, given = getattr(value, "kinds", ()), getattr(material, name) is not None
+        if given and kinds and kind not in kinds:
+            owner = " or ".join(one.value for one in kinds)
+            raise BadValueError(
+                f"{place}.{name}", f"belongs to a {owner}, not to a {kind.value}", "Take it out"
+            )
+        if not given and kind in kinds and value.needed:
+            raise BadValueError(f"{place}.{name}", "is missing", f"A {kind.value} needs {_NEEDED[kind]}")
+    if kind is MaterialKind.HOOK and material.mass is not None and material.mass[1] is not None:
+        problem = "of a hook is kept without uncertainty"
+        raise BadValueError(f"{place}.mass", problem, 'Leave out what follows "+-"')
+
+
+def _check_references(recipe: Recipe, file: str) -> None:
+    """Refuse codes that stand twice, references to nothing, materials of the wrong kind and unused ones."""
     _check_twice(file, "variant", [variant.code for variant in recipe.variants])
     _check_twice(file, "material", [material.code for material in recipe.materials])
     kinds = {material.code: material.kind for material in recipe.materials}
@@ -56,7 +85,7 @@ def check_references(recipe: Recipe) -> None:
             raise BadValueError(
                 f"{file}: {place}",
                 f"no [[material]] has the code {shown(code)}",
-                "Add the material to this file, or mend the code",
+                "Add the material to this file, or correct the code",
             )
         if kind is not None and kinds[code] is not kind:
             raise BadValueError(
@@ -69,8 +98,6 @@ def check_references(recipe: Recipe) -> None:
                 f"nothing uses {shown(material.code)}",
                 "Take it out, or name it in a step or a variant",
             )
-    _check_changes(recipe)
-    _check_bases(file, recipe.variants)
 
 
 def _check_twice(file: str, name: str, codes: Iterable[str]) -> None:
@@ -80,31 +107,34 @@ def _check_twice(file: str, name: str, codes: Iterable[str]) -> None:
         if first != number:
             raise BadValueError(
                 f"{file}: {name}[{number}].code",
-                f"{shown(code)} stands there already, in {name}[{first}]",
+                f"{shown(code)} is used already, by {name}[{first}]",
                 "Choose another code; upper and lower case count as the same",
             )
 
 
-def _uses(recipe: Recipe) -> Iterable[tuple[str, str, MaterialKind | None]]:
-    """Give each place that names a material, the code, and the kind it must have."""
+def _uses(recipe: Recipe) -> Iterator[tuple[str, str, MaterialKind | None]]:
+    """Yield each place that names a material, the code, and the kind it must have."""
     for number, step in enumerate(recipe.steps, 1):
-        if step.material is not None:
-            yield f"step[{number}].material", step.material, None
+        yield from _named_in(step, f"step[{number}]")
     for number, variant in enumerate(recipe.variants, 1):
-        yield f"variant[{number}].hook", variant.hook, MaterialKind.HOOK
-        if variant.bead is not None:
-            yield f"variant[{number}].bead", variant.bead, MaterialKind.BEAD
-        for change in variant.changes:
-            if change.material is not None:
-                yield f"variant[{number}].change of step {change.step}", change.material, None
+        yield from _named_in(variant, f"variant[{number}]")
+        for place, change in enumerate(variant.changes, 1):
+            yield from _named_in(change, f"variant[{number}].change[{place}]")
 
 
-def _check_changes(recipe: Recipe) -> None:
+def _named_in(record: Any, place: str) -> Iterator[tuple[str, str, MaterialKind | None]]:
+    for name, value in values_of(type(record)).items():
+        code = getattr(record, name)
+        if isinstance(value, MaterialCode) and code is not None:
+            yield f"{place}.{name}", code, value.leads_to
+
+
+def _check_changes(recipe: Recipe, file: str) -> None:
     """Refuse changes of steps that are not there, of one step twice, and amounts without a unit."""
     for number, variant in enumerate(recipe.variants, 1):
         seen: set[int] = set()
         for change in variant.changes:
-            key = f"{recipe.source}: variant[{number}].change"
+            key = f"{file}: variant[{number}].change"
             if not 1 <= change.step <= len(recipe.steps):
                 raise BadValueError(
                     key, f"there is no step {shown(change.step)}", f"Steps are 1 to {len(recipe.steps)}"
@@ -138,7 +168,9 @@ def _check_bases(file: str, variants: tuple[RecipeVariant, ...]) -> None:
             if base in chain:
                 circle = " -> ".join([*list(chain)[:8], base])
                 raise BadValueError(
-                    key, f"leads in a circle: {circle}", "Base it on a variant that stands alone"
+                    key,
+                    f"is based on itself in the end: {circle}",
+                    "Base it on a variant that is not based on this one",
                 )
             chain[base] = None
             base = bases[base]

@@ -6,27 +6,25 @@ from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from typing import Any
 
-from flybench.catalog.recipe.records import Recipe, RecipeMaterial
+from flybench.catalog.recipe.records import Recipe, RecipeHead, RecipeMaterial
 
 _MOST_NAMED = 5
+"""Differences named in one message; judgement: more are not read."""
 _BY_CODE = "variants"
 
 
 def recipe_differences(ours: Recipe, theirs: Recipe) -> list[str]:
     """Return where two recipes differ, their materials left aside: "name", "step[2].amount", ..."""
-    return [
-        line
-        for part in fields(Recipe)
-        if part.compare and part.name != "materials"
-        for line in _differ(part.name, getattr(ours, part.name), getattr(theirs, part.name))
+    pairs: list[tuple[str, Any, Any]] = [
+        (one.name, ours.pattern, theirs.pattern) for one in fields(RecipeHead)
     ]
+    pairs += [(one.name, ours, theirs) for one in fields(Recipe) if one.name not in ("pattern", "materials")]
+    return [line for name, one, other in pairs for line in _differ(name, _of(one, name), _of(other, name))]
 
 
 def material_differences(ours: RecipeMaterial, theirs: RecipeMaterial) -> list[str]:
     """Return the keys in which two materials differ."""
-    names = [part.name for part in fields(RecipeMaterial)]
-    keys = ["mass" if name == "mass_u" else name for name in names if _of(ours, name) != _of(theirs, name)]
-    return list(dict.fromkeys(keys))
+    return [one.name for one in fields(RecipeMaterial) if _of(ours, one.name) != _of(theirs, one.name)]
 
 
 def in_short(lines: Sequence[str]) -> str:
@@ -50,8 +48,11 @@ def _differ(name: str, ours: Any, theirs: Any) -> Iterator[str]:
         return
     single = name.removesuffix("s")
     if len(ours) != len(theirs):
-        yield f"number of {single}s ({len(ours)} here, {len(theirs)} in the catalog)"
+        yield f"number of {name} ({len(ours)} in the file, {len(theirs)} in the catalog)"
     for number, (one, other) in enumerate(zip(ours, theirs, strict=False), 1):
+        if name == "photos" and one != other:
+            yield f"photos[{number}]"
+            continue
         for part in fields(one):
             if _of(one, part.name) != _of(other, part.name):
                 yield f"{single}[{number}].{part.name}"

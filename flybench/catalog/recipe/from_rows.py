@@ -7,22 +7,22 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from flybench.catalog.recipe.read import MATERIAL_KEYS
+from flybench.catalog.recipe.photos import RecipePhoto
 from flybench.catalog.recipe.records import (
     Recipe,
     RecipeChange,
+    RecipeHead,
     RecipeMaterial,
-    RecipePhoto,
     RecipeStep,
     RecipeVariant,
+    plain_fields,
     split_notes,
+    values_of,
 )
-from flybench.catalog.search.material_fields import MATERIAL
-from flybench.catalog.search.pattern_fields import PATTERN
+from flybench.catalog.search.nouns import MATERIAL, PATTERN
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Pattern, Variant
-from flybench.catalog.tables.vocabulary import MaterialKind
 from flybench.errors import FlybenchError
 
 
@@ -36,25 +36,28 @@ def load(session: Session, code: str) -> Recipe:
 
 
 def recipe_of(pattern: Pattern) -> Recipe:
-    """Return the recipe of a row; steps are counted anew from 1. Raises FlybenchError as ``load`` does."""
+    """Return the recipe of a row; steps are counted from 1 again. Raises FlybenchError as ``load`` does."""
     about, notes = split_notes(pattern.notes)
     places = {step.position: number for number, step in enumerate(pattern.steps, 1)}
-    variants = sorted(pattern.variants, key=lambda variant: variant.code)
     used = {material.code: material for material in _used(pattern)}
-    return Recipe(
-        pattern.code,
-        pattern.name,
-        pattern.style,
-        about,
-        notes,
-        tuple(RecipePhoto(photo.name, photo.sha256) for photo in pattern.photos),
-        tuple(
-            RecipeStep(step.part, _code(step.material), step.amount, step.unit, step.text)
-            for step in pattern.steps
-        ),
-        tuple(_variant(variant, places) for variant in variants),
-        tuple(material_of(used[code]) for code in sorted(used)),
+    head = RecipeHead(
+        **{**_plain(RecipeHead, pattern), "notes": notes},
+        photos=tuple(RecipePhoto(photo.name, photo.sha256) for photo in pattern.photos),
     )
+    return Recipe(
+        about=about,
+        pattern=head,
+        steps=tuple(
+            RecipeStep(**_plain(RecipeStep, step), material=_code(step.material)) for step in pattern.steps
+        ),
+        variants=tuple(_variant(one, places) for one in sorted(pattern.variants, key=lambda one: one.code)),
+        materials=tuple(material_of(used[code]) for code in sorted(used)),
+    )
+
+
+def _plain(record: type[Any], row: Any) -> dict[str, Any]:
+    """Return the values that a row has under the names of the record."""
+    return {name: getattr(row, name) for name in plain_fields(record)}
 
 
 def _code(material: Material | None) -> str | None:
@@ -88,13 +91,11 @@ def _variant(variant: Variant, places: Mapping[int, int]) -> RecipeVariant:
                 "See what else is wrong with: flybench catalog check."
             )
     return RecipeVariant(
-        variant.code,
-        variant.hook.material.code,
-        None if variant.bead is None else variant.bead.material.code,
-        None if base is None else base.code,
-        variant.price,
-        variant.notes,
-        tuple(
+        **_plain(RecipeVariant, variant),
+        hook=variant.hook.material.code,
+        bead=None if variant.bead is None else variant.bead.material.code,
+        based_on=None if base is None else base.code,
+        changes=tuple(
             RecipeChange(places[change.position], _code(change.material), change.amount)
             for change in variant.changes
         ),
@@ -104,12 +105,17 @@ def _variant(variant: Variant, places: Mapping[int, int]) -> RecipeVariant:
 def material_of(row: Material) -> RecipeMaterial:
     """Return a material with the sizes of its hook or bead, and the mass as weighed."""
     values: dict[str, Any] = {}
-    for name in MATERIAL_KEYS:
+    for name in values_of(RecipeMaterial):
         owner, _, attribute = MATERIAL.fields[name.replace("_", "-")].attribute.rpartition(".")
         part = getattr(row, owner) if owner else row
-        values[name] = getattr(part, attribute, None) if name != "mass" else None
-    if row.kind is MaterialKind.BEAD and row.bead is not None:
-        values["mass"], values["mass_u"] = row.bead.weighed_kg, row.bead.weighed_u_kg
-    elif row.kind is MaterialKind.HOOK and row.hook is not None:
-        values["mass"] = row.hook.mass_kg
+        values[name] = getattr(part, attribute, None) if name != "mass" else _mass(row)
     return RecipeMaterial(**values)
+
+
+def _mass(row: Material) -> tuple[float, float | None] | None:
+    """Return the mass as weighed with its standard uncertainty [kg]."""
+    if row.bead is not None and row.bead.weighed_kg is not None:
+        return row.bead.weighed_kg, row.bead.weighed_u_kg
+    if row.hook is not None and row.hook.mass_kg is not None:
+        return row.hook.mass_kg, None
+    return None

@@ -27,7 +27,7 @@ def needed_for(variant: Variant) -> list[Needed]:
     needed = [Needed(Part.HOOK, variant.hook.material, 1.0, Unit.PIECE)]
     if variant.bead is not None:
         needed.append(Needed(Part.BEAD, variant.bead.material, 1.0, Unit.PIECE))
-    changes = _changes(variant)
+    changes = changes_of(variant)
     for step in variant.pattern.steps:
         change = changes.get(step.position)
         amount = step.amount if change is None or change.amount is None else change.amount
@@ -37,7 +37,8 @@ def needed_for(variant: Variant) -> list[Needed]:
     return needed
 
 
-def _changes(variant: Variant) -> dict[int, VariantChange]:
+def changes_of(variant: Variant) -> dict[int, VariantChange]:
+    """Return what a variant changes by step, itself or by what it is based on; its own go before theirs."""
     chain, base = [variant], variant.based_on
     while base is not None and base not in chain:
         chain.append(base)

@@ -4,94 +4,64 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
-from dataclasses import fields as parts_of
-from enum import Enum
-from typing import Any
+from dataclasses import replace
+from difflib import get_close_matches
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
-from flybench.catalog.recipe.check import check_material, check_references
-from flybench.catalog.recipe.file_names import photo_problem
+from flybench.catalog.recipe.check import check_recipe
 from flybench.catalog.recipe.records import (
     Recipe,
-    RecipeChange,
-    RecipeMaterial,
-    RecipePhoto,
-    RecipeStep,
-    RecipeVariant,
+    file_key,
+    in_order,
     joined_notes,
     split_notes,
+    tables_of,
+    values_of,
 )
-from flybench.catalog.recipe.table import Table, shown
-from flybench.catalog.search.material_fields import MATERIAL
-from flybench.catalog.search.pattern_fields import PATTERN, VARIANT
+from flybench.catalog.recipe.values import shown
 from flybench.catalog.tables.base import NOTE_LENGTH
-from flybench.catalog.tables.vocabulary import Bore, MaterialKind, Metal, Part, Style, Unit
-from flybench.errors import FlybenchError
+from flybench.errors import BadValueError, FlybenchError
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter, ValidationError
 
 LARGEST_FILE = 1_000_000
-"""Longest recipe file [bytes]."""
-MOST_PHOTOS = 20
-"""Photos that a recipe may have."""
+"""Longest recipe file [bytes]; judgement: some hundred times a long recipe."""
 _DEEPEST = 30
+"""Dots in one line outside of texts; judgement: recipes have none but in numbers."""
 _STRING_OR_COMMENT = re.compile(
     r'"""(?:\\.|[^\\])*?(?:"""|\\?\Z)|\'\'\'.*?(?:\'\'\'|\Z)|"(?:\\[^\n]|[^"\\\n])*"?|\'[^\'\n]*\'?|#[^\n]*',
     re.DOTALL,
 )
 """Ends of what was not closed are taken along, so that no text takes long."""
-_WORDS: Mapping[str, type[Enum]] = {"kind": MaterialKind, "metal": Metal, "bore": Bore, "unit": Unit}
-
-TOP_KEYS = ("about", "pattern", "step", "variant", "material")
-PATTERN_KEYS = ("code", "name", "style", "notes", "photos")
-STEP_KEYS = ("part", "material", "amount", "unit", "text")
-VARIANT_KEYS = ("code", "hook", "bead", "based_on", "price", "notes", "change")
-CHANGE_KEYS = ("step", "material", "amount")
-MATERIAL_KEYS = tuple(part.name for part in parts_of(RecipeMaterial) if part.name != "mass_u")
+Place = tuple[int | str, ...]
+"""Where something stands in the file, as pydantic counts: ("step", 0, "amount")."""
 
 
 def read_recipe(content: bytes, file: str) -> Recipe:
     """Return the recipe of a file's content; ``file`` is how messages name it.
 
-    Photos are named only; nothing is opened. Raises FlybenchError with file, key and cure.
+    Photos are named only; nothing is opened. Raises FlybenchError with file, key, value, limit and cure.
     """
-    top = Table(_parsed(content, file), file, "")
-    top.allow(TOP_KEYS)
-    head = top.content.get("pattern")
-    if not isinstance(head, dict):
-        raise top.bad("pattern", "is missing", "Begin the recipe with [pattern], with code, name and style")
-    pattern = Table(head, file, "pattern")
-    pattern.allow(PATTERN_KEYS)
-    about, notes = _about(top, pattern)
-    materials = top.tables("material")
-    recipe = Recipe(
-        pattern.value("code", PATTERN.fields["code"], needed=True),
-        pattern.value("name", PATTERN.fields["name"], needed=True),
-        pattern.word("style", Style, needed=True) or Style.SLICK,
-        about,
-        notes,
-        _photos(pattern),
-        tuple(_step(one) for one in top.tables("step")),
-        tuple(_variant(one) for one in top.tables("variant")),
-        tuple(_material(one) for one in materials),
-        file,
-    )
-    check_references(recipe)
+    from pydantic import ValidationError  # loaded only when a recipe is read
+
+    parsed = _parsed(content, file)
+    try:
+        recipe = adapter().validate_python(parsed)
+    except ValidationError as error:
+        raise _in_plain_words(error, file) from None
+    recipe = _with_about(recipe, file)
+    check_recipe(recipe, file)
     return in_order(recipe)
 
 
-def in_order(recipe: Recipe) -> Recipe:
-    """Return the recipe with variants and materials in the order of their codes."""
-    return Recipe(
-        recipe.code,
-        recipe.name,
-        recipe.style,
-        recipe.about,
-        recipe.notes,
-        recipe.photos,
-        recipe.steps,
-        tuple(sorted(recipe.variants, key=lambda variant: variant.code)),
-        tuple(sorted(recipe.materials, key=lambda material: material.code)),
-        recipe.source,
-    )
+@cache
+def adapter() -> TypeAdapter[Recipe]:
+    """Return what validates a recipe and knows its JSON Schema."""
+    from pydantic import TypeAdapter
+
+    return TypeAdapter(Recipe)
 
 
 def _parsed(content: bytes, file: str) -> dict[str, Any]:
@@ -109,7 +79,7 @@ def _parsed(content: bytes, file: str) -> dict[str, Any]:
     except RecursionError as error:
         raise _too_deep(file) from error
     except tomllib.TOMLDecodeError as error:
-        raise FlybenchError(f"{file}: is not TOML ({error}). Mend that place.") from error
+        raise FlybenchError(f"{file}: is not TOML ({error}). Correct that place.") from error
     except ValueError as error:  # a number of thousands of digits, a date such as 2026-02-30
         raise FlybenchError(f"{file}: holds an impossible number or date. Take it out.") from error
 
@@ -125,94 +95,71 @@ def _too_deep(file: str) -> FlybenchError:
     return FlybenchError(f"{file}: is nested too deep. Recipes have tables and lists of one level.")
 
 
-def _about(top: Table, pattern: Table) -> tuple[str, str]:
-    notes = pattern.value("notes", PATTERN.fields["notes"])
-    about = (top.value("about", PATTERN.fields["notes"]) or "").strip()
-    if "\n" in about:
-        raise top.bad("about", "runs over several lines", "Keep it to one; use pattern.notes for more")
-    whole = len(joined_notes(about, notes))
+def _with_about(recipe: Recipe, file: str) -> Recipe:
+    """Return the recipe with what the file says about itself apart, wherever it stood."""
+    head = recipe.pattern
+    whole = len(joined_notes(recipe.about, head.notes))
     if whole > NOTE_LENGTH:
-        raise pattern.bad("notes", f"is {whole} letters long with about", f"Keep them to {NOTE_LENGTH}")
-    return (about, notes) if about else split_notes(notes)
-
-
-def _photos(pattern: Table) -> tuple[RecipePhoto, ...]:
-    names = pattern.content.get("photos", [])
-    if not isinstance(names, list) or len(names) > MOST_PHOTOS:
-        raise pattern.bad(
-            "photos", f"is not a list of up to {MOST_PHOTOS} names", 'Write it as ["side.jpg", "top.jpg"]'
+        raise BadValueError(
+            f"{file}: pattern.notes", f"is {whole} letters long with about", f"Keep them to {NOTE_LENGTH}"
         )
-    seen: set[str] = set()
-    for number, name in enumerate(names, 1):
-        problem = photo_problem(name) if isinstance(name, str) else f"{shown(name)} is no name"
-        if problem is None and name.casefold() in seen:
-            problem = f"{shown(name)} stands there twice"
-        if problem:
-            cure = "Give the plain name of a .jpg, .jpeg or .png file that lies beside this file"
-            raise pattern.bad(f"photos[{number}]", problem, cure)
-        seen.add(name.casefold())
-    return tuple(RecipePhoto(name) for name in names)
+    if recipe.about:
+        return recipe
+    about, notes = split_notes(head.notes)
+    return replace(recipe, about=about, pattern=replace(head, notes=notes))
 
 
-def _step(table: Table) -> RecipeStep:
-    table.allow(STEP_KEYS)
-    part = table.word("part", Part, needed=True)
-    assert part is not None
-    amount, unit = table.amount("amount"), table.word("unit", Unit)
-    if (amount is None) != (unit is None):
-        missing = "amount" if amount is None else "unit"
-        raise table.bad(missing, "is missing", "Give amount and unit together, or neither")
-    return RecipeStep(
-        part,
-        table.value("material", VARIANT.fields["hook-code"]),
-        amount,
-        unit,
-        table.value("text", PATTERN.fields["notes"]),
+def _in_plain_words(error: ValidationError, file: str) -> BadValueError | FlybenchError:
+    """Return the first error as file, key, what is wrong and what to do; keys that do not belong go first."""
+    errors = error.errors(include_url=False)
+    first = next((one for one in errors if one["type"] in _UNKNOWN), errors[0])
+    place: Place = first["loc"]
+    if first["type"] in _UNKNOWN:
+        return _unknown_key(place, file)
+    if first["type"] == "value":
+        context = first["ctx"]
+        return FlybenchError(f"{file}: {_key(place)}{context['below']}: {context['text']}")
+    if place[0] == "pattern" and len(place) == 1:
+        cure = "Begin the recipe with [pattern], with code, name and style"
+        return BadValueError(f"{file}: pattern", "is missing", cure)
+    if first["type"] == "missing":
+        named = values_of(_record_at(place[:-1]))[str(place[-1])].named
+        return BadValueError(f"{file}: {_key(place)}", "is missing", f"Give it; it is {named}")
+    if isinstance(place[-1], int):
+        place = place[:-1]
+    heading = ".".join(one for one in place if isinstance(one, str))
+    return BadValueError(
+        f"{file}: {_key(place)}", "is not a list of tables", f"Begin each with [[{heading}]]"
     )
 
 
-def _variant(table: Table) -> RecipeVariant:
-    table.allow(VARIANT_KEYS)
-    return RecipeVariant(
-        table.value("code", VARIANT.fields["code"], needed=True),
-        table.value("hook", VARIANT.fields["hook-code"], needed=True),
-        table.value("bead", VARIANT.fields["bead-code"]),
-        table.value("based_on", VARIANT.fields["based-on"]),
-        table.value("price", VARIANT.fields["price"]),
-        table.value("notes", VARIANT.fields["notes"]),
-        tuple(sorted(map(_change, table.tables("change")), key=lambda change: change.step)),
+_UNKNOWN = ("unexpected_keyword_argument", "extra_forbidden")
+
+
+def _unknown_key(place: Place, file: str) -> BadValueError:
+    """Return the error about a key that does not belong where it stands, with the nearest one that does."""
+    record, name = _record_at(place[:-1]), str(place[-1])
+    names = [
+        file_key(one)
+        for one in record.__dataclass_fields__
+        if one in (*values_of(record), *tables_of(record))
+    ]
+    close = get_close_matches(name, names, n=1)
+    cure = f"Did you mean {close[0]}?" if close else f"Use {', '.join(names)}"
+    return BadValueError(f"{file}: {_key((*place[:-1], shown(name).strip(chr(34))))}", "is not known", cure)
+
+
+def _record_at(place: Place) -> type[Any]:
+    """Return the record of the table at a place."""
+    record: type[Any] = Recipe
+    for part in place:
+        if isinstance(part, str):
+            record = next(below for name, below in tables_of(record).items() if file_key(name) == part)
+    return record
+
+
+def _key(place: Place) -> str:
+    """Return a place as messages name it: "step[1].amount"."""
+    return "".join(f"[{part + 1}]" if isinstance(part, int) else f".{part}" for part in place).removeprefix(
+        "."
     )
-
-
-def _change(table: Table) -> RecipeChange:
-    table.allow(CHANGE_KEYS)
-    change = RecipeChange(
-        table.raw("step", "count", needed=True),
-        table.value("material", VARIANT.fields["bead-code"]),
-        table.amount("amount", zero=True),
-    )
-    if change.material is None and change.amount is None:
-        raise table.bad("step", "is not changed", "Give another material or amount, or leave the change out")
-    return change
-
-
-def _material(table: Table) -> RecipeMaterial:
-    table.allow(MATERIAL_KEYS)
-    values: dict[str, Any] = {}
-    for name in MATERIAL_KEYS:
-        field = MATERIAL.fields[name.replace("_", "-")]
-        if name in _WORDS:
-            values[name] = table.word(name, _WORDS[name], needed=name == "kind")
-            continue
-        value: Any = table.value(name, field, needed=name in ("code", "name"))
-        if field.kind == "quantity" and value is not None:
-            value, spread = value
-            if spread is not None and name != "mass":
-                raise table.bad(name, "has an uncertainty", 'Leave out what follows "+-"')
-            if name == "mass":
-                values["mass_u"] = spread
-        values[name] = value
-    values["unit"] = values["unit"] or Unit.PIECE
-    material = RecipeMaterial(**values)
-    check_material(material, table)
-    return material

@@ -1,110 +1,234 @@
-"""A recipe as plain records: what one TOML file holds, in SI units."""
+"""The format of recipe files: one record a table of the file, one field a key, in SI units.
+
+Reading, checking, writing, comparing and the JSON Schema all follow these records: a key that is added here is
+read, written and described. Each field names how its value is read (``values``, ``material_values``).
+"""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
 from decimal import Decimal
+from typing import Annotated, Any, ClassVar, get_args, get_type_hints
 
+from flybench.catalog.recipe.material_values import MaterialKey, Quantity, Weighed
+from flybench.catalog.recipe.photos import Photos, RecipePhoto
+from flybench.catalog.recipe.values import (
+    About,
+    Amount,
+    MaterialCode,
+    Of,
+    Position,
+    Value,
+    VariantCode,
+    Word,
+)
+from flybench.catalog.search.nouns import MATERIAL, PATTERN, VARIANT
 from flybench.catalog.tables.vocabulary import Bore, MaterialKind, Metal, Part, Style, Unit
 
+_BEAD, _HOOK = (MaterialKind.BEAD,), (MaterialKind.HOOK,)
 _ABOUT = re.compile(r"About: (\S(?:[^\n]*\S)?)(?:\n(.*))?", re.DOTALL)
+_KEYS = {"steps": "step", "variants": "variant", "materials": "material", "changes": "change"}
+"""Keys of the file that are named otherwise than the field: one table each, many in the record."""
+
+
+def file_key(name: str) -> str:
+    """Return the key of the file for a field of a record."""
+    return _KEYS.get(name, name)
+
+
+_CONFIG = {"extra": "forbid", "alias_generator": file_key}
+"""What pydantic is told of each table: no other keys, and how they are named in the file."""
 
 
 @dataclass(frozen=True)
-class RecipeMaterial:
-    """A material, with all that is needed to make it; named as the catalog's fields are.
+class RecipeHead:
+    """What the pattern is called and how it looks: the table [pattern]."""
 
-    Lengths [m], density [kg/m3], mass as weighed and its standard uncertainty [kg].
-    """
+    __pydantic_config__: ClassVar = _CONFIG
 
-    code: str
-    kind: MaterialKind
-    name: str
-    size: str | None = None
-    colour: str | None = None
-    density: float | None = None
-    thickness: float | None = None
-    diameter: float | None = None
-    metal: Metal | None = None
-    bore: Bore | None = None
-    hole: float | None = None
-    mouth: float | None = None
-    mouth_depth: float | None = None
-    slot: float | None = None
-    hook: int | None = None
-    gape: float | None = None
-    shank: float | None = None
-    wire: float | None = None
-    mass: float | None = None
-    mass_u: float | None = None
-    unit: Unit = Unit.PIECE
-    pack: float | None = None
-    price: Decimal | None = None
-    notes: str = ""
+    code: Annotated[str, Of("Short name of the pattern, in one word", PATTERN, "code")]
+    name: Annotated[str, Of("Full name", PATTERN, "name")]
+    style: Annotated[Style, Word("Style of the body: what makes the drag", Style)]
+    notes: Annotated[str, Of("Anything else worth knowing", PATTERN, "notes")] = ""
+    photos: Annotated[tuple[RecipePhoto, ...], Photos("File names of photos that lie beside the recipe")] = ()
 
 
 @dataclass(frozen=True)
 class RecipeStep:
-    """One step; the amount is in the unit, and both are given or neither."""
+    """One step of tying; they are counted from 1 in the order they stand: [[step]]."""
 
-    part: Part
-    material: str | None = None
-    amount: float | None = None
-    unit: Unit | None = None
-    text: str = ""
+    __pydantic_config__: ClassVar = _CONFIG
+    TOGETHER: ClassVar = ("amount", "unit")
+
+    part: Annotated[Part, Word("What the step makes", Part)]
+    material: Annotated[str | None, MaterialCode("Code of the material it takes", VARIANT, "bead-code")] = (
+        None
+    )
+    amount: Annotated[float | None, Amount("How much of it; needs a unit")] = None
+    unit: Annotated[Unit | None, Word("In what the amount is counted; needs an amount", Unit)] = None
+    text: Annotated[str, Of("What to do, in words", PATTERN, "notes")] = ""
 
 
 @dataclass(frozen=True)
 class RecipeChange:
-    """A step, counted from 1, that a variant does otherwise; an amount of 0 leaves it out."""
+    """What a variant does otherwise in one step: [[variant.change]], below its variant."""
 
-    step: int
-    material: str | None = None
-    amount: float | None = None
+    __pydantic_config__: ClassVar = _CONFIG
+    AT_LEAST_ONE: ClassVar = ("material", "amount")
+
+    step: Annotated[int, Position("Number of the step, the first one being 1")]
+    material: Annotated[
+        str | None, MaterialCode("Code of the material it takes instead", VARIANT, "bead-code")
+    ] = None
+    amount: Annotated[
+        float | None, Amount("The amount instead, in the step's unit; 0 leaves the step out", True)
+    ] = None
 
 
 @dataclass(frozen=True)
 class RecipeVariant:
-    """The pattern on one hook with one bead, or none."""
+    """The pattern on one hook with one bead, or none: [[variant]]."""
 
-    code: str
-    hook: str
-    bead: str | None = None
-    based_on: str | None = None
-    price: Decimal | None = None
-    notes: str = ""
+    __pydantic_config__: ClassVar = _CONFIG
+
+    code: Annotated[str, Of("Short name of the variant, in one word", VARIANT, "code")]
+    hook: Annotated[str, MaterialCode("Code of its hook", VARIANT, "hook-code", MaterialKind.HOOK)]
+    bead: Annotated[str | None, MaterialCode("Code of its bead", VARIANT, "bead-code", MaterialKind.BEAD)] = (
+        None
+    )
+    based_on: Annotated[
+        str | None,
+        VariantCode("Code of another variant of this file, whose changes hold here too", VARIANT, "based-on"),
+    ] = None
+    price: Annotated[Decimal | None, Of("Price of one fly", VARIANT, "price")] = None
+    notes: Annotated[str, Of("Anything else worth knowing", VARIANT, "notes")] = ""
     changes: tuple[RecipeChange, ...] = ()
 
 
 @dataclass(frozen=True)
-class RecipePhoto:
-    """A photo beside the recipe file: its plain name, and the SHA-256 of its content once it was looked at."""
+class RecipeMaterial:
+    """A material that a step or a variant names: [[material]].
 
-    name: str
-    sha256: str = ""
+    Lengths [m], density [kg/m3], mass as weighed with its standard uncertainty or None [kg].
+    """
+
+    __pydantic_config__: ClassVar = _CONFIG
+    TOGETHER: ClassVar = ("pack", "price")
+
+    code: Annotated[str, MaterialKey("Short name of the material, in one word", MATERIAL, "code")]
+    kind: Annotated[MaterialKind, Word("What it is", MaterialKind)]
+    name: Annotated[str, MaterialKey("Full name", MATERIAL, "name")]
+    size: Annotated[str | None, MaterialKey("Size as the trade writes it", MATERIAL, "size")] = None
+    colour: Annotated[str | None, MaterialKey("Colour", MATERIAL, "colour")] = None
+    density: Annotated[float | None, Quantity("Density", MATERIAL, "density", "8930 kg/m3")] = None
+    thickness: Annotated[
+        float | None, Quantity("Diameter of wire or thread", MATERIAL, "thickness", "0.06 mm")
+    ] = None
+    diameter: Annotated[
+        float | None, Quantity("Diameter of a bead", MATERIAL, "diameter", "2.8 mm", _BEAD, True)
+    ] = None
+    metal: Annotated[Metal | None, MaterialKey("Metal of a bead", MATERIAL, "metal", _BEAD, True)] = None
+    bore: Annotated[Bore | None, MaterialKey("How a bead is drilled", MATERIAL, "bore", _BEAD, True)] = None
+    hole: Annotated[float | None, Quantity("Diameter of a bead's bore", MATERIAL, "hole", "1 mm", _BEAD)] = (
+        None
+    )
+    mouth: Annotated[
+        float | None, Quantity("Wide end of a bead's bore", MATERIAL, "mouth", "1.8 mm", _BEAD)
+    ] = None
+    mouth_depth: Annotated[
+        float | None, Quantity("Depth of a bead's wide end", MATERIAL, "mouth-depth", "0.8 mm", _BEAD)
+    ] = None
+    slot: Annotated[float | None, Quantity("Width of a bead's slot", MATERIAL, "slot", "0.9 mm", _BEAD)] = (
+        None
+    )
+    hook: Annotated[int | None, MaterialKey("Trade size of a hook", MATERIAL, "hook", _HOOK, True)] = None
+    gape: Annotated[float | None, Quantity("Gape of a hook", MATERIAL, "gape", "4.2 mm", _HOOK)] = None
+    shank: Annotated[
+        float | None, Quantity("Length of a hook's shank", MATERIAL, "shank", "6.5 mm", _HOOK)
+    ] = None
+    wire: Annotated[
+        float | None, Quantity("Diameter of a hook's wire", MATERIAL, "wire", "0.55 mm", _HOOK)
+    ] = None
+    mass: Annotated[
+        tuple[float, float | None] | None,
+        Weighed("Mass of one bead or hook as weighed", MATERIAL, "mass", "102 mg +- 2 mg", (*_BEAD, *_HOOK)),
+    ] = None
+    unit: Annotated[Unit, Word("In what it is counted and bought", Unit)] = Unit.PIECE
+    pack: Annotated[float | None, MaterialKey("Units in a pack; needs a price", MATERIAL, "pack")] = None
+    price: Annotated[Decimal | None, MaterialKey("Price of a pack; needs a pack", MATERIAL, "price")] = None
+    notes: Annotated[str, MaterialKey("Anything else worth knowing", MATERIAL, "notes")] = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Recipe:
-    """A pattern with all it takes; variants and materials stand in the order of their codes."""
+    """A pattern with all it takes: one file."""
 
-    code: str
-    name: str
-    style: Style
-    about: str = ""
-    notes: str = ""
-    photos: tuple[RecipePhoto, ...] = ()
+    __pydantic_config__: ClassVar = _CONFIG
+
+    about: Annotated[str, About("One line about the file itself", PATTERN, "notes")] = ""
+    pattern: RecipeHead
     steps: tuple[RecipeStep, ...] = ()
     variants: tuple[RecipeVariant, ...] = ()
     materials: tuple[RecipeMaterial, ...] = ()
-    source: str = field(default="", compare=False)
-    """The file it came from, for messages."""
 
     @property
-    def where(self) -> str:
-        """Return how messages name it."""
-        return self.source or f"pattern {self.code}"
+    def code(self) -> str:
+        """Code of the pattern."""
+        return self.pattern.code
+
+
+def values_of(record: type[Any]) -> Mapping[str, Any]:
+    """Return how each key with a single value is read and written, by field name."""
+    return _VALUES[record]
+
+
+def tables_of(record: type[Any]) -> Mapping[str, type[Any]]:
+    """Return the record of each table below a record, by field name."""
+    return _TABLES[record]
+
+
+def _values(record: type[Any]) -> dict[str, Value]:
+    found = {name: get_args(hint)[1:] for name, hint in _hints(record).items()}
+    return {name: extra[0] for name, extra in found.items() if extra and isinstance(extra[0], Value)}
+
+
+def _tables(record: type[Any]) -> dict[str, type[Any]]:
+    hints = {name: hint for name, hint in _hints(record).items() if name not in _values(record)}
+    return {name: (get_args(hint) or (hint,))[0] for name, hint in hints.items()}
+
+
+def _hints(record: type[Any]) -> dict[str, Any]:
+    hints = get_type_hints(record, include_extras=True)
+    return {one.name: hints[one.name] for one in fields(record)}
+
+
+_RECORDS = (Recipe, RecipeHead, RecipeStep, RecipeVariant, RecipeChange, RecipeMaterial)
+_VALUES = {record: _values(record) for record in _RECORDS}
+_TABLES = {record: _tables(record) for record in _RECORDS}
+
+
+def plain_fields(record: type[Any]) -> list[str]:
+    """Return the fields that a row of the catalog has under the same name: no codes of other rows, no photos."""
+    return [
+        name
+        for name, value in values_of(record).items()
+        if not isinstance(value, (MaterialCode, VariantCode, Photos))
+    ]
+
+
+def in_order(recipe: Recipe) -> Recipe:
+    """Return the recipe with variants and materials in the order of their codes, changes in that of their steps."""
+    variants = [
+        replace(variant, changes=tuple(sorted(variant.changes, key=lambda change: change.step)))
+        for variant in recipe.variants
+    ]
+    return replace(
+        recipe,
+        variants=tuple(sorted(variants, key=lambda variant: variant.code)),
+        materials=tuple(sorted(recipe.materials, key=lambda material: material.code)),
+    )
 
 
 def joined_notes(about: str, notes: str) -> str:

@@ -2,31 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from flybench.catalog.recipe.difference import in_short, material_differences, recipe_differences
-from flybench.catalog.recipe.from_rows import load, material_of, recipe_of
-from flybench.catalog.recipe.read import MATERIAL_KEYS
-from flybench.catalog.recipe.records import Recipe, RecipeMaterial, joined_notes
+from flybench.catalog.recipe.from_rows import material_of, recipe_of
+from flybench.catalog.recipe.material_values import Quantity, Weighed
+from flybench.catalog.recipe.records import (
+    Recipe,
+    RecipeHead,
+    RecipeMaterial,
+    RecipeStep,
+    joined_notes,
+    plain_fields,
+    values_of,
+)
 from flybench.catalog.recipe.variants_to_rows import put_variants
-from flybench.catalog.search.material_fields import MATERIAL
+from flybench.catalog.search.nouns import MATERIAL
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.tables.materials import Bead, Material
 from flybench.catalog.tables.patterns import Pattern, Photo, Step
-from flybench.catalog.tables.vocabulary import MaterialKind
 from flybench.errors import FlybenchError
-
-__all__ = ["Counts", "Stored", "load", "store"]
 
 MassOf = Callable[[Bead], tuple[float, float]]
 """Works out the mass of a bead and its standard uncertainty [kg]."""
-ContentOf = Callable[[Recipe, str], bytes]
-"""Returns the content of a recipe's photo by its name."""
-_CURE = "Nothing was changed. Give --replace to take what the file says, or mend the file"
+ContentOf = Callable[[str, Recipe, str], bytes]
+"""Returns the content of a photo: of which file, of its recipe, by the photo's name."""
+_CURE = "Nothing was changed. Add --replace to take what the file says, or correct the file"
 
 
 @dataclass
@@ -47,9 +52,13 @@ class Stored:
 
 
 def store(
-    session: Session, recipes: Sequence[Recipe], mass_of: MassOf, content_of: ContentOf, replace: bool = False
+    session: Session,
+    recipes: Mapping[str, Recipe],
+    mass_of: MassOf,
+    content_of: ContentOf,
+    replace: bool = False,
 ) -> Stored:
-    """Put recipes on the shelf within the session's transaction.
+    """Put recipes, by the file they came from, on the shelf within the session's transaction.
 
     What is there already with the same content stays untouched; other content is refused, or with ``replace``
     put in its place, variants keeping their flies, runs and stock. Raises FlybenchError for that, for recipes
@@ -57,45 +66,45 @@ def store(
     """
     _check_together(recipes)
     stored = Stored()
-    for recipe, material in _materials(recipes):
-        _put_material(session, recipe, material, mass_of, replace, stored.materials)
-    for recipe in recipes:
-        _put_pattern(session, recipe, content_of, replace, stored.patterns)
+    for file, material in _materials(recipes):
+        _put_material(session, file, material, mass_of, replace, stored.materials)
+    for file, recipe in recipes.items():
+        _put_pattern(session, file, recipe, content_of, replace, stored.patterns)
     return stored
 
 
-def _check_together(recipes: Sequence[Recipe]) -> None:
+def _check_together(recipes: Mapping[str, Recipe]) -> None:
     """Refuse codes of patterns and variants that stand in two files."""
     for noun in ("pattern", "variant"):
-        seen: dict[str, Recipe] = {}
-        for recipe in recipes:
+        seen: dict[str, str] = {}
+        for file, recipe in recipes.items():
             for code in [recipe.code] if noun == "pattern" else [one.code for one in recipe.variants]:
-                other = seen.setdefault(code.casefold(), recipe)
-                if other is not recipe:
+                other = seen.setdefault(code.casefold(), file)
+                if other != file:
                     raise FlybenchError(
-                        f"{recipe.where}: {noun} {code} stands in {other.where} too. "
+                        f"{file}: {noun} {code} is in {other} too. "
                         "Choose another code, or import one of the two."
                     )
 
 
-def _materials(recipes: Sequence[Recipe]) -> list[tuple[Recipe, RecipeMaterial]]:
-    """Return each material once; refuse one that two recipes describe otherwise."""
-    seen: dict[str, tuple[Recipe, RecipeMaterial]] = {}
-    for recipe in recipes:
+def _materials(recipes: Mapping[str, Recipe]) -> list[tuple[str, RecipeMaterial]]:
+    """Return each material once, with its file; refuse one that two recipes describe otherwise."""
+    seen: dict[str, tuple[str, RecipeMaterial]] = {}
+    for file, recipe in recipes.items():
         for material in recipe.materials:
-            other, same = seen.setdefault(material.code.casefold(), (recipe, material))
+            other, same = seen.setdefault(material.code.casefold(), (file, material))
             lines = material_differences(material, same)
             if lines:
                 raise FlybenchError(
-                    f"{recipe.where}: material {material.code} is another in {other.where}: "
-                    f"{in_short(lines)}. Make the two alike, or give one another code."
+                    f"{file}: material {material.code} differs from the one in {other}: "
+                    f"{in_short(lines)}. Make the two alike, or give one of them another code."
                 )
     return list(seen.values())
 
 
 def _put_material(
     session: Session,
-    recipe: Recipe,
+    file: str,
     material: RecipeMaterial,
     mass_of: MassOf,
     replace: bool,
@@ -106,7 +115,7 @@ def _put_material(
     if row is not None and not lines:
         counts.unchanged += 1
         return
-    where = f"{recipe.where}: material {material.code}"
+    where = f"{file}: material {material.code}"
     if row is not None and row.kind is not material.kind:
         raise FlybenchError(
             f"{where}: is a {row.kind.value} in the catalog, not a {material.kind.value}. "
@@ -132,21 +141,18 @@ def _put_material(
 def _values_of(material: RecipeMaterial) -> Mapping[str, Any]:
     """Return the material as the shelf takes it: stored values by name of field."""
     values: dict[str, Any] = {}
-    for key in MATERIAL_KEYS:
-        name = key.replace("_", "-")
+    for key, how in values_of(RecipeMaterial).items():
         value = getattr(material, key)
-        if key == "mass":
-            if material.kind not in (MaterialKind.BEAD, MaterialKind.HOOK):
-                continue
-            value = None if value is None else (value, material.mass_u)
-        elif MATERIAL.fields[name].kind == "quantity" and value is not None:
+        if key == "mass" and material.kind not in how.kinds:
+            continue
+        if isinstance(how, Quantity) and not isinstance(how, Weighed) and value is not None:
             value = (value, None)
-        values[name] = value
+        values[key.replace("_", "-")] = value
     return values
 
 
 def _put_pattern(
-    session: Session, recipe: Recipe, content_of: ContentOf, replace: bool, counts: Counts
+    session: Session, file: str, recipe: Recipe, content_of: ContentOf, replace: bool, counts: Counts
 ) -> None:
     row = shelf.named(session, Pattern, recipe.code)
     if row is not None:
@@ -155,20 +161,21 @@ def _put_pattern(
             counts.unchanged += 1
             return
         if not replace:
-            where = f"{recipe.where}: pattern {recipe.code}"
+            where = f"{file}: pattern {recipe.code}"
             raise FlybenchError(f"{where}: differs from the catalog in {in_short(lines)}. {_CURE}.")
         counts.changed += 1
     else:
         row = Pattern()
         counts.added += 1
-    row.code, row.name, row.style = recipe.code, recipe.name, recipe.style
-    row.notes = joined_notes(recipe.about, recipe.notes)
+    for name in plain_fields(RecipeHead):
+        setattr(row, name, getattr(recipe.pattern, name))
+    row.notes = joined_notes(recipe.about, recipe.pattern.notes)
     session.add(row)
     session.flush()
     materials = _rows_by_code(session, recipe)
     _put_steps(session, row, recipe, materials)
-    _put_photos(session, row, recipe, content_of)
-    put_variants(session, row, recipe, materials)
+    _put_photos(session, row, file, recipe, content_of)
+    put_variants(session, row, file, recipe, materials)
 
 
 def _rows_by_code(session: Session, recipe: Recipe) -> dict[str, Material]:
@@ -181,28 +188,25 @@ def _put_steps(session: Session, row: Pattern, recipe: Recipe, materials: Mappin
     row.steps = [
         Step(
             position=number,
-            part=step.part,
             material=None if step.material is None else materials[step.material],
-            amount=step.amount,
-            unit=step.unit,
-            text=step.text,
+            **{name: getattr(step, name) for name in plain_fields(RecipeStep)},
         )
         for number, step in enumerate(recipe.steps, 1)
     ]
     session.flush()
 
 
-def _put_photos(session: Session, row: Pattern, recipe: Recipe, content_of: ContentOf) -> None:
-    """Keep the photos that are the same, take the others in anew."""
+def _put_photos(session: Session, row: Pattern, file: str, recipe: Recipe, content_of: ContentOf) -> None:
+    """Keep the photos that are the same, and take in the others."""
     kept = {(photo.name, photo.sha256): photo for photo in row.photos}
-    wanted = [(photo.name, photo.sha256) for photo in recipe.photos]
+    wanted = [(photo.name, photo.sha256) for photo in recipe.pattern.photos]
     row.photos = [kept[key] for key in wanted if key in kept]
     session.flush()
     for position, (name, sha256) in enumerate(wanted, 1):
         if (name, sha256) in kept:
             kept[name, sha256].position = position
         else:
-            content = content_of(recipe, name)
+            content = content_of(file, recipe, name)
             row.photos.append(Photo(position=position, name=name, sha256=sha256, content=content))
             session.flush()
             session.expire(row.photos[-1], ["content"])

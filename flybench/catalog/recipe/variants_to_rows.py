@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from flybench.catalog.recipe.records import Recipe, RecipeVariant
-from flybench.catalog.search.pattern_fields import VARIANT
+from flybench.catalog.recipe.records import Recipe, RecipeVariant, plain_fields
+from flybench.catalog.search.nouns import VARIANT
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Pattern, Variant, VariantChange
@@ -16,7 +16,7 @@ from flybench.errors import FlybenchError
 
 
 def put_variants(
-    session: Session, pattern: Pattern, recipe: Recipe, materials: Mapping[str, Material]
+    session: Session, pattern: Pattern, file: str, recipe: Recipe, materials: Mapping[str, Material]
 ) -> None:
     """Make the pattern's variants those of the recipe; the steps are there already.
 
@@ -25,30 +25,31 @@ def put_variants(
     """
     rows: dict[str, Variant] = {}
     for variant in recipe.variants:
-        rows[variant.code] = _row(session, pattern, recipe, variant)
+        rows[variant.code] = _row(session, pattern, file, variant)
         _put(session, rows[variant.code], variant, materials)
     for variant in recipe.variants:
         rows[variant.code].based_on = None if variant.based_on is None else rows[variant.based_on]
     session.flush()
-    _remove_others(session, pattern, recipe)
+    _remove_others(session, pattern, file, recipe)
     session.expire(pattern, ["variants"])
 
 
-def _row(session: Session, pattern: Pattern, recipe: Recipe, variant: RecipeVariant) -> Variant:
+def _row(session: Session, pattern: Pattern, file: str, variant: RecipeVariant) -> Variant:
     """Return the row of a variant, a new one where there is none."""
     row: Variant | None = shelf.named(session, Variant, variant.code)
     if row is None:
         return Variant(pattern_id=pattern.id)
     if row.pattern_id != pattern.id:
         raise FlybenchError(
-            f"{recipe.where}: variant {variant.code} belongs to pattern {row.pattern.code} in the catalog. "
+            f"{file}: variant {variant.code} belongs to pattern {row.pattern.code} in the catalog. "
             "Give it another code; nothing was changed."
         )
     return row
 
 
 def _put(session: Session, row: Variant, variant: RecipeVariant, materials: Mapping[str, Material]) -> None:
-    row.code, row.price, row.notes = variant.code, variant.price, variant.notes
+    for name in plain_fields(RecipeVariant):
+        setattr(row, name, getattr(variant, name))
     row.hook_id = materials[variant.hook].id
     row.bead_id = None if variant.bead is None else materials[variant.bead].id
     row.based_on = None
@@ -67,7 +68,7 @@ def _put(session: Session, row: Variant, variant: RecipeVariant, materials: Mapp
     session.expire(row, ["hook", "bead"])
 
 
-def _remove_others(session: Session, pattern: Pattern, recipe: Recipe) -> None:
+def _remove_others(session: Session, pattern: Pattern, file: str, recipe: Recipe) -> None:
     """Take off variants that the recipe no longer has, those based on others first."""
     wanted = {variant.code for variant in recipe.variants}
     rows = session.scalars(select(Variant).where(Variant.pattern_id == pattern.id).order_by(Variant.id))
@@ -80,4 +81,4 @@ def _remove_others(session: Session, pattern: Pattern, recipe: Recipe) -> None:
         try:
             shelf.remove(session, VARIANT, row.code)
         except FlybenchError as error:
-            raise FlybenchError(f"{recipe.where}: leaves out what is in use. {error}") from error
+            raise FlybenchError(f"{file}: leaves out a variant. {error}") from error

@@ -1,20 +1,19 @@
-"""Rows of the catalog as people and machines read them: cells, tables, templates, JSON."""
+"""Values of the catalog as people and machines read them: the text of a cell, and JSON."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from enum import Enum
-from string import Formatter
 from typing import Any
 
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.select import Row, field_of
-from flybench.errors import BadValueError
 from flybench.quantity import COVERAGE_FACTOR, rounded
 
 NOTHING = "-"
+"""What stands for a value that is not known."""
 
 
 def cell(noun: Noun, field: Field, row: Row, with_unit: bool = False) -> str:
@@ -63,34 +62,9 @@ def _machine(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
-def needed_for(noun: Noun, names: Sequence[str]) -> list[str]:
-    """Return the fields to fetch for those shown: their uncertainties too."""
-    fields = [field_of(noun, name) for name in names]
+def needed_for(noun: Noun, names: Sequence[str], where: str = "") -> list[str]:
+    """Return the fields to fetch for those shown: their uncertainties too; ``where`` they were named, for errors."""
+    fields = [field_of(noun, name, where) for name in names]
     return list(
         dict.fromkeys([one.name for one in fields] + [one.plus_minus for one in fields if one.plus_minus])
     )
-
-
-def template(noun: Noun, text: str) -> tuple[list[str], Callable[[Row], str]]:
-    """Return the fields that a template such as "{code}: {sink}" names, and what fills it in.
-
-    Raises BadValueError for an unknown field or braces that are not closed.
-    """
-    try:
-        parts = list(Formatter().parse(text.replace("\\t", "\t").replace("\\n", "\n")))
-    except ValueError as error:
-        raise BadValueError(
-            "--format", f'"{text}" cannot be read ({error})', "Write it as {code}: {sink}"
-        ) from None
-    names = [name for _, name, _, _ in parts if name is not None]
-    if not names:
-        raise BadValueError("--format", f'"{text}" names no field', "Write it as {code}: {sink}")
-    fields = {name: field_of(noun, name) for name in names}
-
-    def fill(row: Row) -> str:
-        return "".join(
-            literal + (cell(noun, fields[name], row, with_unit=True) if name is not None else "")
-            for literal, name, _, _ in parts
-        )
-
-    return [field.name for field in fields.values()], fill

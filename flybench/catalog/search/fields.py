@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any
 
@@ -12,10 +12,13 @@ from sqlalchemy import Select, SQLColumnExpression
 
 @dataclass(frozen=True)
 class Display:
-    """A unit in which the user reads and writes: SI value = number x factor."""
+    """A unit in which the user reads and writes: value in the SI unit = number x factor."""
 
     unit: str
+    si: str
     factor: float
+    example: str
+    """A value as a user may write it, for help texts and errors."""
     digits: int = 4
     """Significant digits shown where no uncertainty says better."""
 
@@ -25,10 +28,10 @@ class Display:
         return self.unit.replace("/", "_")
 
 
-MM = Display("mm", 1e-3)
-MG = Display("mg", 1e-6)
-CM_S = Display("cm/s", 1e-2, 3)
-KG_M3 = Display("kg/m3", 1.0)
+MM = Display("mm", "m", 1e-3, "2.8 mm")
+MG = Display("mg", "kg", 1e-6, "0.21 g")
+CM_S = Display("cm/s", "m/s", 1e-2, "28 cm/s", 3)
+KG_M3 = Display("kg/m3", "kg/m**3", 1.0, "7800 kg/m**3")
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,7 @@ class Field:
     low: float | None = None
     high: float | None = None
     plus_minus: str = ""
-    """Name of the field with its standard uncertainty, told with it as +- (k = 2)."""
+    """Name of the field with its standard uncertainty, shown with it as +- (k = 2)."""
     hidden: bool = False
     """True where it serves other fields and is not shown by itself."""
 
@@ -100,20 +103,20 @@ def fields_of(*fields: Field) -> dict[str, Field]:
     return {one.name: one for one in fields}
 
 
-def speed_fields(
-    name: str, what: str, value: SQLColumnExpression[Any], spread: SQLColumnExpression[Any]
-) -> tuple[Field, Field]:
-    """Return a speed and its standard uncertainty, which is told with it."""
-    doubt = f"{name}-u"
-    return (
-        Field(name, "quantity", what, value, unit="m/s", display=CM_S, plus_minus=doubt),
-        Field(
-            doubt,
-            "quantity",
-            f"Standard uncertainty of {name}",
-            spread,
-            unit="m/s",
-            display=CM_S,
-            hidden=True,
-        ),
-    )
+def quantity(
+    name: str,
+    what: str,
+    column: SQLColumnExpression[Any],
+    display: Display,
+    attribute: str = "",
+    low: float | None = None,
+    high: float | None = None,
+) -> Field:
+    """Return a field for a value with a unit; its limits are in the SI unit."""
+    return Field(name, "quantity", what, column, attribute, display.si, display, low=low, high=high)
+
+
+def with_doubt(field: Field, column: SQLColumnExpression[Any]) -> tuple[Field, Field]:
+    """Return a quantity and the field of its standard uncertainty, which is shown with it as +- (k = 2)."""
+    doubt = quantity(f"{field.name}-u", f"Standard uncertainty of {field.name}", column, field.display or MM)
+    return replace(field, plus_minus=doubt.name), replace(doubt, hidden=True)

@@ -2,7 +2,8 @@
 
     bead:2.8 metal:tungsten style:hackled,dubbed sink:25..35 stock:>0 not retired:any hare
 
-Terms side by side must all hold; ``or`` parts two sets of terms; ``not`` turns the term after it round.
+Conditions side by side must all hold; ``or`` stands between two sets of them; ``not`` wants the opposite of the
+condition behind it.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from flybench.errors import BadValueError
 _TOKEN = re.compile(r'\s*((?:[^\s":]+:)?"[^"]*"|[^\s"]+)')
 _KEYED = re.compile(r"([A-Za-z][A-Za-z-]*):(.*)", re.DOTALL)
 _LONGEST = 2000
+"""Letters of a query (judgement: longer ones are slips, such as a file pasted in)."""
 OPERATORS = (">=", "<=", ">", "<", "=")
 
 
@@ -42,7 +44,7 @@ def parse_query(words: str | Sequence[str]) -> Query:
     """
     text = words if isinstance(words, str) else " ".join(map(_requoted, words))
     if len(text) > _LONGEST:
-        raise BadValueError("query", f"is {len(text)} letters long", f"Keep it under {_LONGEST}")
+        raise BadValueError("query", f"is {len(text)} letters long", f"Use at most {_LONGEST} letters")
     alternatives: list[tuple[Term, ...]] = []
     terms: list[Term] = []
     negated = False
@@ -53,7 +55,7 @@ def parse_query(words: str | Sequence[str]) -> Query:
             terms = []
         elif token == "not":
             if negated:
-                raise BadValueError("query", "has not twice in a row", "Write it once")
+                raise BadValueError("query", 'has "not" twice in a row', "Write it once")
             negated = True
         else:
             terms.append(_term(token, negated))
@@ -81,17 +83,23 @@ def _requoted(word: str) -> str:
 
 def _tokens(text: str) -> list[str]:
     if text.count('"') % 2:
-        raise BadValueError("query", f"{text} has a quote that is not closed", 'Write it as "two words"')
+        raise BadValueError(
+            "query", f"{text} has a quotation mark without its second one", 'Write it as "two words"'
+        )
     return _TOKEN.findall(text)
 
 
 def _check_terms(terms: list[Term], negated: bool) -> None:
     if negated:
         raise BadValueError(
-            "query", "ends with not", "Write what is not wanted behind it, as in: not bead:any"
+            "query",
+            'has "not" with nothing behind it',
+            "Write what is not wanted behind it, such as: not bead:any",
         )
     if not terms:
-        raise BadValueError("query", "has or without a term on each side", "Write it as: hook:14 or hook:16")
+        raise BadValueError(
+            "query", 'has "or" without a condition on each side', "Write it as: hook:14 or hook:16"
+        )
 
 
 def _term(token: str, negated: bool) -> Term:
@@ -102,7 +110,7 @@ def _term(token: str, negated: bool) -> Term:
     wanted = (value.strip('"'),) if value.startswith('"') else tuple(value.split(","))
     if any(not one.strip() for one in wanted):
         raise BadValueError(
-            "query", f'"{token}" lacks a value', f"Write it as {key}:VALUE, or {key}:any, {key}:none"
+            "query", f'"{token}" has no value', f"Write it as {key}:VALUE, or {key}:any, {key}:none"
         )
     return Term(key, wanted, negated)
 
@@ -126,13 +134,15 @@ def span_of(text: str) -> Span:
     if ".." in text:
         low, high = (end.strip() or None for end in text.split("..", 1))
         if low is None and high is None:
-            raise BadValueError("query", f'"{text}" has neither end', "Write it as 25..35, 25.. or ..35")
+            raise BadValueError(
+                "query", f'"{text}" has neither a lower nor an upper end', "Write it as 25..35, 25.. or ..35"
+            )
         return Span(low, high)
     for operator in OPERATORS:
         if text.startswith(operator):
             number = text[len(operator) :].strip()
             if not number:
-                raise BadValueError("query", f'"{text}" lacks a number', f"Write it as {operator}25")
+                raise BadValueError("query", f'"{text}" has no number', f"Write it as {operator}25")
             if operator == "=":
                 return Span(number, number, same=True)
             strict = len(operator) == 1

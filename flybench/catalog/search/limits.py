@@ -16,20 +16,20 @@ Limits = tuple[Any, Any, bool, bool]
 
 _NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]+)?|\.[0-9]+)")
 _DATE = re.compile(r"(\d{4})(?:-(\d{1,2})(?:-(\d{1,2}))?)?")
-_HAIR = 1e-9
+_ROUNDING = 1e-9
+"""Share of a value by which the end of a range is widened, so that rounding of floats excludes nothing (judgement)."""
 
 
 def number_limits(field: Field, text: str) -> Limits:
     """Return low, high and whether each end is open, for a number field.
 
-    2.8 means 2.75 to 2.85; 2.80 means 2.795 to 2.805; counts and money are meant exactly. A number without a
-    unit is in the field's own unit. Raises BadValueError for what is no number.
+    2.8 means from 2.75 to below 2.85, 2.80 from 2.795 to below 2.805. Counts, money, numbers behind "=" and those
+    with a unit of their own are meant exactly; one without is in the field's own unit. Raises BadValueError for
+    what is not a number.
     """
     span = span_of(text)
     if span.same:
-        value = _value(field, span.low or "")
-        slack = _slack(field, span.low or "") if not text.startswith("=") else abs(value) * _HAIR
-        return value - slack, value + slack, False, slack > 0 and not text.startswith("=")
+        return _around(field, span.low or "", exact=text.startswith("="))
     low = None if span.low is None else _value(field, span.low)
     high = None if span.high is None else _value(field, span.high)
     if low is not None and high is not None and low > high:
@@ -39,11 +39,22 @@ def number_limits(field: Field, text: str) -> Limits:
     return _widened(low, -1, span.low_open), _widened(high, +1, span.high_open), span.low_open, span.high_open
 
 
+def _around(field: Field, text: str, exact: bool) -> Limits:
+    """Return the limits of a single number: half of its last digit on either side, the upper end not in them."""
+    value = _value(field, text)
+    if field.kind in ("count", "money"):
+        return value, value, False, False
+    if exact or not _NUMBER.fullmatch(text):
+        return _widened(value, -1, False), _widened(value, +1, False), False, False
+    half = _half_digit(field, text)
+    return _widened(value - half, -1, False), _widened(value + half, +1, True), False, True
+
+
 def _widened(value: float | None, sign: int, is_open: bool) -> float | None:
-    """Return an end moved by a hair, so that a value equal to it but for rounding counts as equal."""
+    """Return an end moved by rounding alone, so that a value equal to it but for that counts as equal."""
     if value is None:
         return None
-    return value + (-sign if is_open else sign) * abs(value) * _HAIR
+    return value + (-sign if is_open else sign) * abs(value) * _ROUNDING
 
 
 def _value(field: Field, text: str) -> float:
@@ -51,16 +62,17 @@ def _value(field: Field, text: str) -> float:
         number = float(text)
         return number * field.display.factor if field.display else number
     if field.unit:
-        return parse(text, field.unit, field.name)
+        example = field.display.example if field.display else None
+        return parse(text, field.unit, field.name, example=example)
     raise BadValueError(
-        field.name, f'"{text}" is not a number', f"Write it as {field.name}:14, 12..16 or >12"
+        field.name,
+        f'"{text}" is not a number',
+        f"Write it as {field.name}:14, {field.name}:12..16 or {field.name}:>12",
     )
 
 
-def _slack(field: Field, text: str) -> float:
-    """Return half of the last written digit in SI; none where the number counts things."""
-    if field.kind in ("count", "money") or not _NUMBER.fullmatch(text):
-        return 0.0 if field.kind in ("count", "money") else abs(_value(field, text)) * _HAIR
+def _half_digit(field: Field, text: str) -> float:
+    """Return half of the last written digit in SI units."""
     exponent = Decimal(text).as_tuple().exponent
     assert isinstance(exponent, int)
     half = 0.5 * 10.0**exponent

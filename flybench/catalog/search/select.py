@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
@@ -34,6 +34,8 @@ from flybench.errors import BadValueError
 Row = dict[str, Any]
 Wanted = str | Sequence[str] | Query
 """A query as one text, as the words of a command line, or parsed already."""
+_KEYS_AT_ONCE = 500
+"""Keys in one statement; older SQLite takes 999 values at the most (its page of limits, from memory)."""
 _YES, _NO = ("yes", "true", "1"), ("no", "false", "0")
 
 
@@ -69,8 +71,9 @@ def select_rows(
 ) -> list[Row]:
     """Return the rows of a noun that a query finds; SI values by field name, None where unknown.
 
-    ``sort`` names fields, parted by commas, with "-" before those that go from high to low; rows without a
-    value come last. ``limit`` 0 means all. Raises BadValueError for an unknown field or a value it cannot have.
+    ``sort`` names fields with commas between them, "down" behind those that go from high to low, as in
+    "sink down, code"; rows without a value come last. ``limit`` 0 means all. Raises BadValueError for an unknown
+    field, a value it cannot have, or a sort that cannot be read.
     """
     wanted = [field_of(noun, name) for name in fields] if fields else list(noun.fields.values())
     condition = condition_of(noun, query if isinstance(query, Query) else parse_query(query))
@@ -100,17 +103,25 @@ def count(session: Session, noun: Noun, query: Wanted, field: str = "") -> tuple
     return int(found), int(filled)
 
 
-def field_of(noun: Noun, name: str) -> Field:
-    """Return a field by its name. Raises BadValueError for an unknown one."""
+def loaded(
+    session: Session, statement: Select[Any], column: SQLColumnExpression[Any], keys: Sequence[Any]
+) -> Iterator[Any]:
+    """Yield what a statement selects whose ``column`` is one of many keys, some hundred keys at once."""
+    for start in range(0, len(keys), _KEYS_AT_ONCE):
+        yield from session.scalars(statement.where(column.in_(keys[start : start + _KEYS_AT_ONCE])))
+
+
+def field_of(noun: Noun, name: str, where: str = "") -> Field:
+    """Return a field by its name. Raises BadValueError for an unknown one; ``where`` says where it was named."""
     key = name.strip().lower().replace("_", "-")
     if key in noun.fields:
         return noun.fields[key]
     known = [one for one, field in noun.fields.items() if not field.hidden]
     close = get_close_matches(key, known, n=1)
-    cure = f"Did you mean {close[0]}?" if close else f"Fields of {noun.plural}: {', '.join(known)}"
+    cure = f"Did you mean {close[0]}?" if close else f"The fields of {noun.plural} are {', '.join(known)}"
     elsewhere = [other.plural for other in NOUNS.values() if key in other.fields]
-    where = f" ({' and '.join(elsewhere)} have it)" if elsewhere else ""
-    raise BadValueError(noun.name, f'has no field "{name}"{where}', cure)
+    others = f"; {' and '.join(elsewhere)} have one" if elsewhere else ""
+    raise BadValueError(where or noun.name, f'{noun.plural} have no field "{name.strip()}"{others}', cure)
 
 
 def condition_of(noun: Noun, query: Query) -> ColumnElement[bool] | None:
@@ -124,7 +135,7 @@ def _term(noun: Noun, term: Term) -> ColumnElement[bool]:
     if not term.key:
         found = _holds_word(noun, term.wanted[0])
     else:
-        field = field_of(noun, term.key)
+        field = field_of(noun, term.key, "query")
         found = or_(*(_holds(field, text.strip()) for text in term.wanted))
     return not_(func.coalesce(found, False)) if term.negated else found
 
@@ -240,11 +251,20 @@ def _between(
 
 
 def _order(noun: Noun, sort: str) -> list[ColumnElement[Any]]:
+    """Return what to order by, from "sink down, code"; the key comes last, so that no two rows change places."""
     order: list[ColumnElement[Any]] = []
-    for name in (sort or noun.sort).split(","):
-        field = field_of(noun, name.strip().lstrip("-"))
-        falling = name.strip().startswith("-")
-        ordered = field.column.desc() if falling else field.column.asc()
+    for part in (sort or noun.sort).split(","):
+        field, down = _sorted_by(noun, part)
+        ordered = field.column.desc() if down else field.column.asc()
         order.append(ordered if field.needed else ordered.nulls_last())
     order.append(noun.fields[noun.key].column.asc())
     return order
+
+
+def _sorted_by(noun: Noun, part: str) -> tuple[Field, bool]:
+    """Return the field that a part of a sort names, and whether it goes down."""
+    name, *way = part.split() or [""]
+    if name and not name.startswith("-") and (way in ([], ["up"], ["down"])):
+        return field_of(noun, name, "--sort"), way == ["down"]
+    cure = 'Write a field, and "down" behind it to begin with the highest, such as "sink down, code"'
+    raise BadValueError("--sort", f'"{part.strip()}" cannot be read', cure)

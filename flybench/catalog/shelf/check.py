@@ -58,8 +58,8 @@ def _damage(session: Session) -> Iterator[Finding]:
 def _revision(session: Session) -> Iterator[Finding]:
     found = session.execute(text(f"SELECT version_num FROM {REVISION_TABLE} ORDER BY 1")).scalars().all()
     if list(found) != [REVISION]:
-        told = ", ".join(found) or "none"
-        yield Finding("revision", REVISION_TABLE, f"holds {told} where this program writes {REVISION}")
+        names = ", ".join(found) or "none"
+        yield Finding("revision", REVISION_TABLE, f"holds {names} where this program writes {REVISION}")
 
 
 def _shape(session: Session) -> Iterator[Finding]:
@@ -124,7 +124,9 @@ def _same(where: str, content: bytes | None, wanted: str) -> Iterator[Finding]:
     found = sha256(content or b"").hexdigest()
     if found != wanted:
         yield Finding(
-            "hash", where, f"has SHA-256 {found[:12]}… where {wanted[:12]}… was written down; it was changed"
+            "hash",
+            where,
+            f"was changed: its SHA-256 is {found[:12]}…, but was {wanted[:12]}… when it came in",
         )
 
 
@@ -144,7 +146,7 @@ def _fly_speeds(session: Session) -> Iterator[Finding]:
     )
     for code, runs, pooled in session.execute(rows.order_by(Fly.code)):
         yield Finding(
-            "speed", f"fly {code}", f"its sink speed is pooled over {pooled} runs, but {runs} are accepted"
+            "speed", f"fly {code}", f"its sink speed is that of {pooled} of its runs, but {runs} are accepted"
         )
 
 
@@ -165,7 +167,9 @@ def _variant_speeds(session: Session) -> Iterator[Finding]:
     )
     for code, pooled in session.execute(rows.order_by(Variant.code)):
         problem = (
-            "has no sink speed, though a fly of it has" if pooled is None else "has a sink speed from no fly"
+            "has no sink speed, but one of its flies has"
+            if pooled is None
+            else "has a sink speed, but none of its flies has"
         )
         yield Finding("speed", f"variant {code}", problem)
 
@@ -181,7 +185,7 @@ def _stock(session: Session) -> Iterator[Finding]:
         rows = select(owner.code, total).join(movement).group_by(owner.code)
         short = rows.having(total < -_ROUNDING * moved).order_by(owner.code)
         for code, left in session.execute(short):
-            yield Finding("stock", f"{noun} {code}", f"has {left:g} in stock; more went than came")
+            yield Finding("stock", f"{noun} {code}", f"has {left:g} in stock: more went than came")
 
 
 def _cycles(session: Session) -> Iterator[Finding]:

@@ -1,8 +1,8 @@
-"""Putting things on the shelf, changing them and taking them off, for every noun alike."""
+"""Adding, changing and removing rows of the catalog, checked alike for every kind of thing."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
 
@@ -19,6 +19,7 @@ from flybench.catalog.tables.vocabulary import MaterialKind
 from flybench.errors import BadValueError, FlybenchError
 
 _MOST_NAMED = 5
+"""Codes named of what refers to a row; the rest is counted (judgement)."""
 _REFERENCES: Mapping[type[Any], tuple[tuple[str, Any, Any], ...]] = {
     Material: (
         ("variant", Variant, Variant.hook_id),
@@ -37,8 +38,11 @@ _REFERENCES: Mapping[type[Any], tuple[tuple[str, Any, Any], ...]] = {
 }
 
 
-def get(session: Session, noun: Noun, code: str) -> Any:
-    """Return the row of a code, whatever its case; raises BadValueError with near codes where there is none."""
+def get(session: Session, noun: Noun, code: str, key: str = "") -> Any:
+    """Return the row of a code, whatever its case.
+
+    Raises BadValueError with the nearest code where there is none; ``key`` names where the code was given.
+    """
     model = noun.model
     found = named(session, model, code.strip())
     if found is not None:
@@ -47,8 +51,18 @@ def get(session: Session, noun: Noun, code: str) -> Any:
         select(model.code).where(folded(model.code).like(folded(literal(code[:1])).concat("%"))).limit(2000)
     )
     close = get_close_matches(code, list(near), n=1)
-    cure = f"Did you mean {close[0]}?" if close else f"See what there is: flybench {noun.name} list"
-    raise BadValueError(noun.name, f'there is no "{code}"', cure)
+    raise BadValueError(key or noun.name, f'there is no "{code}"', _what_to_do(noun, code, close))
+
+
+def _what_to_do(noun: Noun, code: str, close: Sequence[str]) -> str:
+    """Return the nearest code, or where to look; a fly that is not there may simply not have been added yet."""
+    add = (
+        f"add it with: flybench fly add {code} --variant CODE" if noun.name == "fly" and code.strip() else ""
+    )
+    if close:
+        return f"Did you mean {close[0]}?" + (f" If it is a new one, {add}" if add else "")
+    look = f"See what there is: flybench {noun.name} list"
+    return f"{look}, or {add}" if add else look
 
 
 def named(session: Session, model: type[Any], code: str) -> Any:
@@ -64,7 +78,7 @@ def add(session: Session, noun: Noun, values: Mapping[str, Any]) -> Any:
     """Add a row. Raises BadValueError for a missing field, a code that is taken, or a wrong reference."""
     for field in noun.fields.values():
         if field.needed and values.get(field.name) is None:
-            raise BadValueError(field.name, "is missing", f"{field.what}: give it with --{field.name}")
+            raise BadValueError(field.name, "is missing", f"Give it with --{field.name}")
     _check_free(session, noun, values["code"])
     row = noun.model()
     _set(session, noun, row, values)
@@ -86,10 +100,11 @@ def change(session: Session, noun: Noun, code: str, values: Mapping[str, Any]) -
 def remove(session: Session, noun: Noun, code: str) -> None:
     """Take a row off. Raises FlybenchError with what refers to it, where anything does."""
     row = get(session, noun, code)
-    held = [told for told in (_held(session, row, *one) for one in _REFERENCES[noun.model]) if told]
+    held = [users for users in (_held(session, row, *one) for one in _REFERENCES[noun.model]) if users]
     if held:
         raise FlybenchError(
-            f"{noun.name} {row.code}: is used by {'; '.join(held)}. Remove those first; nothing was changed."
+            f"{noun.name} {row.code}: cannot be removed while it is used by {'; '.join(held)}. "
+            "Remove those first; nothing was changed."
         )
     session.delete(row)
     session.flush()
@@ -101,7 +116,7 @@ def _held(session: Session, row: Any, name: str, model: Any, column: Any) -> str
     count = session.scalar(select(func.count()).select_from(model).where(column == key)) or 0
     if not count:
         return ""
-    rows = session.scalars(select(model).where(column == key).limit(_MOST_NAMED)).all()
+    rows = session.scalars(select(model).where(column == key).order_by(model.id).limit(_MOST_NAMED)).all()
     names = [_name_of(one) for one in rows]
     more = f" and {count - len(names)} more" if count > len(names) else ""
     return f"{name} {', '.join(names)}{more}"
@@ -119,7 +134,7 @@ def _check_free(session: Session, noun: Noun, code: str) -> None:
     taken = named(session, noun.model, code)
     if taken is not None:
         raise BadValueError(
-            "code", f"{noun.name} {taken.code} is there already", "Choose another, or change that one"
+            "code", f"there is a {noun.name} {taken.code} already", "Choose another code, or change that one"
         )
 
 
@@ -148,24 +163,24 @@ def _check(row: Any) -> None:
 
 def _check_fly(row: Fly) -> None:
     if row.mass_kg is not None and row.mass_in_water_kg is not None and row.mass_in_water_kg >= row.mass_kg:
-        cure = "A fly weighs less under water; were the two swapped?"
-        raise BadValueError("mass-in-water", "is not below the dry mass", cure)
+        cure = "A fly shows less on the scale in water than dry; were the two swapped?"
+        raise BadValueError("mass-in-water", "is not less than the dry mass", cure)
     if row.tied_on is not None and row.retired_on is not None and row.retired_on < row.tied_on:
         raise BadValueError(
-            "retired", f"{row.retired_on} lies before {row.tied_on}, when it was tied", "Check both days"
+            "retired", f"{row.retired_on} is before {row.tied_on}, the day it was tied", "Check both days"
         )
 
 
 def _referred(session: Session, field: Field, code: str) -> Any:
     """Return the row a code refers to; a hook or bead for a variant's own fields."""
-    found = get(session, NOUNS[field.target], code)
+    found = get(session, NOUNS[field.target], code, field.name)
     if field.attribute in ("hook", "bead"):
         part = getattr(found, field.attribute)
         if part is None:
             raise BadValueError(
                 field.name,
-                f"{found.code} is a {found.kind.value}",
-                f"Name a material of kind {field.attribute}",
+                f"{found.code} is a {found.kind.value}, not a {field.attribute}",
+                f"Name a material of the kind {field.attribute}",
             )
         return part
     return found
@@ -186,9 +201,13 @@ def _set_material_mass(row: Material, number: float | None, spread: float | None
     if row.kind is MaterialKind.BEAD and row.bead is not None:
         row.bead.weighed_kg, row.bead.weighed_u_kg = number, spread
     elif row.kind is MaterialKind.HOOK and row.hook is not None:
+        if spread is not None:
+            raise BadValueError(
+                "mass", "of a hook is kept without an uncertainty", "Leave off what is behind +-"
+            )
         row.hook.mass_kg = number
     else:
-        raise BadValueError("mass", "belongs to beads and hooks", "Leave it out for other materials")
+        raise BadValueError("mass", "is kept of beads and hooks only", "Leave it out for other materials")
 
 
 def _set_plain(row: Any, attribute: str, value: Any) -> None:
@@ -218,7 +237,7 @@ def _check_material(row: Material) -> None:
         if part is not None and row.kind is not kind:
             raise BadValueError(
                 "kind",
-                f"{row.code} is a {row.kind.value} with the sizes of a {kind.value}",
+                f"{row.code} is a {row.kind.value}, but was given the sizes of a {kind.value}",
                 f"Give --kind {kind.value}, or leave those sizes out",
             )
         if row.kind is kind:
@@ -234,12 +253,14 @@ def _check_chain(row: Variant) -> None:
     """Refuse a variant that is based on itself through others, or on one of another pattern."""
     seen, base = [row], row.based_on
     if base is not None and base.pattern is not row.pattern:
-        problem = f"{base.code} is of the pattern {base.pattern.code}, not {row.pattern.code}"
+        problem = f"{base.code} is a variant of the pattern {base.pattern.code}, not of {row.pattern.code}"
         raise BadValueError("based-on", problem, "Base it on a variant of the same pattern")
     while base is not None:
         if base in seen:
             raise BadValueError(
-                "based-on", f"{base.code} leads back to itself", "Base it on a variant that stands alone"
+                "based-on",
+                f"{row.code} would be based on itself",
+                "Base it on another variant",
             )
         seen.append(base)
         base = base.based_on

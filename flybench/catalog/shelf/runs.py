@@ -1,4 +1,4 @@
-"""Bench runs put on the shelf, set aside and taken off; pooled speeds are made anew in the same transaction."""
+"""Bench runs added, set aside and removed; pooled speeds are worked out again in the same transaction."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from flybench.catalog.tables.vocabulary import Verdict
 from flybench.errors import BadValueError, FlybenchError
 
 _LARGEST = 2**31 - 1
+"""Largest number of a run that PostgreSQL can hold in its column (its documentation of integer types)."""
 
 
 def fly_to_measure(session: Session, fly_code: str) -> Fly:
@@ -27,7 +28,7 @@ def fly_to_measure(session: Session, fly_code: str) -> Fly:
     fly: Fly = get(session, NOUNS["fly"], fly_code)
     if fly.retired_on is not None:
         raise FlybenchError(
-            f"fly {fly.code}: was retired on {fly.retired_on}. Measure another one, or take the date off: "
+            f"fly {fly.code}: was retired on {fly.retired_on}. Measure another fly, or bring this one back with: "
             f'flybench fly change {fly.code} --retired ""'
         )
     return fly
@@ -39,8 +40,9 @@ def refuse_known(session: Session, fly: Fly, clip_sha256: str, track_sha256: str
     known = session.scalars(select(BenchRun).where(BenchRun.fly_id == fly.id, same)).first()
     if known is not None:
         raise FlybenchError(
-            f"fly {fly.code}: run {known.id} ({known.clip_name}) is of this clip already; counted twice it would look "
-            f"more certain than it is. To measure it anew, first: flybench run remove {known.id}"
+            f"fly {fly.code}: this clip was measured already, as run {known.id} ({known.clip_name}); counted twice, "
+            f"its speed would look more certain than it is. To measure it again, first remove that run with: "
+            f"flybench run remove {known.id}"
         )
 
 
@@ -72,7 +74,9 @@ def change_results(session: Session, records: Mapping[int, RunRecord], pool: Poo
 
 def _replace(session: Session, run: BenchRun, record: RunRecord) -> None:
     if run.track_sha256 != record.track_sha256:
-        raise FlybenchError(f"run {run.id}: is no longer the same run. Nothing was changed. Fit it again.")
+        raise FlybenchError(
+            f"run {run.id}: was replaced by another run meanwhile. Nothing was changed. Fit it again."
+        )
     run.drops.clear()
     session.flush()
     _fill(run, record)
@@ -83,7 +87,9 @@ def set_aside(session: Session, number: int, why: str, pool: Pool) -> BenchRun:
     run = run_of(session, number)
     reason = read_value(NOUNS["run"].fields["why"], why)
     if not reason:
-        raise BadValueError("why", "is empty", 'Say why it does not count, as in --why "thread touched it"')
+        raise BadValueError(
+            "--why", "is empty", 'Say why the run does not count, for example --why "thread touched it"'
+        )
     run.accepted, run.set_aside_why = False, reason
     pool_again(session, run.fly.variant_id, pool)
     return run
@@ -109,7 +115,7 @@ def run_of(session: Session, number: int) -> BenchRun:
     """Return a run by its number; raises BadValueError where there is none."""
     run = session.get(BenchRun, number) if 0 < number <= _LARGEST else None
     if run is None:
-        raise BadValueError("run", f"there is no {number}", "See what there is: flybench run list")
+        raise BadValueError("run", f"there is no run {number}", "See what there is: flybench run list")
     return run
 
 
@@ -120,7 +126,7 @@ def drops_taken(session: Session, fly: Fly) -> int:
 
 
 def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
-    """Make the pooled speeds of a variant and of all its flies anew from the runs that count."""
+    """Work out the pooled speeds of a variant and of all its flies again from the runs that count."""
     session.flush()
     runs = session.execute(
         select(

@@ -16,12 +16,13 @@ from flybench.catalog.tables.patterns import FlyMovement, Variant
 from flybench.catalog.tables.vocabulary import Why
 from flybench.errors import BadValueError
 
-_HAIR = 1e-9
+_ROUNDING = 1e-9
+"""Share of a stock by which a sum of floats may fall below zero and still count as nothing left (judgement)."""
 
 
 @dataclass(frozen=True)
 class Movement:
-    """One coming or going, and what was on hand after it."""
+    """One movement of stock: when, how much came (above zero) or went, why, and what was in stock after it."""
 
     at: datetime
     amount: float
@@ -46,15 +47,16 @@ def on_hand(session: Session, owner: Variant | Material) -> float:
 def move(session: Session, owner: Variant | Material, amount: float, why: Why, note: str = "") -> float:
     """Write down a movement and return what is on hand after it.
 
-    Raises BadValueError where it would leave less than nothing.
+    Raises BadValueError where more would go than there is.
     """
     before = on_hand(session, owner)
     after = before + amount
-    if after < -_HAIR * max(1.0, before):
+    if after < -_ROUNDING * max(1.0, before):
+        flag = "" if isinstance(owner, Variant) else " --material"
         raise BadValueError(
-            "amount",
-            f"{-amount:g} of {owner.code} cannot go, {before:g} are on hand",
-            "Give what went, or set right what is there with: flybench stock count",
+            "AMOUNT",
+            f"{-amount:g} of {owner.code} cannot be taken out; there are {before:g} in stock",
+            f"Give less, or correct the stock after a count with: flybench stock count {owner.code} AMOUNT{flag}",
         )
     table, _ = _table(owner)
     key = {"variant_id": owner.id} if isinstance(owner, Variant) else {"material_id": owner.id}
@@ -66,11 +68,11 @@ def move(session: Session, owner: Variant | Material, amount: float, why: Why, n
 def movements(session: Session, owner: Variant | Material) -> list[Movement]:
     """Return all movements, oldest first."""
     table, column = _table(owner)
-    told, total = [], 0.0
+    history, total = [], 0.0
     for row in session.scalars(select(table).where(column == owner.id).order_by(table.id)):
         total += row.amount
-        told.append(Movement(row.at, row.amount, row.why.value, row.note, total))
-    return told
+        history.append(Movement(row.at, row.amount, row.why.value, row.note, total))
+    return history
 
 
 def _table(owner: Variant | Material) -> tuple[Any, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Mapping
@@ -13,12 +14,19 @@ from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.select import choice_of, field_of
 from flybench.catalog.tables.base import CODE_LENGTH, NAME_LENGTH, NOTE_LENGTH
 from flybench.errors import BadValueError
-from flybench.quantity import parse_with_uncertainty
+from flybench.quantity import parse, parse_with_uncertainty
+from flybench.units import QUANTITY, SPREAD, beyond, outside, written_unit
 
 _PLAIN = re.compile(r"[A-Za-z0-9._+-]+")
+_COMMA = re.compile(r"[+-]?\d+,\d+")
 _MONEY_LIMIT = Decimal("1e9")
+"""Prices below this [currency of the catalog] (judgement; the column holds ten times as much)."""
 _COUNT_LIMIT = 1_000_000
-_HAIR = 1e-12
+"""Most of anything counted (judgement)."""
+_NUMBER_LIMIT = 1e9
+"""Largest plain number (judgement)."""
+_ROUNDING = 1e-12
+"""Share of a value by which it may miss a limit for the rounding of floats alone (judgement: 4000 last bits)."""
 
 
 def read_values(noun: Noun, given: Mapping[str, str]) -> dict[str, Any]:
@@ -30,7 +38,7 @@ def read_values(noun: Noun, given: Mapping[str, str]) -> dict[str, Any]:
     for name, text in given.items():
         field = field_of(noun, name)
         if not field.settable:
-            raise BadValueError(field.name, "is worked out, not given", f"{field.what}: leave it out")
+            raise BadValueError(field.name, "is worked out by flybench", "Leave it out")
         values[field.name] = read_value(field, text)
     return values
 
@@ -40,7 +48,7 @@ def read_value(field: Field, text: str) -> Any:
     text = text.strip() if field.name != "notes" else text
     if not text:
         if field.needed:
-            raise BadValueError(field.name, "is empty", f"{field.what}: give it a value")
+            raise BadValueError(field.name, "is empty", "Give it a value; it cannot be without one")
         return "" if field.name == "notes" else None
     reader = _READERS.get(field.kind, _text)
     return reader(field, text)
@@ -52,52 +60,61 @@ def _text(field: Field, text: str) -> str:
     if len(text) <= longest and _PLAIN.fullmatch(text):  # most of them; what follows is for the others
         return text
     if len(text) > longest:
-        raise BadValueError(field.name, f"is {len(text)} letters long", f"Keep it to {longest}")
+        raise BadValueError(field.name, f"is {len(text)} letters long", f"Use at most {longest} letters")
     allowed = "\n\t" if field.name == "notes" else ""
     for letter in text:
         if unicodedata.category(letter) in ("Cc", "Cs") and letter not in allowed:
-            raise BadValueError(field.name, f"holds the control character {letter!r}", "Take it out")
+            raise BadValueError(field.name, f"has the control character {letter!r} in it", "Take it out")
     if (field.name == "code" or field.kind == "code") and any(mark in text for mark in ' ,:"/\\'):
         raise BadValueError(
-            field.name, f'"{text}" holds a blank or one of , : " / \\', "Write it in one word, such as AB-12"
+            field.name,
+            f'"{text}" has a blank or one of , : " / \\ in it',
+            "Write it as one word, such as AB-12",
         )
     return unicodedata.normalize("NFC", text)
 
 
 def _quantity(field: Field, text: str) -> tuple[float, float | None]:
     assert field.display is not None
-    value, spread = parse_with_uncertainty(text, field.unit, field.name)
+    example = field.display.example
+    if field.plus_minus:
+        value, spread = parse_with_uncertainty(text, field.unit, field.name, example=example)
+    else:  # an uncertainty would not be kept, so it is refused
+        value, spread = parse(text, field.unit, field.name, example=example), None
     check_limits(field, value, text)
     return value, spread
 
 
 def check_limits(field: Field, value: float, text: str) -> None:
-    """Refuse a value [SI] outside its field's limits, a hair of rounding aside; ``text`` is how it was written."""
-    low, high, factor = field.low, field.high, field.display.factor if field.display else 1.0
-    unit = f" {field.display.unit}" if field.display else ""
-    slack = _HAIR * abs(value)
-    if (low is not None and value + slack < low) or (high is not None and value - slack > high):
-        limits = (
-            f"{_end(low, factor)} to {_end(high, factor)}{unit}"
-            if high is not None
-            else f"{low:g} or more{unit}"
-        )
-        raise BadValueError(field.name, f"{text} is not possible", f"{field.what}: give {limits}")
+    """Refuse a value [SI] outside its field's limits, rounding of floats aside; ``text`` is how it was written.
+
+    Raises BadValueError with the limits in the unit that was written, or the field's own where none was.
+    """
+    low, high = _limit(field.low, -math.inf), _limit(field.high, math.inf)
+    slack = _ROUNDING * abs(value)
+    if low <= value + slack and value - slack <= high:
+        return
+    shown, unit = SPREAD.split(text)[0].strip(), field.display.unit if field.display else ""
+    if field.display and QUANTITY.fullmatch(shown) and written_unit(text, "1"):
+        problem = outside(shown, text, field.unit, low, high)
+    else:
+        factor = field.display.factor if field.display else 1.0
+        ends = [f"{end / factor:.6g}" if math.isfinite(end) else "" for end in (low, high)]
+        problem = beyond(f"{shown} {unit}".strip(), ends[0], ends[1], unit)
+    raise BadValueError(field.name, problem, "Check the number and its unit" if unit else "Check the number")
 
 
-def _end(value: float | None, factor: float) -> str:
-    return "0" if value is None else f"{value / factor:g}"
+def _limit(value: float | None, none: float) -> float:
+    return none if value is None else value
 
 
 def _count(field: Field, text: str) -> int:
     try:
         number = int(text)
     except ValueError:
-        raise BadValueError(
-            field.name, f'"{text}" is not a whole number', f"{field.what}: write it as 14"
-        ) from None
+        raise BadValueError(field.name, f'"{text}" is not a whole number', "Write it as 14") from None
     if abs(number) > _COUNT_LIMIT:
-        raise BadValueError(field.name, f"{text} is not possible", f"Give at most {_COUNT_LIMIT}")
+        raise BadValueError(field.name, f"{text} is not possible", f"Give a number up to {_COUNT_LIMIT}")
     check_limits(field, number, text)
     return number
 
@@ -107,10 +124,15 @@ def _number(field: Field, text: str) -> float:
         number = float(text)
     except ValueError:
         number = float("nan")
-    if not abs(number) <= 1e9:
-        raise BadValueError(field.name, f'"{text}" is not a number', f"{field.what}: write it as 25")
+    if not abs(number) <= _NUMBER_LIMIT:
+        raise BadValueError(field.name, f'"{text}" is not a number', f"Write it as 25{decimal_comma(text)}")
     check_limits(field, number, text)
     return number
+
+
+def decimal_comma(text: str) -> str:
+    """Return a hint where a decimal comma was written, else nothing."""
+    return f"; write {text.strip().replace(',', '.')} with a point" if _COMMA.fullmatch(text.strip()) else ""
 
 
 def _money(field: Field, text: str) -> Decimal:
@@ -119,7 +141,9 @@ def _money(field: Field, text: str) -> Decimal:
     except InvalidOperation:
         amount = Decimal("NaN")
     if not amount.is_finite() or not 0 <= amount < _MONEY_LIMIT or amount != round(amount, 2):
-        raise BadValueError(field.name, f'"{text}" is not a price', "Write it as 2.40, zero or more")
+        raise BadValueError(
+            field.name, f'"{text}" is not a price', f"Write it as 2.40, zero or more{decimal_comma(text)}"
+        )
     return amount.quantize(Decimal("0.01"))
 
 
@@ -127,7 +151,9 @@ def _date(field: Field, text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise BadValueError(field.name, f'"{text}" is not a date', "Write it as 2026-03-14") from None
+        raise BadValueError(
+            field.name, f'"{text}" is not a date', "Write it as year-month-day, such as 2026-03-14"
+        ) from None
 
 
 _READERS: Mapping[str, Any] = {

@@ -9,7 +9,7 @@ from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
-from flybench.catalog.store.placing import SIDES, part_beside, put_new
+from flybench.catalog.store.new_file import SIDES, part_beside, put_new
 from flybench.catalog.tables.schema import REVISION_TABLE
 from flybench.errors import FlybenchError
 from flybench.files import SQLITE_MAGIC
@@ -35,18 +35,21 @@ def save_backup(path: Path, target: Path) -> None:
     written.
     """
     if not path.is_file():
-        raise FlybenchError(f"{path}: is not there, so there is nothing to back up. Check the name.")
+        raise FlybenchError(f"{path}: there is no such file, so there is nothing to back up. Check the name.")
     try:
         _copy_new(path, target)
     except FileExistsError as error:
-        raise FlybenchError(
-            f"{target}: is there already. Name another file; a backup never writes over one."
-        ) from error
+        raise exists_already(target) from error
     except (sqlite3.Error, OSError) as error:
         raise FlybenchError(
             f"{target}: the backup of {path} could not be written ({_reason(error)}). "
             "Name a file in a folder that has room and may be written to."
         ) from error
+
+
+def exists_already(target: Path) -> FlybenchError:
+    """Return the error of a backup to a file that exists."""
+    return FlybenchError(f"{target}: exists already. Name another file; a backup never replaces one.")
 
 
 def save_beside(path: Path, what: str) -> Path:
@@ -73,7 +76,7 @@ def _copy_new(path: Path, target: Path) -> None:
 
 
 def _opened(path: Path, mode: str) -> sqlite3.Connection:
-    """Open a file that must be there already; "rw" is the least that the write-ahead log can be read with."""
+    """Open a file that must be there already; the write-ahead log can be read with "rw" only, not with "ro"."""
     return sqlite3.connect(f"{path.resolve().as_uri()}?mode={mode}", uri=True, timeout=PATIENCE_S)
 
 
@@ -83,7 +86,7 @@ def _patience() -> Callable[[int, int, int], None]:
 
     def progress(status: int, remaining: int, total: int) -> None:
         if status != sqlite3.SQLITE_DONE and time.monotonic() > end:
-            raise TimeoutError(f"in use by others for more than {PATIENCE_S:.0f} s")
+            raise TimeoutError(f"kept busy by other programs for more than {PATIENCE_S:.0f} s")
 
     return progress
 
@@ -117,7 +120,7 @@ def check_is_backup(source: Path) -> str:
 
 def _no_backup(source: Path) -> FlybenchError:
     return FlybenchError(
-        f"{source}: is no backup of a catalog. Name a file that flybench catalog backup made."
+        f"{source}: is not a backup of a catalog. Name a file that was made with flybench catalog backup."
     )
 
 
@@ -166,5 +169,5 @@ def put_back(source: Path, path: Path) -> None:
     except (sqlite3.Error, OSError) as error:
         raise FlybenchError(
             f"{path}: the backup could not be put back ({_reason(error)}); the catalog is as it was. "
-            "Close what uses the catalog, and check its folder."
+            "Close other programs that use the catalog, and check its folder."
         ) from error

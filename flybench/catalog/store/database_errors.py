@@ -1,4 +1,4 @@
-"""Errors of the database, told as the user can mend them."""
+"""Errors of the database in plain words, with what the user can do."""
 
 from __future__ import annotations
 
@@ -12,25 +12,25 @@ from flybench.catalog.store.engine import PATIENCE_S
 from flybench.errors import FlybenchError
 
 _IN_USE = (
-    f"was in use by others for more than {PATIENCE_S} s; nothing was changed. "
-    "Close what uses it and try again"
+    f"other programs kept the catalog busy for more than {PATIENCE_S} s; nothing was changed. "
+    "Close them and try again"
 )
 _FULL = "the disk is full; nothing was changed. Free some space and try again"
 _OF_FILES = (
     ("disk is full", _FULL),
     (
         "readonly|read-only",
-        "may not be written to; nothing was changed. Give write permission to the file and its folder, "
+        "cannot be written to; nothing was changed. Give write permission to the file and its folder, "
         "or name another with --catalog",
     ),
     ("unable to open", "cannot be opened. Check the name and the permissions of the file and its folder"),
     ("locked|busy", _IN_USE),
     (
         "not a database",
-        "is no catalog of flybench. Name another file with --catalog, "
-        "or restore a backup with: flybench catalog restore",
+        "is not a flybench catalog. Name another file with --catalog, "
+        "or put a backup back with: flybench catalog restore FILE",
     ),
-    ("malformed", "is damaged. Restore a backup with: flybench catalog restore"),
+    ("malformed", "is damaged. Put a backup back with: flybench catalog restore FILE"),
     (
         "disk I/O",
         "the disk reports an error; nothing was changed. Check the disk and its room, and try again",
@@ -41,23 +41,30 @@ _OF_SERVERS = (
     ("lock timeout|deadlock", _IN_USE),
     (
         "permission denied|read-only",
-        "the server does not allow it; nothing was changed. Ask for the rights to read and write its tables",
+        "the server does not allow this user to do that; nothing was changed. "
+        "Ask its administrator for the rights to read and write",
     ),
 )
-_NO_SERVER = "the server does not let us in: {}. Check that it runs, and the host, name, user and password in the address"
+_NO_SERVER = (
+    "the server refuses the connection: {}. "
+    "Check that it runs, and the host, database, user and password in the address"
+)
 _RULES = (
-    (r"UNIQUE constraint failed: (.+)|duplicate key value .* \"(.+)\"", "{}: is there already"),
+    (
+        r"UNIQUE constraint failed: (.+)|duplicate key value .* \"(.+)\"",
+        "there is a row with this {} already",
+    ),
     (
         "FOREIGN KEY|foreign key",
-        "a row is still used by another, or refers to one that is not there",
+        "a row is still used by another row, or refers to one that is not there",
     ),
-    (r"NOT NULL constraint failed: (.+)|null value in column \"(.+?)\"", "{}: is missing"),
-    (r"CHECK constraint failed: (.+)|check constraint \"(.+)\"", "{}: a value is outside its limits"),
+    (r"NOT NULL constraint failed: (.+)|null value in column \"(.+?)\"", "{} is missing"),
+    (r"CHECK constraint failed: (.+)|check constraint \"(.+)\"", "a value is outside its limits ({})"),
 )
 
 
 @contextmanager
-def told(name: str) -> Iterator[None]:
+def in_plain_words(name: str) -> Iterator[None]:
     """Turn what the database refuses into a message; programming errors are left as they are."""
     try:
         yield
@@ -75,7 +82,7 @@ def told(name: str) -> Iterator[None]:
 
 
 def _known(error: DBAPIError) -> str | None:
-    """Return what to tell of an error that the user can mend, None for any other."""
+    """Return the message of an error that the user can do something about, None for any other."""
     reason = str(error.orig)
     server = not type(error.orig).__module__.startswith("sqlite3")
     for pattern, message in _OF_SERVERS if server else _OF_FILES:
@@ -87,11 +94,11 @@ def _known(error: DBAPIError) -> str | None:
 
 
 def _broken_rule(error: DBAPIError) -> str:
-    """Return which rule of the tables was broken; the jobs check before, this is the last line."""
+    """Return which rule of the tables was broken; values are checked before, so this is seldom seen."""
     reason = str(error.orig).splitlines()[0]
     for pattern, message in _RULES:
         found = re.search(pattern, reason)
         if found:
             what = next((group for group in found.groups() if group), "")
-            return f"the catalog refuses it: {message.format(what)}. Nothing was changed. Check the values given."
-    return f"the catalog refuses it: {reason}. Nothing was changed. Check the values given."
+            return f"the catalog cannot keep this: {message.format(what)}. Nothing was changed. Check the values given."
+    return f"the catalog cannot keep this: {reason}. Nothing was changed. Check the values given."

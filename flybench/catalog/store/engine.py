@@ -1,11 +1,13 @@
-"""Connections: SQLite with everything on that keeps data safe, or PostgreSQL."""
+"""Addresses of catalogs and connections to them: SQLite set to keep data safe, or PostgreSQL."""
 
 from __future__ import annotations
 
+import os
 import re
 from pathlib import Path
 from typing import Any
 
+from platformdirs import user_data_dir
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
@@ -13,11 +15,19 @@ from sqlalchemy.pool import NullPool
 
 from flybench.errors import BadValueError, FlybenchError
 
+VARIABLE = "FLYBENCH_CATALOG"
+"""Environment variable that names the catalog."""
 PATIENCE_S = 120
 """How long a writer waits for others to finish before it gives up [s]."""
 _DRIVER = "postgresql+psycopg"
 _WRITERS_LOCK = 7300117
 """Number of the advisory lock that writers on a server take in turn, as they do on SQLite."""
+
+
+def default_address() -> str:
+    """Return what FLYBENCH_CATALOG says, or the file in the platform's data folder."""
+    folder = user_data_dir("flybench", appauthor=False)
+    return os.environ.get(VARIABLE) or str(Path(folder) / "catalog.sqlite")
 
 
 def url_of(text: str) -> URL:
@@ -26,7 +36,11 @@ def url_of(text: str) -> URL:
     Raises BadValueError for any other database and for an address that cannot be read.
     """
     if not text.strip():
-        raise BadValueError("catalog", "is empty", "Give a file name or postgresql://user@host/name")
+        raise BadValueError(
+            "--catalog",
+            "is empty",
+            "Give the name of a file, or an address such as postgresql://user@host/name",
+        )
     if "://" not in text:
         return _file(text)
     try:
@@ -34,7 +48,7 @@ def url_of(text: str) -> URL:
     except (ArgumentError, ValueError) as error:
         hidden = re.sub(r"(://[^:/]*):.*@", r"\1:***@", text)
         raise BadValueError(
-            "catalog", f'"{hidden}" cannot be read', "Write it as postgresql://user@host/name"
+            "--catalog", f'"{hidden}" cannot be read', "Write it as postgresql://user@host/name"
         ) from error
     backend = url.drivername.split("+")[0]
     if backend in ("postgresql", "postgres"):
@@ -42,19 +56,23 @@ def url_of(text: str) -> URL:
     if backend == "sqlite" and url.database:
         return _file(url.database)
     raise BadValueError(
-        "catalog",
-        f'"{url.drivername}" is not a database that is supported',
-        "Give a file name, or an address that begins with postgresql://",
+        "--catalog",
+        f'flybench does not work with the database "{url.drivername}"',
+        "Give the name of a file, or an address that begins with postgresql://",
     )
 
 
 def _file(text: str) -> URL:
     if text.strip() == ":memory:":
-        raise BadValueError("catalog", '":memory:" is gone when the command ends', "Give a file name")
+        raise BadValueError(
+            "--catalog", '":memory:" would be gone when the command ends', "Give the name of a file"
+        )
     try:
         return URL.create("sqlite", database=str(Path(text).expanduser()))
     except RuntimeError as error:  # "~name" of a user whom this machine does not know
-        raise BadValueError("catalog", f'"{text}" names an unknown user', "Write the folder out") from error
+        raise BadValueError(
+            "--catalog", f'"{text}" names a user whom this computer does not know', "Write the folder out"
+        ) from error
 
 
 def shown(url: URL) -> str:

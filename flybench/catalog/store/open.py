@@ -12,9 +12,9 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, inspect
 from sqlalchemy.orm import Session
 
-from flybench.catalog.store.database_errors import told
-from flybench.catalog.store.engine import engine_for, for_reading, for_writing, shown, url_of
-from flybench.catalog.store.placing import part_beside, put_new
+from flybench.catalog.store.database_errors import in_plain_words
+from flybench.catalog.store.engine import VARIABLE, engine_for, for_reading, for_writing, shown, url_of
+from flybench.catalog.store.new_file import part_beside, put_new
 from flybench.catalog.tables.schema import REVISION, REVISION_TABLE, make_tables, revision_of
 from flybench.errors import FlybenchError
 
@@ -41,13 +41,13 @@ class Catalog:
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """Give a session that sees one moment of the catalog; nothing is written."""
-        with told(self.name), Session(for_reading(self.engine)) as session:
+        with in_plain_words(self.name), Session(for_reading(self.engine)) as session:
             yield session
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
         """Give a session whose changes are kept all together, or not at all where anything is raised."""
-        with told(self.name), Session(for_writing(self.engine)) as session, session.begin():
+        with in_plain_words(self.name), Session(for_writing(self.engine)) as session, session.begin():
             session.connection()  # takes the lock now, not at the first statement
             yield session
 
@@ -60,7 +60,7 @@ def open_catalog(address: str, tell: Tell | None = None, *, make: bool = True) -
     """
     url = url_of(address)
     catalog = Catalog(url, engine_for(url))
-    with told(catalog.name):
+    with in_plain_words(catalog.name):
         if catalog.path is not None:
             _see_to_file(catalog.path, make)
         _make_up(catalog, tell or (lambda line: None))
@@ -77,26 +77,29 @@ def _see_to_file(path: Path, make: bool) -> None:
         if path.exists():
             return
         if path.is_symlink():
-            raise FlybenchError(f"{path}: is a link to a file that is not there. Mend or remove the link.")
+            raise FlybenchError(
+                f"{path}: is a link to a file that is not there. Correct the link or remove it."
+            )
         if path.parent.exists() and not path.parent.is_dir():
             raise FlybenchError(
-                f"{path}: {path.parent} is a file, not a folder. Name another with --catalog."
+                f"{path}: {path.parent} is a file, not a folder. Name another file with --catalog."
             )
         if not make:
-            raise _no_file(path)
+            raise no_catalog_yet(path)
         path.parent.mkdir(parents=True, exist_ok=True)
         _make_file(path)
     except OSError as error:
         raise FlybenchError(
-            f"{path}: cannot be made or opened there ({error.strerror}). "
+            f"{path}: the catalog cannot be made or opened there ({error.strerror}). "
             "Check the folder and its permissions, or name another file with --catalog."
         ) from error
 
 
-def _no_file(path: Path) -> FlybenchError:
+def no_catalog_yet(path: Path) -> FlybenchError:
+    """Return the error of a command that reads where there is no catalog."""
     return FlybenchError(
-        f"{path}: there is no catalog yet. Check the name given with --catalog, or begin one with: flybench material add, "
-        "or flybench pattern import"
+        f"{path}: there is no catalog here yet. Check the name given with --catalog or in {VARIABLE}, or start a "
+        "catalog with flybench pattern import or flybench material add."
     )
 
 
@@ -148,9 +151,9 @@ def _make_up(catalog: Catalog, tell: Tell) -> None:
 def _no_catalog(name: str, connection: Connection) -> FlybenchError:
     if connection.dialect.name != "sqlite":
         return FlybenchError(
-            f"{name}: holds tables of another program. Give flybench an empty database of its own."
+            f"{name}: the database has tables of another program in it. Give flybench an empty database of its own."
         )
     return FlybenchError(
-        f"{name}: is no catalog of flybench. Name another file with --catalog, "
-        "or restore a backup with: flybench catalog restore."
+        f"{name}: is not a flybench catalog. Name another file with --catalog, "
+        "or put a backup back with: flybench catalog restore FILE."
     )

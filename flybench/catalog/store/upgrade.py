@@ -22,7 +22,7 @@ MIGRATIONS = Path(__file__).parents[1] / "migrations"
 def upgrade(engine: Engine, path: Path | None, name: str, tell: Tell, folder: Path = MIGRATIONS) -> None:
     """Bring an older catalog to the newest revision of the migrations in ``folder``.
 
-    A file is backed up beside itself first, while other writers are locked out, and the backup's path told.
+    A file is backed up beside itself first, while other writers are locked out, and ``tell`` hears where.
     Raises FlybenchError for a catalog that a newer flybench has written; it is not touched.
     """
     revisions = known_revisions(folder)
@@ -32,11 +32,10 @@ def upgrade(engine: Engine, path: Path | None, name: str, tell: Tell, folder: Pa
             raise too_new(name, old, new)
         if old == new:  # another process was quicker
             return
+        kept = "no backup was made, as it is on a server"
         if path is not None:
-            saved = save_beside(path, f"before-{new}")
-            tell(f"{name}: tables {old} become {new}; the old catalog is kept as {saved}")
-        else:
-            tell(f"{name}: tables {old} become {new}; a backup is the server's own business")
+            kept = f"the catalog before is kept as {save_beside(path, f'before-{new}')}"
+        tell(f"{name}: brought up to date, from version {old} of the tables to {new}; {kept}")
         migrate(connection, folder)
         _check_references(connection, name)
 
@@ -44,7 +43,7 @@ def upgrade(engine: Engine, path: Path | None, name: str, tell: Tell, folder: Pa
 def too_new(name: str, found: str | None, known: str) -> FlybenchError:
     """Return the error for tables that this program does not know."""
     return FlybenchError(
-        f"{name}: was written by a newer flybench (tables {found}, this program knows up to {known}). "
+        f"{name}: was written by a newer flybench (version {found} of the tables; this program knows them up to {known}). "
         "Update flybench; the catalog was not touched."
     )
 
@@ -76,5 +75,5 @@ def _check_references(connection: Connection, name: str) -> None:
     if broken is not None:
         raise FlybenchError(
             f"{name}: cannot be brought up to date: row {broken[1]} of {broken[0]} refers to a {broken[2]} "
-            "that is not there. Nothing was changed; see flybench catalog check with the older flybench."
+            "that is not there. Nothing was changed. Run flybench catalog check with the older flybench."
         )

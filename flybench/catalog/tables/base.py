@@ -56,7 +56,7 @@ class Number(TypeDecorator[float]):
     def process_bind_param(self, value: float | None, dialect: Dialect) -> float | None:
         """Return the number as it is; raises FlybenchError where it is none."""
         if value is not None and not isfinite(value):
-            raise FlybenchError(f"{value}: is no number that the catalog can keep. Nothing was changed.")
+            raise FlybenchError(f"{value}: is not a number that the catalog can keep. Nothing was changed.")
         return value
 
 

@@ -7,10 +7,10 @@ import click
 from flybench.cli.lazy import LazyGroup
 
 VERBS = {
-    "card": ("flybench.cli.bench.card", "Print the scale card that stands in the tank."),
-    "plan": ("flybench.cli.bench.plan", "How tall a column, how far the camera, how many drops, and why."),
-    "measure": ("flybench.cli.bench.measure", "Sink speed with its uncertainty, from a clip."),
-    "sheet": ("flybench.cli.bench.sheet", "Start the sheet that goes beside a clip."),
+    "card": ("flybench.cli.bench.card", "Write the scale card that stands in the tank."),
+    "plan": ("flybench.cli.bench.plan", "What a wanted precision needs: tank, camera, drops, and why."),
+    "measure": ("flybench.cli.bench.measure", "Measure the sink speed in a clip, with its uncertainty."),
+    "sheet": ("flybench.cli.bench.sheet", "Write the sheet that goes beside a clip."),
 }
 
 

@@ -10,14 +10,17 @@ import click
 from click.core import ParameterSource
 
 from flybench.bench.sheet.read import read_sheet
-from flybench.cli.options.sheet import sheet_options, tables_from
+from flybench.cli.options.output import json_option, overwrite_option, said, wrote
+from flybench.cli.options.sheet import named_as_typed, sheet_options, tables_from
 from flybench.cli.progress import Progress
-from flybench.files import beside
-from flybench.jobs.bench.measure import Wanted, as_text, measure_clip, tables_for
-from flybench.telling.bench import in_words
+from flybench.jobs.bench.measure import Wanted, measure_clip, tables_for, usual_page
+from flybench.telling.bench.measurement import measurement_lines, measurement_record, verdict_line
+from flybench.telling.table import paragraph
 
 if TYPE_CHECKING:
-    from flybench.bench.measure import Run
+    from flybench.bench.measure import Measurement
+    from flybench.bench.sheet.settings import Settings
+    from flybench.bench.verdict.result import BenchResult
     from flybench.catalog.store.open import Catalog
 
 EPILOG = """\b
@@ -25,36 +28,51 @@ Examples:
   flybench bench measure drop.mp4
   flybench bench measure drop.mp4 --report drop.pdf --overlay drop-drawn.mp4
   flybench bench measure drop.mp4 --temperature "18 degC" --card --bar "99.6 mm"
-  flybench bench measure drop.mp4 --json -
+  flybench bench measure drop.mp4 --json
   flybench bench measure drop.mp4 --fly MH-14-28-a
 
-With --fly CODE the run is saved in the catalog under that fly, and the fly's
-weights and bead there are used where the sheet has none. fly.code in the sheet
-does the same, but only where --catalog or FLYBENCH_CATALOG names a catalog.
+The sheet drop.toml beside drop.mp4 is read if it is there. A value given as an
+option counts before the same value in the sheet. A quantity may carry its own
+uncertainty, k = 2, such as --distance "620 mm +- 5 mm".
 
-The sheet drop.toml beside drop.mp4 is read if it is there; options go before it.
-Quantities take their own uncertainty: --distance "620 mm +- 5 mm" (k = 2).
-Exit code 0: a sink speed was given. 1: refused, or something to put right. 2: usage."""
+With --fly CODE the run is saved in the catalog under that fly, and the weights
+and the bead of that fly are taken from there if the sheet has none. A fly.code
+in the sheet does the same, but only if --catalog or FLYBENCH_CATALOG names a
+catalog.
+
+The report page drop.bench.png of an earlier measurement of drop.mp4 is
+replaced. Any other file that exists is replaced only with --overwrite, and a
+clip never, unless flybench drew it.
+
+Exit code 0: a sink speed was given. 1: the result was refused, or there is
+something to put right. 2: the command was not written right.
+"""
 
 
 @click.command(name="measure", epilog=EPILOG)
 @click.argument("clip", type=click.Path(path_type=Path))
 @click.option(
-    "--sheet", type=click.Path(path_type=Path), help="Sheet to read instead of the one beside the clip."
+    "--sheet",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Sheet to read instead of the one beside the clip.",
 )
 @click.option(
     "--report",
     type=click.Path(path_type=Path),
+    metavar="FILE",
     multiple=True,
     help="Report page to write, .png or .pdf; may be given twice.  [default: CLIP.bench.png beside the clip]",
 )
 @click.option("--no-report", is_flag=True, help="Write no report page.")
 @click.option(
-    "--overlay", type=click.Path(path_type=Path), help="Clip to write with track and fit drawn in (.mp4)."
+    "--overlay",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Also write the clip with track and fit drawn into it, .mp4.",
 )
-@click.option(
-    "--json", "json_to", metavar="FILE", help="Machine form to a file, or - for standard output alone."
-)
+@overwrite_option
+@json_option
 @click.option(
     "--catalog",
     "address",
@@ -70,43 +88,45 @@ def command(
     report: tuple[Path, ...],
     no_report: bool,
     overlay: Path | None,
-    json_to: str | None,
+    overwrite: bool,
+    as_json: bool,
     address: str | None,
     **options: Any,
 ) -> None:
-    """Measure the sink speed of the fly in CLIP, with its uncertainty (k = 2)."""
+    """Measure the sink speed of the fly in CLIP, with its expanded uncertainty (k = 2)."""
     _check_names(report, overlay, no_report)
-    reports = [] if no_report else list(report) or [beside(clip, ".bench.png")]
-    wanted = Wanted(reports, overlay, Path(json_to) if json_to not in (None, "-") else None)
-    tables = tables_for(clip, sheet, tables_from(options))
-    settings = read_sheet(tables)
-    catalog = _catalog(address, options["fly"], settings.fly.code)
-    code = settings.fly.code or ""
-    if catalog is not None:
-        settings = read_sheet(_weighed(catalog, code, clip, tables))
+    wanted = Wanted([] if no_report else list(report) or [usual_page(clip)], overlay, overwrite)
+    with named_as_typed(options):
+        tables = tables_for(clip, sheet, tables_from(options))
+        settings = read_sheet(tables)
+        catalog = _catalog(address, options["fly"], settings.fly.code)
+        code = settings.fly.code or ""
+        if catalog is not None:
+            settings = read_sheet(_weighed(catalog, code, clip, tables))
+        run = _measured(clip, settings, wanted, sheet)
+    saved = [] if catalog is None else _saved(catalog, code, run, tables)
+    said(measurement_record(run.result)) if as_json else _print(run.result)
+    for path in (*wanted.report, *([overlay] if overlay else [])):
+        wrote(path)
+    click.echo("".join(f"{line}\n" for line in saved), err=as_json, nl=False)
+    if run.result.verdict == "refused":
+        if as_json:
+            click.echo(verdict_line(run.result), err=True)
+        sys.exit(1)
+
+
+def _measured(clip: Path, settings: Settings, wanted: Wanted, sheet: Path | None) -> Measurement:
     progress = Progress()
     try:
-        run = measure_clip(clip, settings, wanted, progress, sheet)
+        return measure_clip(clip, settings, wanted, progress, sheet)
     finally:
         progress.close()
-    saved = [] if catalog is None else [_saved(catalog, code, run, tables)]
-    result = run.result
-    if json_to == "-":
-        click.echo(as_text(result))
-        click.echo("".join(f"{line}\n" for line in saved), err=True, nl=False)
-    else:
-        _tell(in_words(result), [*reports, *([overlay] if overlay else [])])
-        click.echo("".join(f"  {line}\n" for line in saved), nl=False)
-    if result.verdict == "refused":
-        if json_to == "-":
-            click.echo(in_words(result)[0], err=True)
-        sys.exit(1)
 
 
 def _catalog(address: str | None, fly: str | None, code: str | None) -> Catalog | None:
     """Return the catalog to save in, or None: without --fly only where one is named and the sheet has a code."""
     if code is None and _typed("address"):
-        raise click.UsageError("--catalog needs a fly: give --fly CODE, or fly.code in the sheet.")
+        raise click.UsageError("--catalog needs a fly. Give --fly CODE, or write fly.code in the sheet.")
     if code is None or (fly is None and address is None):
         return None
     from flybench.cli.options.catalog import opened  # the catalog is opened only where it is wanted
@@ -124,29 +144,28 @@ def _weighed(catalog: Catalog, code: str, clip: Path, tables: dict[str, Any]) ->
     return with_weighing(tables, prepare(catalog, code, clip))
 
 
-def _saved(catalog: Catalog, code: str, run: Run, tables: dict[str, Any]) -> str:
+def _saved(catalog: Catalog, code: str, run: Measurement, tables: dict[str, Any]) -> list[str]:
     from flybench.jobs.shelf.contradictions import contradictions
     from flybench.jobs.shelf.runs import save_run, show_run
 
     number = save_run(catalog, code, run, tables)
-    saved = f"saved as run {number} of fly {show_run(catalog, number)['fly']} in {catalog.name}"
-    return "\n  CHECK: ".join([saved, *contradictions(catalog, number)])
+    saved = f"Saved as run {number} of fly {show_run(catalog, number)['fly']} in {catalog.name}"
+    return [saved, *(paragraph(f"CHECK: {line}", "  ", "    ") for line in contradictions(catalog, number))]
 
 
 def _check_names(report: tuple[Path, ...], overlay: Path | None, no_report: bool) -> None:
     if report and no_report:
-        raise click.UsageError("--report and --no-report exclude each other.")
+        raise click.UsageError("Give --report or --no-report, not both.")
     wrong = [path for path in report if path.suffix.lower() not in (".png", ".pdf")]
     if wrong:
-        raise click.UsageError(f"--report {wrong[0]}: give a name that ends in .png or .pdf.")
+        raise click.UsageError(f"--report {wrong[0]}: needs a name that ends in .png or .pdf.")
     if overlay is not None and overlay.suffix.lower() != ".mp4":
-        raise click.UsageError(f"--overlay {overlay}: give a name that ends in .mp4.")
+        raise click.UsageError(f"--overlay {overlay}: needs a name that ends in .mp4.")
 
 
-def _tell(lines: list[str], files: list[Path]) -> None:
+def _print(result: BenchResult) -> None:
     """Print the verdict in colour on a terminal, the rest plain."""
-    colour = {"GOOD": "green", "USABLE": "yellow", "REFUSED": "red"}[lines[0].split(":", 1)[0]]
-    click.echo(click.style(lines[0], fg=colour, bold=True))
-    click.echo("\n".join(lines[1:]).rstrip())
-    for file in files:
-        click.echo(f"  wrote {click.format_filename(file)}")
+    colour = {"good": "green", "usable": "yellow", "refused": "red"}[result.verdict]
+    first, *rest = measurement_lines(result)
+    click.echo(click.style(first, fg=colour, bold=True))
+    click.echo("\n".join(rest).rstrip())

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import click
 
+from flybench.catalog.store.engine import VARIABLE, default_address
 from flybench.catalog.store.open import Catalog, open_catalog
 
 Command = Callable[..., None]
@@ -17,22 +18,21 @@ def catalog_option(command: Command) -> Command:
         "--catalog",
         "address",
         metavar="FILE|URL",
-        envvar="FLYBENCH_CATALOG",
-        help="Catalog file, or postgresql:// address.  [default: see flybench catalog where]",
+        envvar=VARIABLE,
+        help="Catalog file, or an address that begins with postgresql://  [default: see flybench catalog where]",
     )(command)
 
 
 def opened(address: str | None) -> Catalog:
-    """Open a catalog that is there, telling on standard error of what was changed in it; never makes one."""
-    return _opened(address, make=False)
+    """Open a catalog that is there, saying on standard error what was changed in it; never makes one."""
+    return open_catalog(address or default_address(), say, make=False)
 
 
 def opened_or_made(address: str | None) -> Catalog:
     """Open the catalog for a command that puts things in; makes it where there is none."""
-    return _opened(address, make=True)
+    return open_catalog(address or default_address(), say)
 
 
-def _opened(address: str | None, make: bool) -> Catalog:
-    from flybench.catalog.store.default_place import default_address
-
-    return open_catalog(address or default_address(), lambda line: click.echo(line, err=True), make=make)
+def say(line: str) -> None:
+    """Write a remark to standard error, apart from the result."""
+    click.echo(line, err=True)

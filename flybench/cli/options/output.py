@@ -19,7 +19,10 @@ json_option = click.option(
 )
 overwrite_option = click.option("--overwrite", is_flag=True, help="Replace a file that exists already.")
 plot_option = click.option(
-    "--plot", type=click.Path(path_type=Path), metavar="FILE", help="Draw a picture to a .png or .pdf file."
+    "--plot",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Draw a picture, to a .png, .pdf or .svg file.",
 )
 yes_option = click.option("--yes", is_flag=True, help="Do it without asking.")
 

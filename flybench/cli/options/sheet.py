@@ -2,43 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 import click
 
-from flybench.bench.sheet.keys import QUANTITIES
+from flybench.bench.sheet.keys import ARGUMENTS, QUANTITIES, argument_name
 from flybench.errors import BadValueError
-
-_NAMES = {"tank.width": "tank-width", "tank.depth": "tank-depth", "tank.diameter": "tank-diameter"}
-
-
-def _option_name(key: str) -> str:
-    return _NAMES.get(key, key.split(".", 1)[1].replace("_", "-"))
-
-
-OPTIONS = {_option_name(key).replace("-", "_"): key for key in QUANTITIES} | {
-    "wall_material": "tank.wall_material",
-    "wall_index": "tank.wall_index",
-    "card": "scale.card",
-    "points": "scale.points",
-    "fly": "fly.code",
-}
+from flybench.hydraulics.refractive_index import WALL_INDEX
+from flybench.telling.wording import listed
 
 
 def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add an option for every key of the sheet; they arrive as keyword arguments named as in OPTIONS."""
+    """Add an option for every key of the sheet; they arrive as keyword arguments named as in ARGUMENTS."""
     added = [
-        click.option("--fly", metavar="CODE", help="Code of the fly; kept with the result."),
+        click.option("--fly", metavar="CODE", help="Code of your fly; it is kept with the result."),
         click.option(
-            "--points", metavar='"X,Y X,Y"', help="Two pixels of the upright first frame; with --length."
+            "--points",
+            metavar='"X,Y X,Y"',
+            help="Two points as pixels of the upright first frame; needs --length.",
         ),
-        click.option("--card", is_flag=True, default=None, help="The printed card stands in the water."),
-        click.option("--wall-index", type=float, help="Refractive index of the front wall."),
-        click.option("--wall-material", metavar="NAME", help="acrylic, glass, …"),
+        click.option("--card", is_flag=True, default=None, help="The printed card stands in the tank."),
+        click.option(
+            "--wall-index",
+            type=float,
+            metavar="NUMBER",
+            help="Refractive index of the front wall, if you know it.",
+        ),
+        click.option(
+            "--wall-material",
+            metavar="NAME",
+            help=f"What the front wall is made of: {listed(list(WALL_INDEX), 'or')}.",
+        ),
     ]
     for key, meaning in reversed(QUANTITIES.items()):
-        name, text = f"--{_option_name(key)}", meaning.meaning
+        name, text = f"--{argument_name(key).replace('_', '-')}", meaning.meaning
         added.append(
             click.option(name, metavar=f'"{meaning.example}"', help=text[0].upper() + text[1:] + ".")
         )
@@ -51,11 +50,25 @@ def tables_from(options: dict[str, Any]) -> dict[str, dict[str, Any]]:
     """Turn given options into the tables of a sheet."""
     tables: dict[str, dict[str, Any]] = {}
     for name, value in options.items():
-        if value is None or name not in OPTIONS:
+        if value is None or name not in ARGUMENTS:
             continue
-        table, key = OPTIONS[name].split(".")
+        table, key = ARGUMENTS[name].split(".")
         tables.setdefault(table, {})[key] = _value(name, value)
     return tables
+
+
+@contextmanager
+def named_as_typed(options: Mapping[str, Any]) -> Iterator[None]:
+    """Let an error about a value that came from an option name that option instead of the sheet's key."""
+    typed = {
+        ARGUMENTS[name]: name for name, value in options.items() if name in ARGUMENTS and value is not None
+    }
+    try:
+        yield
+    except BadValueError as error:
+        if error.key not in typed:
+            raise
+        raise error.named(f"--{typed[error.key].replace('_', '-')}") from error
 
 
 def _value(name: str, value: Any) -> Any:
@@ -65,9 +78,11 @@ def _value(name: str, value: Any) -> Any:
 
 
 def _points(text: str) -> list[list[float]]:
+    """Return two points as the sheet has them."""
     try:
-        return [[float(part) for part in pair.split(",")] for pair in text.split()]
+        (left, top), (right, bottom) = ([float(part) for part in pair.split(",")] for pair in text.split())
     except ValueError as error:
         raise BadValueError(
-            "--points", f"{text!r} is not two pixels", 'Write for example --points "120,80 120,1500"'
+            "--points", f'"{text}" is not two points', 'Write for example --points "120,80 120,1500"'
         ) from error
+    return [[left, top], [right, bottom]]

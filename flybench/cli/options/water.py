@@ -1,4 +1,4 @@
-"""Options that say which water is asked about."""
+"""Options that say which water is asked about, and which flies are learned from."""
 
 from __future__ import annotations
 
@@ -6,27 +6,45 @@ from collections.abc import Callable
 
 import click
 
-from flybench.quantity import parse
+from flybench.quantity import parse_inside
+from flybench.sinking.model.other_water import COLDEST, WARMEST
 
 Command = Callable[..., None]
+
+_SALTIEST = 0.042
+"""Largest salinity of the formulas for water [kg/kg] (TEOS-10 and IAPWS as in ``hydraulics.water``)."""
 
 
 def water_options(command: Command) -> Command:
     """Give a command --temperature and --salinity, as texts."""
-    salty = click.option(
-        "--salinity", default="0 g/kg", show_default=True, metavar="QUANTITY", help="Salt in the water."
-    )(command)
     return click.option(
         "--temperature",
         metavar="QUANTITY",
-        help='Water asked about, such as "6 degC".  [default: as the flies were measured in]',
-    )(salty)
+        help='Temperature of the water, such as "6 degC".  [default: the mean of the measured flies\' water; 15 degC '
+        "where none was measured]",
+    )(salinity_option(command))
+
+
+salinity_option = click.option(
+    "--salinity", default="0 g/kg", show_default=True, metavar="QUANTITY", help="Salt in the water."
+)
 
 
 def water_of(temperature: str | None, salinity: str) -> tuple[float | None, float]:
-    """Return temperature [K] (None where not given) and salinity [kg/kg]."""
-    kelvin = None if temperature is None else parse(temperature, "K", "temperature")
-    return kelvin, parse(salinity, "kg/kg", "salinity")
+    """Return temperature [K] (None where not given) and salinity [kg/kg]; raises BadValueError for no river's water."""
+    return None if temperature is None else temperature_of(temperature), salinity_of(salinity)
+
+
+def temperature_of(text: str) -> float:
+    """Return the temperature of a river [K]; raises BadValueError below 0 or above 30 degC."""
+    cure = "Give the temperature of the river."
+    return parse_inside(text, "K", "--temperature", COLDEST, WARMEST, cure, example="6 degC")
+
+
+def salinity_of(text: str) -> float:
+    """Return a salinity [kg/kg]; raises BadValueError outside that of river and sea."""
+    cure = "The sea has some 35 g/kg, a river 0 g/kg."
+    return parse_inside(text, "kg/kg", "--salinity", 0.0, _SALTIEST, cure, example="35 g/kg")
 
 
 learn_option = click.option(
@@ -34,5 +52,5 @@ learn_option = click.option(
     "learn_from",
     metavar="QUERY",
     default="",
-    help="Measured flies to learn from, as in: flybench fly list --help.  [default: all]",
+    help="Which measured flies to learn from; for QUERY see flybench fly list --help.  [default: all]",
 )

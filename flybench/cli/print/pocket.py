@@ -1,127 +1,118 @@
-"""`flybench print pocket`: a folded sheet to carry to the water."""
+"""`flybench print pocket`: a folded page to carry to the water."""
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
 from flybench.cli.options.catalog import catalog_option, opened
-from flybench.cli.options.river import asked_from, river_options, seed_option
+from flybench.cli.options.output import json_option, output_option, overwrite_option, said, wrote
+from flybench.cli.options.printing import print_doubts
+from flybench.cli.options.river import box_option, river_options, seed_option, texts_from
 from flybench.cli.progress import Progress
 from flybench.errors import BadValueError
+
+_USUAL = Path("pocket.pdf")
 
 
 @click.command(
     name="pocket",
     epilog='For example:  flybench print pocket --box "stock:>0" --bed cobble --depth "0.6 m" --depth "1 m" --text',
 )
+@box_option
 @click.option(
-    "--box", multiple=True, metavar="QUERY", help="Flies in the box, as in: fly list --help.  [default: all]"
+    "--dropper", metavar="CODE", help="A fly that is tied on a dropper above every point.  [default: none]"
 )
-@click.option("--dropper", metavar="CODE", help="A fly on a dropper above every point.  [default: none]")
 @click.option(
     "--depth",
     "depths",
     multiple=True,
     metavar="QUANTITY",
-    help="Depth of a row; up to five.  [default: 0.5 m, 0.8 m, 1.2 m]",
+    help="Depth of a row of the table. Give it up to five times.  [default: 0.5 m, 0.8 m, 1.2 m]",
 )
 @click.option(
     "--surface-speed",
     "speeds",
     multiple=True,
     metavar="QUANTITY",
-    help="Surface speed of a column; up to four.  [default: 0.3 m/s, 0.6 m/s, 0.9 m/s]",
+    help="Surface speed of a column. Give it up to four times.  [default: 0.3 m/s, 0.6 m/s, 0.9 m/s]",
+)
+@output_option("The PDF to write.", default="pocket.pdf")
+@overwrite_option
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="Paper in the printer.",
 )
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path), default=Path("pocket.pdf"), show_default=True
-)
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
-@click.option(
-    "--text", "as_lines", is_flag=True, help="Plain text for a phone, to standard output, instead of the PDF."
+    "--text",
+    "as_lines",
+    is_flag=True,
+    help="Write plain text for a phone to standard output, instead of the PDF.",
 )
 @river_options
 @seed_option
 @catalog_option
+@json_option
 def command(
     box: tuple[str, ...],
     dropper: str | None,
     depths: tuple[str, ...],
     speeds: tuple[str, ...],
-    output: Path,
+    output: Path | None,
+    overwrite: bool,
     paper: str,
     as_lines: bool,
     seed: int,
     address: str | None,
+    as_json: bool,
     **options: Any,
 ) -> None:
-    """Print one sheet to fold twice and carry: the box's ladder, and for a few depths and speeds the point fly.
+    """Print one page to fold twice and carry: your flies, and for a few depths and speeds the point fly to tie on.
 
-    Black and white, to be read at arm's length; print it on waterproof paper at 100 %. Each fly has the way upstream to
-    land it. "or" parts flies that cannot be told apart.
+    Each fly stands with the distance upstream of the fish to land it. Flies with "or" between them are as good as each
+    other. Black and white, to be read at arm's length: print it at 100 %, on waterproof paper.
     """
-    from flybench.files import check_writable
-    from flybench.jobs.printed.pocket import DEPTHS, SPEEDS, as_text, print_pocket
+    from flybench.files import check_new
+    from flybench.jobs.printed.pocket import make_pocket, print_pocket
+    from flybench.telling.river.pocket import pocket_lines, pocket_record
 
-    if not as_lines:
-        if output.suffix.lower() != ".pdf":
+    path = output or _USUAL
+    on_paper = not as_lines and not as_json
+    if on_paper:
+        if path.suffix.lower() != ".pdf":
             raise BadValueError(
-                "output", f'"{output}" does not end in .pdf', "Name a file such as pocket.pdf."
+                "--output", f'"{path}" does not end in .pdf', "Name a file such as pocket.pdf."
             )
-        check_writable(output)
-    deep, fast = _several(depths, DEPTHS, 5, "depth"), _several(speeds, SPEEDS, 4, "surface-speed")
-    found = _found(box, dropper, deep, fast, seed, address, options)
-    for remark in found.remarks:
-        click.echo(remark, err=True)
-    _flags(found.flags)
-    if as_lines:
-        click.echo("\n".join(as_text(found.page)))
-        return
-    left = print_pocket(found, output, paper)
-    if left:
-        click.echo(f"{left} flies found no room on the ladder: narrow --box.", err=True)
-    click.echo(f"Pocket sheet: {click.format_filename(output)}. Print at 100 % and fold twice.")
-
-
-def _found(
-    box: tuple[str, ...],
-    dropper: str | None,
-    depths: tuple[str, ...],
-    speeds: tuple[str, ...],
-    seed: int,
-    address: str | None,
-    options: dict[str, Any],
-) -> Any:
-    """Return the sheet's content for what was asked, told with a progress bar."""
-    from flybench.hydraulics.water import Water
-    from flybench.jobs.printed.pocket import pocket
-    from flybench.jobs.river.box import Known
-    from flybench.quantity import parse
-
-    asked = asked_from(options)
-    if dropper is None and asked.dropper_gap is not None:
-        raise BadValueError("dropper-gap", "is given without a dropper", "Name its fly with --dropper CODE.")
-    water, known = Water(parse(asked.temperature, "K", "temperature")), Known(opened(address))
-    flies = known.box(box, water)
-    above = None if dropper is None else known.fly(dropper, water, "dropper")
+        check_new(path, overwrite)
     progress = Progress()
     try:
-        return pocket(flies, asked, depths, speeds, progress, seed, above)
+        found = make_pocket(
+            partial(opened, address), box, texts_from(options), depths, speeds, progress, seed, dropper
+        )
     finally:
         progress.close()
+    print_doubts(found.table.flags, found.remarks)
+    if as_json:
+        said(pocket_record(found.table, found.remarks))
+    elif as_lines:
+        click.echo("\n".join(pocket_lines(found.table)))
+    else:
+        _print(print_pocket(found, path, paper), path)
 
 
-def _flags(flags: tuple[str, ...]) -> None:
-    from flybench.rig.odds.flags import FLAGS
+def _print(left: int, path: Path) -> None:
+    """Tell what was written, and how many flies found no room."""
+    from flybench.telling.wording import counted
 
-    for flag in flags:
-        click.echo(click.style(f"{flag}: {FLAGS[flag].meaning} {FLAGS[flag].cure}", fg="yellow"), err=True)
-
-
-def _several(given: tuple[str, ...], usual: tuple[str, ...], most: int, key: str) -> tuple[str, ...]:
-    """Return what was given, or the usual; refuse more than the sheet has room for."""
-    if len(given) > most:
-        raise BadValueError(key, f"{len(given)} are given", f"Give {most} at most: more are not readable.")
-    return given or usual
+    wrote(path)
+    click.echo("Print it at 100 % and fold it twice.")
+    if left:
+        what = "is" if left == 1 else "are"
+        text = f"{counted(left, 'fly', 'flies')} of the box {what} left out for want of room: narrow --box."
+        click.echo(text, err=True)

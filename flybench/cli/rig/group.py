@@ -7,13 +7,13 @@ import click
 from flybench.cli.lazy import LazyGroup
 
 VERBS = {
-    "drift": ("flybench.cli.rig.drift", "One rig: where its flies go, with all doubt."),
+    "drift": ("flybench.cli.rig.drift", "Show where the flies of one rig go."),
     "compare": (
         "flybench.cli.rig.compare",
-        "Rigs side by side: thinner leader, steeper entry, heavier bead.",
+        "Put rigs side by side: a thinner leader, a steeper entry, a heavier bead.",
     ),
-    "choose": ("flybench.cli.rig.choose", "Point and dropper from the box for this water."),
-    "adjust": ("flybench.cli.rig.adjust", "What happened, and what to tie on next."),
+    "choose": ("flybench.cli.rig.choose", "Choose point fly and dropper from the box for this water."),
+    "adjust": ("flybench.cli.rig.adjust", "Say what drifts did, and learn what to tie on next."),
 }
 
 
@@ -23,4 +23,4 @@ VERBS = {
     epilog='Start with:  flybench rig drift --point "30 cm/s, 2 mN" --depth "1.2 m" --surface-speed "0.6 m/s"',
 )
 def command() -> None:
-    """Bring flies down to the fish: drifts, choice of point and dropper, and what the river says to them."""
+    """Bring the flies down to the fish: how a rig drifts, which flies to tie on, and what to change at the water."""

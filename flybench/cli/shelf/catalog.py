@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
-from typing import Any
 
 import click
 
-from flybench.catalog.store.default_place import default_address
-from flybench.cli.options.catalog import catalog_option
-from flybench.cli.options.output import json_option, said
+from flybench.catalog.store.engine import default_address
+from flybench.cli.options.catalog import catalog_option, say
+from flybench.cli.options.output import json_option, said, yes_option
 
 EPILOG = """\b
 Examples:
@@ -21,33 +19,21 @@ Examples:
 """
 
 
-def _tell(line: str) -> None:
-    click.echo(line, err=True)
-
-
-def _give(machine: dict[str, Any], lines: list[str], as_json: bool) -> None:
-    said(machine) if as_json else click.echo("\n".join(lines))
-
-
 @click.group(epilog=EPILOG)
 def command() -> None:
-    """Look after the catalog: where it is, whether it is sound, backups, and putting one back."""
+    """Look after the catalog: see where it is, check it, back it up, and put a backup back."""
 
 
 @command.command()
 @catalog_option
 @json_option
 def where(address: str | None, as_json: bool) -> None:
-    """Tell where the catalog is; nothing is made or changed."""
+    """Show where the catalog is; nothing is made or changed."""
     from flybench.jobs.shelf.safekeeping import where_is
+    from flybench.telling.shelf.safekeeping import place_lines, place_record
 
     place = where_is(address or default_address())
-    if place.revision is None:
-        state = "nothing there yet; it is made when something is first put in"
-    else:
-        size = f", {place.size_bytes / 1e6:.1f} MB" if place.size_bytes is not None else ""
-        state = f"{place.kind}{size}, tables {place.revision}"
-    _give(asdict(place), [place.name, f"  {state}"], as_json)
+    said(place_record(place)) if as_json else click.echo("\n".join(place_lines(place)))
 
 
 @command.command()
@@ -55,21 +41,16 @@ def where(address: str | None, as_json: bool) -> None:
 @json_option
 @click.pass_context
 def check(context: click.Context, address: str | None, as_json: bool) -> None:
-    """Look the whole catalog over; ends with 1 where something is wrong. Repairs nothing.
+    """Look for faults in the whole catalog; ends with 1 where there are any. Nothing is repaired.
 
-    Damage of the file, references that lead nowhere, photos and tracks against their hashes, pooled speeds,
-    stock below zero, variants based on themselves.
+    Looked for are damage to the file, references that lead nowhere, photos and tracks that were changed,
+    sink speeds that do not fit the runs, stock below zero, and variants based on themselves.
     """
     from flybench.jobs.shelf.safekeeping import check_catalog
+    from flybench.telling.shelf.safekeeping import check_lines, check_record
 
-    where_ = address or default_address()
-    findings = check_catalog(where_, _tell)
-    lines = [f"{found.kind}: {found.where}: {found.problem}" for found in findings]
-    if findings:
-        lines.append("Put back a backup from before with: flybench catalog restore FILE")
-    count = f"{len(findings)} finding{'s' * (len(findings) != 1)}"
-    machine = {"sound": not findings, "findings": [asdict(found) for found in findings]}
-    _give(machine, [f"NOT SOUND: {count}" if findings else "SOUND: nothing found", *lines], as_json)
+    findings = check_catalog(address or default_address(), say)
+    said(check_record(findings)) if as_json else click.echo("\n".join(check_lines(findings)))
     if findings:
         context.exit(1)
 
@@ -79,27 +60,30 @@ def check(context: click.Context, address: str | None, as_json: bool) -> None:
 @catalog_option
 @json_option
 def backup(file: Path | None, address: str | None, as_json: bool) -> None:
-    """Copy the catalog to FILE, or beside itself with date and time; others may go on working meanwhile."""
+    """Copy the catalog to FILE, or to a file beside it with date and time in its name.
+
+    Others may go on working meanwhile. A file that exists is never replaced.
+    """
     from flybench.jobs.shelf.safekeeping import back_up
 
     saved = back_up(address or default_address(), file)
-    _give({"backup": str(saved)}, [f"Saved {click.format_filename(saved)}"], as_json)
+    said({"backup": str(saved)}) if as_json else click.echo(f"Saved {click.format_filename(saved)}")
 
 
 @command.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--yes", is_flag=True, help="Do not ask.")
+@yes_option
 @catalog_option
 @json_option
 def restore(file: Path, yes: bool, address: str | None, as_json: bool) -> None:
-    """Make the catalog what the backup FILE holds; the present one is kept beside it."""
+    """Put the backup FILE in the place of the catalog; the catalog before is kept beside it."""
     from flybench.jobs.shelf.safekeeping import restore as put_back
     from flybench.jobs.shelf.safekeeping import where_to_restore
+    from flybench.telling.shelf.safekeeping import restored_record
 
     place = where_to_restore(address or default_address(), file)
     if not yes:
-        question = f"Replace {place} by {click.format_filename(file)}? What is there now is kept beside it."
+        question = f"Replace {place} by {click.format_filename(file)}? The catalog before is kept beside it."
         click.confirm(question, abort=True, err=True)
-    done = put_back(place, file, _tell)
-    kept = str(done.kept) if done.kept else None
-    _give({"catalog": done.name, "restored": str(file), "kept": kept}, [f"Restored {done.name}"], as_json)
+    done = put_back(place, file, say)
+    said(restored_record(done)) if as_json else click.echo(f"Restored {done.name}")

@@ -2,35 +2,37 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-
 import click
 
-from flybench.catalog.search.cells import NOTHING
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
-from flybench.jobs.sink.make_list import FlyCost, MakeList, make_list
-from flybench.telling.table import aligned
+from flybench.cli.options.shown import show
+from flybench.errors import BadValueError
 
 
 @click.command(name="make-list")
 @click.argument("wanted", nargs=-1, required=True, metavar="VARIANT[=DOZENS]...")
-@click.option("--dozens", type=float, default=1.0, show_default=True, help="Dozens where none are named.")
+@click.option(
+    "--dozens",
+    type=float,
+    default=1.0,
+    show_default=True,
+    help="Dozens of each variant that comes without a number.",
+)
 @catalog_option
 @json_option
 def command(wanted: tuple[str, ...], dozens: float, address: str | None, as_json: bool) -> None:
-    """List the materials for dozens of flies, what is short, and what a fly costs.
+    """List the materials that some dozens of flies take, what is short, and what the materials of a fly cost.
 
     \b
     Example:
       flybench pattern make-list MILL-28-14=2 MILL-32-12=0.5
     """
+    from flybench.jobs.sink.make_list import make_list
+    from flybench.telling.sink import make_list as telling
+
     found = make_list(opened(address), dict(_split(one, dozens) for one in wanted))
-    if as_json:
-        lines = [asdict(line) | {"short": line.short} for line in found.lines]
-        said({"materials": lines, "flies": [asdict(one) for one in found.flies], "remarks": found.remarks})
-        return
-    _print(found)
+    said(telling.record(found)) if as_json else show(telling.lines(found), telling.remarks(found))
 
 
 def _split(text: str, dozens: float) -> tuple[str, float]:
@@ -40,43 +42,5 @@ def _split(text: str, dozens: float) -> tuple[str, float]:
     try:
         return code, float(number)
     except ValueError:
-        raise click.UsageError(f"{text}: write dozens as a number, as in {code}=2.") from None
-
-
-def _print(found: MakeList) -> None:
-    rows = [
-        [
-            line.code,
-            line.name,
-            _number(line.needed),
-            f"{line.on_hand:g}",
-            _number(line.short),
-            line.unit,
-            _money(line.cost),
-        ]
-        for line in found.lines
-    ]
-    heads = ["material", "name", "needed", "on hand", "short", "unit", "cost"]
-    head, *lines = aligned([heads, *rows], [False, False, True, True, True, False, True])
-    click.echo(click.style(head, bold=True))
-    for text, line in zip(lines, found.lines, strict=True):
-        click.echo(click.style(text, fg="yellow") if line.short else text)
-    for fly in found.flies:
-        click.echo(f"{fly.code}: {fly.flies} flies, {_cost(fly)}")
-    for remark in found.remarks:
-        click.echo(remark, err=True)
-
-
-def _cost(fly: FlyCost) -> str:
-    if fly.cost is None:
-        return "cost of materials not known: none has pack and price"
-    without = f", without {', '.join(fly.unknown)}" if fly.unknown else ""
-    return f"materials {fly.cost:.2f} a fly{without}"
-
-
-def _number(value: float | None) -> str:
-    return NOTHING if value is None else f"{value:.4g}"
-
-
-def _money(value: float | None) -> str:
-    return NOTHING if value is None else f"{value:.2f}"
+        cure = f"Write a number, as in {code}=2 or {code}=0.5"
+        raise BadValueError(text, f'"{number}" is not a number of dozens', cure) from None

@@ -2,45 +2,60 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
 
 import click
 
 from flybench.cli.options.catalog import catalog_option, opened, opened_or_made
-from flybench.cli.options.output import json_option, said
+from flybench.cli.options.output import json_option, overwrite_option, said
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
+from flybench.telling.shelf.recipes import exported_lines, exported_machine, imported_lines, imported_machine
 
 
 @click.command(name="import")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE|FOLDER...")
-@click.option("--replace", is_flag=True, help="Change patterns and materials that are there and differ.")
+@click.option(
+    "--replace",
+    is_flag=True,
+    help="Where a pattern or material in the catalog differs from the file, change it to what the file says.",
+)
 @catalog_option
 @json_option
 def import_command(paths: tuple[Path, ...], replace: bool, address: str | None, as_json: bool) -> None:
-    """Bring in recipe files (.toml), all of them or none.
+    """Read recipe files (.toml) into the catalog: all of them, or none where one has an error.
 
-    \b
-    To change steps: flybench pattern export CODE --to FOLDER, edit the file, and
-    flybench pattern import FOLDER --replace. docs/recipe.schema.json helps editors.
+    To change a recipe, write it to a file with "flybench pattern export CODE --output FOLDER", edit the file, and read it
+    back with "flybench pattern import FOLDER --replace". The format is explained in docs/recipes.md.
     """
     stored = import_recipes(opened_or_made(address), list(paths), replace)
     if as_json:
-        said(asdict(stored))
-        return
-    for name, counts in (("patterns", stored.patterns), ("materials", stored.materials)):
-        click.echo(f"{name}: {counts.added} added, {counts.changed} changed, {counts.unchanged} as they were")
+        said(imported_machine(stored))
+    else:
+        click.echo("\n".join(imported_lines(stored)))
 
 
 @click.command(name="export")
 @click.argument("codes", nargs=-1, metavar="[CODE]...")
-@click.option("--to", "folder", type=click.Path(path_type=Path), required=True, help="Folder to write to.")
-@click.option("--overwrite", is_flag=True, help="Write over files that differ.")
+@click.option(
+    "--output",
+    "folder",
+    type=click.Path(path_type=Path),
+    required=True,
+    metavar="FOLDER",
+    help="Folder to write the files to; it is made where there is none.",
+)
+@overwrite_option
 @catalog_option
 @json_option
 def export_command(
     codes: tuple[str, ...], folder: Path, overwrite: bool, address: str | None, as_json: bool
 ) -> None:
-    """Write a recipe file for each pattern named, or for all."""
+    """Write a recipe file for each pattern named, or for all of them, with its photos.
+
+    A file that holds the same already is left alone.
+    """
     files = export_recipes(opened(address), list(codes) or None, folder, overwrite)
-    said([str(file) for file in files]) if as_json else click.echo(f"{len(files)} recipes in {folder}")
+    if as_json:
+        said(exported_machine(files))
+    else:
+        click.echo("\n".join(exported_lines(files, folder)))

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import click
 
-from flybench.cli.options.catalog import catalog_option, opened
+from flybench.cli.options.catalog import catalog_option, opened, say
 from flybench.cli.options.output import json_option, said
+from flybench.cli.options.shown import show
 from flybench.jobs.shelf.stock import OnHand, count_stock, move_stock, stock_log
-from flybench.telling.table import aligned
+from flybench.telling.shelf.stock import history_records, history_table, on_hand_line, on_hand_record
 
 _IN = ("tied", "bought", "returned")
 _OUT = ("sold", "given", "used", "lost")
 _material = click.option("--material", is_flag=True, help="CODE is a material, not a variant.")
-_note = click.option("--note", default="", metavar="TEXT", help="Remark.")
+_note = click.option("--note", default="", metavar="TEXT", help="A remark that is kept with it.")
 
 
 @click.group(name="stock")
@@ -23,7 +24,9 @@ def command() -> None:
 @command.command("in")
 @click.argument("code")
 @click.argument("amount", type=float)
-@click.option("--why", type=click.Choice(_IN), default="tied", show_default=True)
+@click.option(
+    "--why", type=click.Choice(_IN), default="tied", show_default=True, help="Where they came from."
+)
 @_note
 @_material
 @catalog_option
@@ -31,14 +34,14 @@ def command() -> None:
 def stock_in(
     code: str, amount: float, why: str, note: str, material: bool, address: str | None, as_json: bool
 ) -> None:
-    """Write down that AMOUNT of CODE came."""
-    _tell(move_stock(opened(address), code, _above_zero(amount), why, note, material), as_json)
+    """Add AMOUNT to the stock of CODE: flies of a variant, or units of a material."""
+    _print(move_stock(opened(address), code, _above_zero(amount), why, note, material), as_json)
 
 
 @command.command("out")
 @click.argument("code")
 @click.argument("amount", type=float)
-@click.option("--why", type=click.Choice(_OUT), default="sold", show_default=True)
+@click.option("--why", type=click.Choice(_OUT), default="sold", show_default=True, help="Where they went.")
 @_note
 @_material
 @catalog_option
@@ -46,8 +49,8 @@ def stock_in(
 def stock_out(
     code: str, amount: float, why: str, note: str, material: bool, address: str | None, as_json: bool
 ) -> None:
-    """Write down that AMOUNT of CODE went."""
-    _tell(move_stock(opened(address), code, -_above_zero(amount), why, note, material), as_json)
+    """Take AMOUNT from the stock of CODE: flies of a variant, or units of a material."""
+    _print(move_stock(opened(address), code, -_above_zero(amount), why, note, material), as_json)
 
 
 @command.command("count")
@@ -60,8 +63,8 @@ def stock_out(
 def stock_count(
     code: str, amount: float, note: str, material: bool, address: str | None, as_json: bool
 ) -> None:
-    """Set right what is on hand of CODE after counting AMOUNT."""
-    _tell(count_stock(opened(address), code, amount, note, material), as_json)
+    """Correct the stock of CODE to the AMOUNT that was counted."""
+    _print(count_stock(opened(address), code, amount, note, material), as_json)
 
 
 @command.command("log")
@@ -70,36 +73,24 @@ def stock_count(
 @catalog_option
 @json_option
 def stock_history(code: str, material: bool, address: str | None, as_json: bool) -> None:
-    """Show every movement of CODE."""
+    """Show all that came and went of CODE, oldest first."""
     moves = stock_log(opened(address), code, material)
     if as_json:
-        said([vars(move) | {"at": move.at.isoformat(timespec="seconds")} for move in moves])
+        said(history_records(moves))
         return
     if not moves:
-        click.echo(f"No movements of {code}.", err=True)
+        say(f"Nothing of {code} came or went yet.")
         return
-    lines = [
-        [
-            move.at.astimezone().strftime("%Y-%m-%d %H:%M"),
-            f"{move.amount:+g}",
-            f"{move.on_hand:g}",
-            move.why,
-            move.note,
-        ]
-        for move in moves
-    ]
-    head, *body = aligned(
-        [["when", "amount", "on hand", "why", "note"], *lines], [False, True, True, False, False]
-    )
-    click.echo(click.style(head, bold=True))
-    click.echo("\n".join(body))
+    show(history_table(moves))
 
 
 def _above_zero(amount: float) -> float:
     if not amount > 0:
-        raise click.UsageError(f"AMOUNT {amount:g}: give a number above zero; in and out say which way.")
+        raise click.UsageError(
+            f"AMOUNT {amount:g}: give a number above zero; the commands in and out say which way it goes."
+        )
     return amount
 
 
-def _tell(now: OnHand, as_json: bool) -> None:
-    said(vars(now)) if as_json else click.echo(f"{now.code}: {now.amount:g} {now.unit} on hand.")
+def _print(now: OnHand, as_json: bool) -> None:
+    said(on_hand_record(now)) if as_json else click.echo(on_hand_line(now))

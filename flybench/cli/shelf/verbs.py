@@ -1,35 +1,38 @@
-"""The commands that every noun of the catalog has: add, list, show, change, remove."""
+"""The commands that every kind of thing in the catalog has: add, list, show, change, remove, import-csv."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import click
 
-from flybench.catalog.search import cells
+from flybench.catalog.search.cells import needed_for
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.nouns import NOUNS
-from flybench.cli.options.catalog import Command, catalog_option, opened, opened_or_made
-from flybench.cli.options.output import json_option, said
-from flybench.files import whole_file
-from flybench.jobs.shelf.details import about
+from flybench.cli.options.catalog import Command, catalog_option, opened, opened_or_made, say
+from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
+from flybench.cli.options.shown import show
+from flybench.errors import BadValueError, FlybenchError
+from flybench.files import check_new
+from flybench.jobs.shelf.details import details_of
 from flybench.jobs.shelf.rows import add_row, change_row, list_rows, remove_row, show_row
-from flybench.jobs.shelf.spreadsheet import as_csv, import_csv
-from flybench.telling.catalog_rows import details, table
-from flybench.telling.parts import as_lines
+from flybench.jobs.shelf.spreadsheet import as_csv, import_csv, write_csv
+from flybench.telling.shelf.catalog_rows import (
+    counted_rows,
+    full_row,
+    list_remarks,
+    record,
+    records,
+    row_table,
+)
 
 VERBS = ("add", "list", "show", "change", "remove", "import-csv")
 
 
-def counted(noun: Noun, count: int) -> str:
-    """Return a number of things in words."""
-    return f"{count} {noun.name if count == 1 else noun.plural}"
-
-
 def add_verbs(group: click.Group, name: str, verbs: tuple[str, ...] = VERBS) -> None:
-    """Add the usual verbs of a noun to its group."""
+    """Add the usual commands of a kind of thing to its group."""
     noun = NOUNS[name]
     makers = {
         "add": _add,
@@ -43,13 +46,13 @@ def add_verbs(group: click.Group, name: str, verbs: tuple[str, ...] = VERBS) -> 
         group.add_command(makers[verb](noun))
 
 
-def _settable(noun: Noun, new: bool) -> Callable[[Command], Command]:
+def _options(noun: Noun, new: bool) -> Callable[[Command], Command]:
     """Give a command an option for each field that can be set."""
     fields = [field for field in noun.fields.values() if field.settable and field.name != "code"]
 
     def give(command: Command) -> Command:
         for field in reversed(fields):
-            required = " (needed)" if new and field.needed else ""
+            required = "  [needed]" if new and field.needed else ""
             command = click.option(
                 f"--{field.name}",
                 field.name.replace("-", "_"),
@@ -71,51 +74,66 @@ def _hint(field: Field) -> str:
     if field.choices is not None:
         return ": " + ", ".join(str(member.value) for member in field.choices)
     if field.display is not None:
-        return f', such as "{_EXAMPLES[field.display.unit]}"'
+        spread = " +- 1 mg" if field.plus_minus else ""
+        return f', such as "{field.display.example}{spread}"'
     return ", such as 2026-03-14" if field.kind == "date" else ""
 
 
-_EXAMPLES = {"mm": "2.8 mm", "mg": "0.21 g +- 1 mg", "cm/s": "28 cm/s", "kg/m3": "7800 kg/m**3"}
-
-
 def _given(options: dict[str, str | None]) -> dict[str, str]:
-    return {name: text for name, text in options.items() if text is not None}
+    return {name.replace("_", "-"): text for name, text in options.items() if text is not None}
+
+
+@contextmanager
+def _as_typed(*options: str) -> Iterator[None]:
+    """Put the two dashes of an option before the name of a value that is refused.
+
+    ``options`` are names without dashes; errors about anything else are left as they are.
+    """
+    try:
+        yield
+    except BadValueError as error:
+        if error.key not in options:
+            raise
+        raise FlybenchError(f"--{error}") from error
 
 
 def _add(noun: Noun) -> click.Command:
     @click.command("add", help=f"Add a {noun.name} under CODE.")
     @click.argument("code")
-    @_settable(noun, new=True)
+    @_options(noun, new=True)
     @catalog_option
     @json_option
     def command(code: str, address: str | None, as_json: bool, **options: str | None) -> None:
-        row = add_row(opened_or_made(address), noun, {"code": code, **_given(options)})
-        said(cells.as_record(noun, row)) if as_json else click.echo(f"Added {noun.name} {row['code']}.")
+        with _as_typed(*(name for name in noun.fields if name != "code")):
+            row = add_row(opened_or_made(address), noun, {"code": code, **_given(options)})
+        said(record(noun, row)) if as_json else click.echo(f"Added {noun.name} {row['code']}.")
 
     return command
 
 
 def _change(noun: Noun) -> click.Command:
-    @click.command("change", help=f'Change fields of the {noun.name} CODE; an empty text "" empties one.')
+    @click.command(
+        "change", help=f'Change fields of the {noun.name} CODE. An empty text "" takes a value away.'
+    )
     @click.argument("code")
     @click.option("--code", "new_code", metavar="TEXT", help="New code.")
-    @_settable(noun, new=False)
+    @_options(noun, new=False)
     @catalog_option
     @json_option
     def command(
         code: str, new_code: str | None, address: str | None, as_json: bool, **options: str | None
     ) -> None:
-        given = _given(options | {"code": new_code})
-        row = change_row(opened(address), noun, code, given)
-        said(cells.as_record(noun, row)) if as_json else click.echo(f"Changed {noun.name} {row['code']}.")
+        with _as_typed(*noun.fields):
+            row = change_row(opened(address), noun, code, _given(options | {"code": new_code}))
+        said(record(noun, row)) if as_json else click.echo(f"Changed {noun.name} {row['code']}.")
 
     return command
 
 
 def _remove(noun: Noun) -> click.Command:
-    @click.command("remove", help=f"Remove the {noun.name} CODE; refused while anything refers to it.")
+    @click.command("remove", help=f"Remove the {noun.name} CODE, if nothing else needs it.")
     @click.argument("code")
-    @click.option("--yes", is_flag=True, help="Do not ask.")
+    @yes_option
     @catalog_option
     @json_option
     def command(code: str, yes: bool, address: str | None, as_json: bool) -> None:
@@ -130,77 +148,98 @@ def _remove(noun: Noun) -> click.Command:
 
 
 def _show(noun: Noun) -> click.Command:
-    @click.command("show", help=f"Show everything known of one {noun.name}.")
+    @click.command("show", help=f"Show everything that is known of one {noun.name}.")
     @click.argument("code", metavar=noun.key.upper())
     @catalog_option
     @json_option
     def command(code: str, address: str | None, as_json: bool) -> None:
         catalog = opened(address)
         row = show_row(catalog, noun, code)
-        more = about(catalog, noun.name, row["code"]) if noun.key == "code" else {}
-        if as_json:
-            said(cells.as_record(noun, row) | more)
-        else:
-            click.echo("\n".join(details(noun, row) + as_lines(more)))
+        details = details_of(catalog, noun.name, row["code"]) if noun.key == "code" else {}
+        said(record(noun, row, details)) if as_json else click.echo("\n".join(full_row(noun, row, details)))
 
     return command
 
 
 def _list(noun: Noun) -> click.Command:
     @click.command(
-        "list", help=f"List {noun.plural} that QUERY finds, all of them without one.", epilog=_QUERY_HELP
+        "list",
+        help=f"List the {noun.plural} that QUERY finds, or all of them.",
+        epilog=_QUERY_HELP.format(columns=", ".join(_columns(noun))),
     )
     @click.argument("query", nargs=-1)
-    @click.option("--sort", default="", metavar="FIELDS", help="Fields to sort by, as in bead,-sink.")
+    @click.option(
+        "--columns", default="", metavar="NAMES", help=f"Columns to show, such as {','.join(noun.shown[:3])}."
+    )
+    @click.option(
+        "--sort",
+        default="",
+        metavar="NAMES",
+        help=f'Columns to sort by, "down" behind one to begin with its highest, such as "{_sorted(noun)}".',
+    )
     @click.option(
         "--limit",
         type=click.IntRange(0, 10_000_000),
         default=100,
         show_default=True,
-        help="Most rows; 0: all.",
+        help="Most rows shown; 0 for all.",
     )
-    @click.option("--fields", default="", metavar="FIELDS", help="Fields to show, as in code,bead,sink.")
-    @click.option(
-        "--csv", "csv_to", metavar="FILE", help="All fields as CSV to a file, or - for standard output."
-    )
-    @click.option("--format", "pattern", metavar="TEXT", help='A line per row, as in "{code}: {sink}".')
+    @click.option("--csv", metavar="FILE", help="Write all columns and rows to a CSV file; - to the screen.")
+    @overwrite_option
     @catalog_option
     @json_option
     def command(
         query: tuple[str, ...],
+        columns: str,
         sort: str,
         limit: int,
-        fields: str,
-        pattern: str | None,
-        csv_to: str | None,
+        csv: str | None,
+        overwrite: bool,
         address: str | None,
         as_json: bool,
     ) -> None:
-        if csv_to is not None:
-            _to_csv(noun, list_rows(opened(address), noun, query, sort).rows, csv_to)
-            return
-        names, fill = _wanted(noun, fields, pattern)
-        page = list_rows(opened(address), noun, query, sort, limit, cells.needed_for(noun, names))
-        if as_json:
-            said([cells.as_record(noun, row) for row in page.rows])
-        elif fill is not None:
-            click.echo("\n".join(fill(row) for row in page.rows), nl=bool(page.rows))
+        if csv is not None:
+            if as_json or columns:
+                raise click.UsageError("--csv writes all columns: leave off --json and --columns.")
+            _to_csv(noun, query, sort, csv, overwrite, address)
         else:
-            _print_table(noun, page.rows, names)
-        if page.total > len(page.rows):
-            click.echo(f"{page.total - len(page.rows)} more; raise --limit or narrow the query.", err=True)
+            _to_screen(noun, query, columns, sort, limit, address, as_json)
 
     return command
 
 
-def _to_csv(noun: Noun, rows: list[dict[str, Any]], target: str) -> None:
-    text = as_csv(noun, rows)
+def _to_csv(
+    noun: Noun, query: tuple[str, ...], sort: str, target: str, overwrite: bool, address: str | None
+) -> None:
+    if target != "-":
+        check_new(Path(target), overwrite)
+    rows = list_rows(opened(address), noun, query, sort).rows
     if target == "-":
-        click.echo(text, nl=False)
+        click.echo(as_csv(noun, rows), nl=False)
         return
-    with whole_file(Path(target)) as part:
-        part.write_bytes(text.encode())
-    click.echo(f"{counted(noun, len(rows))}: {click.format_filename(target)}", err=True)
+    write_csv(noun, rows, Path(target))
+    say(f"Wrote {click.format_filename(target)} with {counted_rows(noun, len(rows))}")
+
+
+def _to_screen(
+    noun: Noun,
+    query: tuple[str, ...],
+    columns: str,
+    sort: str,
+    limit: int,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    names = [name.strip() for name in columns.split(",") if name.strip()] or list(noun.shown)
+    page = list_rows(opened(address), noun, query, sort, limit, needed_for(noun, names, "--columns"))
+    if as_json:
+        said(records(noun, page.rows))
+        show([], list_remarks(noun, page))
+    elif not page.rows:
+        show([], list_remarks(noun, page))
+    else:
+        table = row_table(noun, page.rows, names, fit=not columns)
+        show(table.lines, list_remarks(noun, page, table.left_out))
 
 
 def _import(noun: Noun) -> click.Command:
@@ -210,34 +249,27 @@ def _import(noun: Noun) -> click.Command:
     @json_option
     def command(file: Path, address: str | None, as_json: bool) -> None:
         count = import_csv(opened_or_made(address), noun, file)
-        said({"added": count}) if as_json else click.echo(f"Added {counted(noun, count)}.")
+        said({"added": count}) if as_json else click.echo(f"Added {counted_rows(noun, count)}.")
 
     return command
 
 
-def _wanted(
-    noun: Noun, fields: str, pattern: str | None
-) -> tuple[list[str], Callable[[dict[str, Any]], str] | None]:
-    if pattern is not None:
-        return cells.template(noun, pattern)
-    return ([name for name in fields.split(",") if name.strip()] or list(noun.shown)), None
+def _columns(noun: Noun) -> list[str]:
+    return [name for name, field in noun.fields.items() if not field.hidden]
 
 
-def _print_table(noun: Noun, rows: list[dict[str, Any]], names: list[str]) -> None:
-    if not rows:
-        click.echo(f"No {noun.plural} found.", err=True)
-        return
-    head, *lines = table(noun, rows, names)
-    click.echo(click.style(head, bold=True))
-    for line in lines:
-        click.echo(line)
+def _sorted(noun: Noun) -> str:
+    return f"sink down, {noun.key}" if "sink" in noun.fields else f"name, {noun.key}"
 
 
-_QUERY_HELP = """\b
+_QUERY_HELP = """Columns, which are also the words before a colon in a query: {columns}.
+
+\b
 Queries:
-  bead:2.8 hook:14            both hold; 2.8 means 2.75 to 2.85
-  sink:25..35  stock:>0       ranges, in the units shown
-  style:hackled,dubbed        either one
-  not retired:any             "any" and "none": has a value, has none
-  metal:brass or hook:16      either side
+  bead:2.8 hook:14            both must hold; 2.8 means 2.75 to 2.85
+  sink:25..35  stock:>0       from 25 to 35, more than 0, in the units shown
+  style:hackled,dubbed        either of the two
+  retired:any  sink:none      has a value, has none
+  not metal:brass             anything else than brass
+  metal:brass or hook:16      either side of "or" holds
   hare "grey hen"             words in code, name, notes or recipe"""

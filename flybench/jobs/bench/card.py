@@ -6,14 +6,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flybench.bench.view import card
-from flybench.errors import BadValueError, FlybenchError
-from flybench.files import whole_file
+from flybench.errors import BadValueError
+from flybench.files import check_new, whole_file
 from flybench.paper import card as page
 
 PAPERS = tuple(card.ROWS)
+"""Papers that a card is laid out for."""
 FORMATS = ("pdf", "png", "svg")
+"""Kinds of file that it is written as."""
 DPI = 300
+"""What office printers print [dots per inch]."""
 DPI_RANGE = (150, 1200)
+"""Below, the corners of the squares turn ragged; above, no printer is finer (judgement) [dots per inch]."""
 CAUTION = page.CAUTION
 
 
@@ -43,15 +47,12 @@ def make_card(
     overwrite: bool = False,
 ) -> CardMade:
     """Draw the card for a paper in a format ("pdf", "png", "svg"), whole or not at all; dpi is for PNG."""
-    _check("paper", paper, PAPERS)
-    _check("format", form, FORMATS)
+    _check("--paper", paper, PAPERS)
+    _check("--format", form, FORMATS)
     if not DPI_RANGE[0] <= dpi <= DPI_RANGE[1]:
-        raise BadValueError("dpi", f"{dpi} is outside {DPI_RANGE[0]} to {DPI_RANGE[1]}", f"Use {DPI}.")
+        raise BadValueError("--dpi", f"{dpi} is outside {DPI_RANGE[0]} to {DPI_RANGE[1]}", f"Use {DPI}.")
     path = output or default_name(paper, form)
-    if path.is_dir():
-        raise FlybenchError(f"{path}: this is a folder. Name a file in it.")
-    if path.exists() and not overwrite:
-        raise FlybenchError(f"{path}: the file exists already. Use --overwrite or another --output.")
+    check_new(path, overwrite)
     with whole_file(path) as part:
         part.write_bytes(page.write(paper, form, dpi))
     return CardMade(
@@ -62,4 +63,4 @@ def make_card(
 def _check(key: str, value: str, known: tuple[str, ...]) -> None:
     """Refuse a value that is not one of the known ones."""
     if value not in known:
-        raise BadValueError(key, f"{value!r} is not known", f"Use one of: {', '.join(known)}.")
+        raise BadValueError(key, f'"{value}" is not known', f"Use one of: {', '.join(known)}.")

@@ -1,8 +1,7 @@
-"""Measure a clip: read the sheet, run the method, write the pictures and the machine form."""
+"""Measure a clip: read the sheet, run the method, write the report page and the overlay clip."""
 
 from __future__ import annotations
 
-import json
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -11,28 +10,34 @@ from pathlib import Path
 from threading import Thread
 from typing import Any
 
-from flybench import __version__
 from flybench.bench.clip.footage import check_there, open_clip
-from flybench.bench.measure import Run, measure
+from flybench.bench.measure import Measurement, measure
+from flybench.bench.overlay.ours import made_by_flybench
 from flybench.bench.sheet.read import read_sheet
 from flybench.bench.sheet.settings import Settings
-from flybench.bench.verdict.result import BenchResult, as_json
 from flybench.errors import FlybenchError
-from flybench.files import check_writable, sheet_beside, whole_file
+from flybench.files import beside, check_new, check_writable, sheet_beside, whole_file
 
 Progress = Callable[[str, int, int], None]
 Tables = Mapping[str, Mapping[str, Any]]
 
 _LONGEST_SHEET = 100_000
+"""Longest file that is read as a sheet: some fifty times a full one, so that a clip named by mistake is not parsed
+(judgement) [bytes]."""
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """Files to write; None leaves one out. ``report`` may end in .png or .pdf."""
+    """Files to write: report pages, each .png or .pdf, and an overlay clip; and whether to replace what exists."""
 
     report: list[Path] = field(default_factory=list)
     overlay: Path | None = None
-    json: Path | None = None
+    overwrite: bool = False
+
+
+def usual_page(clip: Path) -> Path:
+    """Return where the report page of a clip goes if no other place is named."""
+    return beside(clip, ".bench.png")
 
 
 def settings_for(clip: Path, sheet: Path | None, options: Tables) -> Settings:
@@ -67,7 +72,7 @@ def _read_toml(path: Path) -> dict[str, Any]:
             )
         return tomllib.loads(content.decode())
     except (ValueError, RecursionError) as error:
-        raise FlybenchError(f"{path}: is not a sheet that can be read: {error}. Mend that line.") from error
+        raise FlybenchError(f"{path}: cannot be read as a sheet: {error}. Correct that line.") from error
     except OSError as error:
         raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the name.") from error
 
@@ -78,7 +83,7 @@ def measure_clip(
     wanted: Wanted | None = None,
     progress: Progress | None = None,
     sheet: Path | None = None,
-) -> Run:
+) -> Measurement:
     """Measure a clip and write what is wanted; nothing is written where the measurement raises.
 
     ``sheet`` is where the settings came from, if not beside the clip; it is never written over. Raises
@@ -86,12 +91,7 @@ def measure_clip(
     """
     wanted = wanted or Wanted()
     check_there(clip)
-    outputs = [path for path in (*wanted.report, wanted.overlay, wanted.json) if path is not None]
-    for number, path in enumerate(outputs):
-        check_writable(path)
-        _check_no_input(path, {"clip": clip, "sheet": sheet or sheet_beside(clip)})
-        if path in outputs[:number]:
-            raise FlybenchError(f"{path}: is to be written twice. Give each file a name of its own.")
+    drawn = _check_outputs(wanted, clip, sheet or sheet_beside(clip))
     tell = progress or (lambda what, done, whole: None)
     _load_meanwhile(
         "scipy.optimize", "scipy.spatial.transform", *(["flybench.paper.report"] * bool(wanted.report))
@@ -99,15 +99,37 @@ def measure_clip(
     opened = open_clip(clip)
     run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole))
     _write_report(run, wanted.report)
-    if wanted.json is not None:
-        with whole_file(wanted.json) as part:
-            part.write_text(as_text(run.result) + "\n", encoding="utf-8")
     if wanted.overlay is not None:
         from flybench.bench.overlay.draw import write_overlay
 
-        with whole_file(wanted.overlay) as part:
+        with whole_file(wanted.overlay, drawn_clip=drawn) as part:
             write_overlay(opened, run, part, lambda done, whole: tell("drawing the overlay", done, whole))
     return run
+
+
+def _check_outputs(wanted: Wanted, clip: Path, sheet: Path) -> bool:
+    """Refuse files that may not be written; tell whether the overlay replaces a clip that flybench drew.
+
+    The usual page of this clip is flybench's own and is replaced; anything else that exists needs ``overwrite``.
+    """
+    outputs = [path for path in (*wanted.report, wanted.overlay) if path is not None]
+    for number, path in enumerate(outputs):
+        check_writable(path, drawn_clip=True)  # whether it is a clip is asked below
+        _check_no_input(path, {"clip": clip, "sheet": sheet})
+        if path in outputs[:number]:
+            raise FlybenchError(f"{path}: would be written twice. Give each file a name of its own.")
+    drawn = wanted.overlay is not None and made_by_flybench(wanted.overlay)
+    for path in outputs:
+        again = path == usual_page(clip) and _is_page_of(path, clip)
+        check_new(path, wanted.overwrite or again, drawn_clip=drawn and path == wanted.overlay)
+    return drawn
+
+
+def _is_page_of(path: Path, clip: Path) -> bool:
+    """Tell whether a file is a page that flybench wrote for this clip before."""
+    from flybench.paper.page_mark import is_report_on  # brings an imaging library along
+
+    return path.is_file() and is_report_on(path, clip.name)
 
 
 def _load_meanwhile(*modules: str) -> None:
@@ -126,15 +148,12 @@ def _check_no_input(path: Path, inputs: Mapping[str, Path]) -> None:
     """Refuse to write over the clip or its sheet, by whatever name (link, hard link)."""
     for name, given in inputs.items():
         if path.resolve() == given.resolve() or (path.exists() and given.exists() and path.samefile(given)):
-            raise FlybenchError(f"{path}: is the {name} itself. Name another file to write.")
+            raise FlybenchError(
+                f"{path}: is the {name} itself, and is never written over. Name another file."
+            )
 
 
-def as_text(result: BenchResult) -> str:
-    """Return the machine form as JSON text."""
-    return json.dumps(as_json(result, __version__), indent=1, ensure_ascii=False, allow_nan=False)
-
-
-def _write_report(run: Run, paths: list[Path]) -> None:
+def _write_report(run: Measurement, paths: list[Path]) -> None:
     """Write the report page; drawing is imported only where it is wanted."""
     if not paths:
         return

@@ -10,35 +10,37 @@ from typing import Any
 from flybench.bench.clip.footage import check_there
 from flybench.bench.sheet.keys import QUANTITIES
 from flybench.bench.sheet.read import read_sheet
-from flybench.errors import FlybenchError
-from flybench.files import check_writable, sheet_beside, whole_file
+from flybench.files import check_new, sheet_beside, whole_file
 
 _HEAD = """\
 # Bench sheet. Take the # off the lines that apply and put in what you measured.
-# A distance may carry its own uncertainty (k = 2): distance = "620 mm +- 5 mm"; else +-3 mm is taken.
+# A distance may carry its own uncertainty (k = 2), such as distance = "620 mm +- 5 mm". Without one,
+# +- 3 mm is assumed.
 """
 _OTHERS = {
-    "tank.wall_material": ('"acrylic"', "or glass, …; or wall_index = 1.49"),
-    "scale.card": ('"in water"', "the printed card stands in the tank; or instead of it:"),
-    "scale.points": ("[[120, 80], [120, 900]]", "two pixels of the upright first frame, with length"),
-    "fly.code": ('"…"', "your code of the fly"),
+    "tank.wall_material": ('"acrylic"', "or glass and others; or in its place wall_index = 1.49"),
+    "scale.card": ('"in water"', "the printed card stands in the tank; or in its place points and length"),
+    "scale.points": ("[[120, 80], [120, 900]]", "two pixels of the upright first frame; needs length"),
+    "fly.code": ('"…"', "the code of your fly"),
 }
 _ORDER = ("water", "tank", "camera", "scale", "fly")
 
 
-def start_sheet(clip: Path, tables: Mapping[str, Mapping[str, Any]]) -> Path:
-    """Write the sheet beside a clip, with the given values filled in and the rest commented out.
+def start_sheet(
+    clip: Path,
+    tables: Mapping[str, Mapping[str, Any]],
+    output: Path | None = None,
+    overwrite: bool = False,
+) -> Path:
+    """Write the sheet of a clip, with the given values filled in and the rest commented out; return where.
 
-    Raises FlybenchError where a sheet is there already, or where a value given is impossible.
+    Without ``output`` it goes beside the clip. Raises FlybenchError where a file is there already and may not be
+    replaced, or where a value given is impossible.
     """
     if clip.exists():
         check_there(clip)
-    path = sheet_beside(clip)
-    check_writable(path)
-    if path.exists():
-        raise FlybenchError(
-            f"{path}: is there already and was left as it is. Edit it, or move it away first."
-        )
+    path = output or sheet_beside(clip)
+    check_new(path, overwrite)
     read_sheet(_completed(tables))
     with whole_file(path) as part:
         part.write_text(sheet_text(tables), encoding="utf-8")

@@ -1,105 +1,145 @@
-"""Labels for what a query finds: rows of the catalog to what stands on each label."""
+"""Labels for what a query finds: rows of the catalog to what stands on each label, and the page they are printed on."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TypedDict, Unpack
 
 from sqlalchemy.orm import Session
 
-from flybench.catalog.search.cells import NOTHING, cell, needed_for, template
+from flybench.catalog.search.cells import NOTHING, cell, needed_for
+from flybench.catalog.search.fields import Noun
 from flybench.catalog.search.nouns import NOUNS
-from flybench.catalog.search.select import Row, find
+from flybench.catalog.search.select import Row, field_of, find
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.vocabulary import Metal
 from flybench.errors import BadValueError, FlybenchError
-from flybench.files import check_writable, whole_file
-from flybench.jobs.sink.ladder import band_of
-from flybench.paper.label.pages import Label, Speed, label_notes, save_labels
-from flybench.paper.label.sheet import LabelSheet
+from flybench.files import check_new, whole_file
+from flybench.paper.label.content import Label, LabelSpeed
+from flybench.paper.label.label_paper import LabelPaper
+from flybench.paper.label.pages import PrintedLabels, save_labels
 from flybench.quantity import COVERAGE_FACTOR
+from flybench.shop.speeds.ladder import band_of
 
 MOST_LABELS = 5000
+"""Labels printed at a time; judgement: more than a shop sticks on in a day."""
 _VAGUE = 0.25
+"""A predicted speed whose expanded uncertainty is more than this share of it gets no band; judgement: the bands of the R10
+series are a quarter apart (ISO 3)."""
 LEAD = "Holds lead: see local rules"
 _FIELDS = ("code", "name", "hook", "bead", "metal", "bore", "price", "stock", "sink", "sink-u")
 
 
-def labels_for(
+class OnLabels(TypedDict, total=False):
+    """What stands on labels, and how many there are of each; every key may be left out."""
+
+    flies: bool
+    """A label for each tied specimen instead of each variant."""
+    copies: int | None
+    """Labels of each; None for as many as flies are in stock."""
+    qr: Sequence[str]
+    """Names of fields that the QR code holds, with a blank between them; none for no code."""
+    qr_before: str
+    """Text before them in the QR code, such as the beginning of an address."""
+    currency: str
+    note: str
+    predict: bool
+    """Predicted speeds, marked as such, for variants that were never measured."""
+
+
+def print_labels(
     catalog: Catalog,
     query: Sequence[str],
+    paper: LabelPaper,
+    path: Path,
     *,
-    flies: bool = False,
-    copies: int | None = 1,
-    qr: str = "{code}",
-    currency: str = "",
-    note: str = "",
-    predict: bool = False,
-) -> list[Label]:
-    """Return labels of the variants (or flies) that a query finds; ``copies`` None means one a fly in stock.
+    overwrite: bool = False,
+    skip: int = 0,
+    proof: bool = False,
+    font: Path | None = None,
+    **what: Unpack[OnLabels],
+) -> PrintedLabels:
+    """Write labels of what a query finds as PDF, whole or not at all; returns what was written.
 
-    ``qr`` is a template of fields, "" for none; ``predict`` gives variants that were never measured a predicted
-    speed, marked as such. Raises FlybenchError where nothing is found or too much.
+    For ``skip``, ``proof`` and ``font`` see ``save_labels``. Raises FlybenchError where nothing is found or too much,
+    where the file exists and ``overwrite`` is not given, and as ``save_labels`` does.
     """
+    check_new(path, overwrite)
+    labels = labels_for(catalog, query, **what)
+    with whole_file(path) as part:
+        return save_labels(labels, paper, part, skip=skip, proof=proof, font=font)
+
+
+def labels_for(catalog: Catalog, query: Sequence[str], **what: Unpack[OnLabels]) -> list[Label]:
+    """Return labels of the variants, or flies, that a query finds, the slowest first.
+
+    Raises FlybenchError where nothing is found or too much, BadValueError for a field of the QR code that is not known.
+    """
+    flies, copies = what.get("flies", False), what.get("copies", 1)
     noun = NOUNS["fly" if flies else "variant"]
-    names, fill = template(noun, qr) if qr else ([], None)
+    in_code = [_field_of(noun, name) for name in what.get("qr", ("code",))]
     with catalog.reading() as session:
-        rows = find(session, noun, query, "sink", fields=needed_for(noun, (*_FIELDS, *names))).rows
-        predicted = _predicted(session, rows) if predict and not flies else {}
+        rows = find(session, noun, query, "sink", fields=needed_for(noun, (*_FIELDS, *in_code))).rows
+        predicted = _predicted(session, rows) if what.get("predict") and not flies else {}
     labels = []
     for row in rows:
-        label = _label(row, flies, fill(row) if fill else None, currency, note, predicted.get(row["code"]))
+        label = _label(row, noun, in_code, what, predicted.get(row["code"]))
         labels += [label] * (int(row["stock"]) if copies is None else copies)
     if not labels:
-        raise FlybenchError("No labels to print: the query finds nothing (or nothing in stock). Widen it.")
+        raise FlybenchError(
+            "There are no labels to print: the query finds nothing, or nothing in stock. Ask for less."
+        )
     if len(labels) > MOST_LABELS:
         raise BadValueError("labels", f"{len(labels)} are too many", f"Print at most {MOST_LABELS} at a time")
     return labels
 
 
-def _predicted(session: Session, rows: Sequence[Row]) -> dict[str, Speed]:
-    """Return predicted speeds of the variants without a measured one; those that cannot be told are left out."""
+def _field_of(noun: Noun, name: str) -> str:
+    """Return the name of a field as the catalog writes it; the error names the option."""
+    try:
+        return field_of(noun, name).name
+    except BadValueError as error:
+        problem = str(error).removeprefix(f"{error.key}: ")
+        raise FlybenchError(f"--qr: {problem}") from error
+
+
+def _predicted(session: Session, rows: Sequence[Row]) -> dict[str, LabelSpeed]:
+    """Return predicted speeds of the variants without a measured one; those that cannot be predicted are left out."""
     from flybench.jobs.sink.predict import predict_known  # loads scipy
 
     codes = [row["code"] for row in rows if row["sink"] is None]
     return {
-        one.build.code: Speed(one.forecast.speed, COVERAGE_FACTOR * one.forecast.uncertainty, predicted=True)
+        one.build.code: LabelSpeed(
+            one.forecast.speed, COVERAGE_FACTOR * one.forecast.uncertainty, predicted=True
+        )
         for one in predict_known(session, codes)
     }
 
 
-def _vague(speed: Speed) -> bool:
+def _vague(speed: LabelSpeed) -> bool:
     """Tell whether a predicted speed is too uncertain for a band."""
     return speed.predicted and speed.expanded > _VAGUE * speed.value
 
 
 def _label(
-    row: Row, flies: bool, qr: str | None, currency: str, note: str, predicted: Speed | None = None
+    row: Row, noun: Noun, in_code: Sequence[str], what: OnLabels, predicted: LabelSpeed | None
 ) -> Label:
-    noun = NOUNS["fly" if flies else "variant"]
     speed = predicted
     if row["sink"] is not None:
-        speed = Speed(row["sink"], COVERAGE_FACTOR * row["sink-u"])
+        speed = LabelSpeed(row["sink"], COVERAGE_FACTOR * row["sink-u"])
     bead = cell(noun, noun.fields["bead"], row, with_unit=True)
     parts = [bead] + [row[name].value for name in ("metal", "bore") if row[name] is not None]
+    note = what.get("note", "")
+    words = [cell(noun, noun.fields[name], row, with_unit=True) for name in in_code]
     return Label(
         code=row["code"],
         name=row["name"],
         hook=f"hook {row['hook']}",
         bead="no bead" if bead == NOTHING else " ".join(parts),
-        price=None if row["price"] is None else f"{currency} {row['price']}".strip(),
+        price=None if row["price"] is None else f"{what.get('currency', '')} {row['price']}".strip(),
         note=f"{LEAD}. {note}".strip() if row["metal"] is Metal.LEAD else note,
-        qr=qr,
+        qr=what.get("qr_before", "") + " ".join(words) if words else None,
         speed=speed,
         band=None if speed is None or _vague(speed) else band_of(speed.value),
     )
-
-
-def print_labels(
-    labels: Sequence[Label], sheet: LabelSheet, path: Path, skip: int, proof: bool, font: Path | None
-) -> tuple[int, tuple[str, ...]]:
-    """Write the labels as PDF; returns the number of pages and what had to be shortened or left out."""
-    check_writable(path)
-    with whole_file(path) as part:
-        pages = save_labels(labels, sheet, part, skip=skip, outlines=proof, font=font)
-    return pages, label_notes(labels, sheet, font)

@@ -1,9 +1,8 @@
-"""The flies of a box as the rig knows them: sink speed in the water asked about, weight there, each with its doubt."""
+"""The flies of a box as the rig's model takes them: from the measured flies of a catalog, or from a CSV file."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -14,42 +13,50 @@ from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.shelf.spreadsheet import read_lines
-from flybench.jobs.sink.learn import learn
-from flybench.jobs.sink.measured_flies import measured_codes
-from flybench.quantity import Measured, parse_with_uncertainty
+from flybench.jobs.sink.learn import learn, measured_codes
+from flybench.quantity import Measured
 from flybench.rig.tackle.flies import RigFly
-from flybench.shop.learning import Learned
-from flybench.sinking.drag.tied_fly import Sunk
-from flybench.sinking.model.other_water import elsewhere
+from flybench.shop.river.typed_flies import fly_of_texts, is_typed_fly, typed_fly
+from flybench.shop.speeds.learning import Learned
+from flybench.sinking.drag.tied_fly import MeasuredFly
+from flybench.sinking.model.other_water import speed_in_other_water
 from flybench.sinking.model.shop_fit import ShopFit
 
-_TYPED_SPEED, _TYPED_WEIGHT = 0.05, 0.05
-"""Relative standard uncertainty of a typed speed or weight that comes without its ± (judgement)."""
 _COLUMNS = ("name", "speed", "weight")
 _LARGEST_FILE = 1_000_000
+"""Most bytes of a CSV file of flies (judgement: tens of thousands of flies)."""
 
 
 @dataclass(frozen=True)
-class Box:
-    """Flies for the rig, and what should be known of them."""
+class FlyBox:
+    """Flies for the rig, and remarks on those that were left out."""
 
     flies: list[RigFly]
     remarks: list[str]
 
 
-class Known:
+OpenCatalog = Callable[[], Catalog]
+"""What opens the catalog, when it is needed."""
+
+
+class CatalogFlies:
     """The measured flies of a catalog, read and learned from once, when first asked for."""
 
-    def __init__(self, catalog: Catalog) -> None:
-        """Take the catalog; nothing is read yet."""
-        self.catalog = catalog
+    def __init__(self, open_it: OpenCatalog) -> None:
+        """Take what opens the catalog; nothing is opened before a fly of it is asked for."""
+        self._open = open_it
+
+    @cached_property
+    def catalog(self) -> Catalog:
+        """Return the catalog, opened when first asked for: typed flies need none."""
+        return self._open()
 
     @cached_property
     def _learned(self) -> Learned:
         with self.catalog.reading() as session:
             return learn(session)
 
-    def box(self, query: Sequence[str], water: Water) -> Box:
+    def box(self, query: Sequence[str], water: Water) -> FlyBox:
         """Return the flies that a query finds, in this water; those without a weight are left out and named.
 
         Raises FlybenchError where none is left.
@@ -60,68 +67,72 @@ class Known:
         for one in _one_each([one for one in self._learned.every if one.fly in codes], water):
             if one.weight is None:
                 remarks.append(
-                    f"{one.fly}: its weight in water is not known, so it is left out: flybench fly weigh {one.fly}"
+                    f"{one.fly} is left out, because its weight in water is not known: flybench fly weigh {one.fly}"
                 )
             else:
                 flies.append(in_water(self._learned.shop, one, water))
         if not flies:
             raise FlybenchError(
-                "No measured fly with a known weight in the box. Measure some: flybench bench measure CLIP --fly CODE, and "
-                "weigh them: flybench fly weigh CODE"
+                "No fly in the box is measured and has a known weight. Measure some with flybench bench measure CLIP "
+                "--fly CODE, and weigh them with flybench fly weigh CODE."
             )
-        return Box(flies, remarks)
+        return FlyBox(flies, remarks)
 
     def fly(self, text: str, water: Water, role: str) -> RigFly:
         """Return the fly of a code, or one typed as "30 cm/s, 2.0 mN", for which nothing is read.
 
-        Raises BadValueError for an unknown code or a typed fly that cannot be, FlybenchError for one never measured.
+        Raises BadValueError, named by the option of its ``role`` ("point" or "dropper"), for an unknown code or a typed
+        fly that cannot be; FlybenchError for one that was never measured.
         """
-        if re.match(r"\s*[0-9.+-]", text) and "," in text:
-            speed, _, weight = text.partition(",")
-            return _typed(role, speed.strip(), weight.strip(), role)
+        if is_typed_fly(text):
+            return typed_fly(text, f"--{role}", role)
         code = self._code(text.strip(), role)
         found = _one_each([one for one in self._learned.every if one.fly == code], water)
         if not found:
             raise FlybenchError(
-                f"fly {code}: was never measured. Measure it: flybench bench measure CLIP --fly {code}"
+                f"{code}: this fly was never measured. Measure it with flybench bench measure CLIP --fly {code}"
             )
         if found[0].weight is None:
             raise FlybenchError(
-                f"fly {code}: its weight in water is not known. Weigh it: flybench fly weigh {code}"
+                f"{code}: the weight of this fly in water is not known. Weigh it with flybench fly weigh {code}"
             )
         return in_water(self._learned.shop, found[0], water)
 
     def _code(self, text: str, role: str) -> str:
+        """Return the code of a fly as the catalog spells it."""
         with self.catalog.reading() as session:
             fly = named(session, NOUNS["fly"].model, text)
             if fly is None:
-                cure = 'Give a code of flybench fly list, or a fly as "30 cm/s, 2.0 mN"'
-                raise BadValueError(role, f'there is no fly "{text}"', cure)
+                cure = (
+                    "Add it with flybench fly add, give a code that flybench fly list shows, or type the fly's sink speed "
+                    'and weight in water, as "30 cm/s, 2.0 mN".'
+                )
+                raise BadValueError(f"--{role}", f'there is no fly "{text}" in the catalog', cure)
             return str(fly.code)
 
 
-def box_of(catalog: Catalog, query: Sequence[str], water: Water) -> Box:
-    """Return the box of a query alone; see ``Known.box``."""
-    return Known(catalog).box(query, water)
+def box_from_catalog(open_it: OpenCatalog, query: Sequence[str], water: Water) -> FlyBox:
+    """Return the box of a query alone; see ``CatalogFlies.box``."""
+    return CatalogFlies(open_it).box(query, water)
 
 
-def in_water(shop: ShopFit, one: Sunk, water: Water) -> RigFly:
-    """Return a measured fly for the rig, its speed taken to this water by its drag law."""
+def in_water(shop: ShopFit, one: MeasuredFly, water: Water) -> RigFly:
+    """Return a measured fly for the rig, its speed [m/s] taken to this water by its drag law."""
     assert one.weight is not None
-    there = elsewhere(shop, one, water)
+    there = speed_in_other_water(shop, one, water)
     weight = one.weight.in_water(water)
     return RigFly(one.fly, Measured(there.speed, there.uncertainty), weight.weight, weight.mass.value)
 
 
-def _one_each(found: Sequence[Sunk], water: Water) -> list[Sunk]:
+def _one_each(found: Sequence[MeasuredFly], water: Water) -> list[MeasuredFly]:
     """Return one record a fly, that of the water nearest in temperature."""
-    nearest: dict[str, Sunk] = {}
+    nearest: dict[str, MeasuredFly] = {}
     for one in sorted(found, key=lambda one: abs(one.temperature - water.temperature), reverse=True):
         nearest[one.fly] = one
     return [nearest[fly] for fly in sorted(nearest)]
 
 
-def box_from_csv(path: Path) -> Box:
+def box_from_csv(path: Path) -> FlyBox:
     """Return the flies of a CSV file with the columns name, speed and weight, such as M1, 30 cm/s +- 1 cm/s, 2 mN.
 
     Speeds and weights count as those of the water asked about. Raises BadValueError with the line where one is wrong.
@@ -130,24 +141,14 @@ def box_from_csv(path: Path) -> Box:
     missing = [name for name in _COLUMNS if name not in header]
     if missing:
         raise BadValueError(
-            str(path), f"lacks the column {missing[0]}", f"Its first line is {','.join(_COLUMNS)}."
+            str(path), f"lacks the column {missing[0]}", f"Let its first line be {','.join(_COLUMNS)}."
         )
     places = [header.index(name) for name in _COLUMNS]
     flies = []
     for number, row in enumerate(rows, 2):
         name, speed, weight = (row[place].strip() if place < len(row) else "" for place in places)
-        flies.append(_typed(name, speed, weight, f"{path}, line {number}"))
+        key = f"{path}, line {number}"
+        flies.append(fly_of_texts(name or key, speed, weight, key))
     if not flies:
-        raise FlybenchError(f"{path}: holds no flies. Add a line a fly.")
-    return Box(flies, [])
-
-
-def _typed(name: str, speed: str, weight: str, key: str) -> RigFly:
-    found = []
-    for what, text, unit, usual in (
-        ("speed", speed, "m/s", _TYPED_SPEED),
-        ("weight", weight, "N", _TYPED_WEIGHT),
-    ):
-        value, doubt = parse_with_uncertainty(text, unit, f"{key} {what}")
-        found.append(Measured(value, usual * abs(value) if doubt is None else doubt))
-    return RigFly(name.strip() or key, found[0], found[1])
+        raise FlybenchError(f"{path}: holds no flies. Add a line for each fly.")
+    return FlyBox(flies, [])

@@ -1,15 +1,16 @@
-"""Pictures of drifts, written whole or not at all."""
+"""Pictures of drifts."""
 
 from __future__ import annotations
 
-from pathlib import Path
-
+from flybench.charts.figure import Picture
 from flybench.charts.side_view import side_view
-from flybench.jobs.river.rigs import Drifted
-from flybench.jobs.sink.pictures import save_picture
+from flybench.jobs.river.rigs import RigDrift
+
+_SIZE = 7.5, 3.6
+"""Width and height of the side view [inch] (judgement)."""
 
 
-def plot_drift(found: Drifted, path: Path) -> None:
-    """Write the side view of a drift."""
+def drift_picture(found: RigDrift) -> Picture:
+    """Return the side view of a drift."""
     depth, length = found.current.depth.value, found.rig.tackle.length
-    save_picture(path, 7.5, 3.6, lambda axes: side_view(axes, found.drift, found.band, depth, length))
+    return Picture(*_SIZE, lambda axes: side_view(axes, found.drift, found.level, depth, length))

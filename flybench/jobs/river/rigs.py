@@ -1,120 +1,129 @@
-"""One rig's drift, two rigs side by side, and the flies to choose from a box."""
+"""One rig's drift, rigs side by side, and the flies to choose from a box: what reads flies and runs the model."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError
-from flybench.jobs.river.asked import Asked, band_of_text, current_of, tackle_of
-from flybench.jobs.river.box import Box, Known
-from flybench.rig.chain.record import Band
-from flybench.rig.odds.aim import Aim
-from flybench.rig.odds.choosing import Candidate, Choice, choose
-from flybench.rig.odds.drift import Drift, drift
-from flybench.rig.odds.tuning import tune
+from flybench.jobs.river.box import CatalogFlies, FlyBox, OpenCatalog
+from flybench.quantity import inside
+from flybench.rig.advice.aim import Aim
+from flybench.rig.advice.choosing import Candidate, Choice, choose
+from flybench.rig.advice.tuning import tune
+from flybench.rig.odds.drift import DRAWS, LONGEST, MOST_DRAWS, SHORTEST, Drift, drift
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Rig, Tackle
 from flybench.rig.water.current import Current
-
-DRAWS = 200
-"""Draws of one rig's drift, where nothing else is said."""
+from flybench.rig.water.level import FishLevel
+from flybench.shop.river.aim_texts import AimTexts, aim_from
+from flybench.shop.river.rig_texts import RigTexts, current_from, level_from, tackle_from
 
 
 @dataclass(frozen=True)
-class Drifted:
-    """A rig's drift: the rig, its water, the band of the fish."""
+class RigDrift:
+    """A rig's drift: the rig, its water, the fish's level, and what came of it."""
 
     rig: Rig
     current: Current
-    band: Band
+    level: FishLevel
     drift: Drift
 
 
 def drift_rig(
-    catalog: Catalog,
-    asked: Asked,
+    open_it: OpenCatalog,
+    texts: RigTexts,
     point: str,
     droppers: Sequence[str],
     seconds: float,
     draws: int = DRAWS,
     seed: int = 1,
     turbulence: bool = True,
-) -> Drifted:
+) -> RigDrift:
     """Return the drift of one rig; flies are codes of the catalog, or "30 cm/s, 2.0 mN".
 
-    Parameters: droppers, the upper first; seconds of drift; draws, 0 for the best estimate alone.
+    Parameters: droppers, the upper first; seconds of drift [s]; draws, 0 for the best estimate alone; seed, fixes them.
     Raises BadValueError or FlybenchError naming what is missing or cannot be.
     """
-    return _drifted(Known(catalog), asked, point, droppers, seconds, draws, seed, turbulence)
+    return _drift_rig(CatalogFlies(open_it), texts, point, droppers, seconds, draws, seed, turbulence)
 
 
-def _drifted(
-    known: Known,
-    asked: Asked,
+def _drift_rig(
+    flies: CatalogFlies,
+    texts: RigTexts,
     point: str,
     droppers: Sequence[str],
     seconds: float,
     draws: int,
     seed: int,
     turbulence: bool,
-) -> Drifted:
-    current = current_of(asked)
-    band = band_of_text(asked.band, current)
-    rig = rig_of(known, asked, point, droppers, current)
-    return Drifted(rig, current, band, drift(rig, current, seconds, draws, seed, band, turbulence))
+) -> RigDrift:
+    check_seconds(seconds)
+    cure = "Give a number such as 200: a share is then good to about 0.03 (k = 1)."
+    inside("--draws", draws, 0, MOST_DRAWS, "", cure)
+    current = current_from(texts)
+    level = level_from(texts.level, current)
+    rig = rig_of(flies, texts, point, droppers, current)
+    return RigDrift(rig, current, level, drift(rig, current, seconds, draws, seed, level, turbulence))
 
 
-def rig_of(known: Known, asked: Asked, point: str, droppers: Sequence[str], current: Current) -> Rig:
-    """Return the rig of flies by code, or typed, in this water; raises as ``Known.fly`` and the tackle do."""
-    tackle = tackle_of(asked, len(droppers))
-    flies = [known.fly(text, current.water, "dropper") for text in droppers]
-    flies.append(known.fly(point, current.water, "point"))
-    return Rig(tackle, tuple(flies))
+def check_seconds(seconds: float) -> None:
+    """Refuse, by BadValueError, a drift that is too short or too long [s]."""
+    cure = "Give the length of a drift in seconds, such as 8."
+    inside("--seconds", seconds, SHORTEST, LONGEST, "s", cure)
+
+
+def rig_of(
+    flies: CatalogFlies, texts: RigTexts, point: str, droppers: Sequence[str], current: Current
+) -> Rig:
+    """Return the rig of flies by code, or typed, in this water; raises as ``CatalogFlies.fly`` and the tackle do."""
+    tackle = tackle_from(texts, len(droppers))
+    tied = [flies.fly(text, current.water, "dropper") for text in droppers]
+    tied.append(flies.fly(point, current.water, "point"))
+    return Rig(tackle, tuple(tied))
 
 
 @dataclass(frozen=True)
-class SideBySide:
+class RigComparison:
     """Rigs over the same draws: the names of what was changed, and each drift; the first as asked."""
 
     names: list[str]
-    drifts: list[Drifted]
+    drifts: list[RigDrift]
 
 
 def compare_rigs(
-    catalog: Catalog,
-    asked: Asked,
+    open_it: OpenCatalog,
+    texts: RigTexts,
     point: str,
     droppers: Sequence[str],
     others: Sequence[Mapping[str, str]],
     seconds: float,
     seed: int = 1,
-) -> SideBySide:
+) -> RigComparison:
     """Return one rig and others that differ from it in some options (or in "point" or "dropper"), same draws.
 
     Raises BadValueError where nothing is changed or an option is not known.
     """
     if not others:
-        raise BadValueError(
-            "with", "nothing is changed", 'Say what, such as --with "leader-diameter=0.13 mm"'
-        )
-    known = Known(catalog)
-    names, found = ["as asked"], [_drifted(known, asked, point, droppers, seconds, DRAWS, seed, True)]
+        cure = 'Say what to change, such as --with "leader-diameter=0.13 mm".'
+        raise BadValueError("--with", "is missing, so there is nothing to compare", cure)
+    flies = CatalogFlies(open_it)
+    names = ["as asked"]
+    found = [_drift_rig(flies, texts, point, droppers, seconds, DRAWS, seed, True)]
     for changes in others:
         rest = {name: text for name, text in changes.items() if name not in ("point", "dropper")}
         other = [changes["dropper"]] if "dropper" in changes else droppers
         tip = changes.get("point", point)
         names.append(", ".join(f"{name} {text}" for name, text in changes.items()))
-        found.append(_drifted(known, asked.changed(rest), tip, other, seconds, DRAWS, seed, True))
-    return SideBySide(names, found)
+        found.append(_drift_rig(flies, texts.changed(rest), tip, other, seconds, DRAWS, seed, True))
+    return RigComparison(names, found)
 
 
 @dataclass(frozen=True)
-class Chosen:
-    """Ranked sets of flies for this water, best ways to land and lead them where asked for, and the box."""
+class RigChoice:
+    """Ranked sets of flies for this water, the best ways to land and lead them where asked for, and the box."""
 
-    box: Box
+    box: FlyBox
     current: Current
     tackle: Tackle
     aim: Aim
@@ -123,37 +132,49 @@ class Chosen:
 
 
 def choose_rig(
-    box: Box, asked: Asked, aim: Aim, droppers: int = 1, seed: int = 1, tuning: bool = False
-) -> Chosen:
-    """Return point and dropper pairs (or points, or threes) ranked for the aim in this water.
+    box: FlyBox,
+    texts: RigTexts,
+    aim: AimTexts | None = None,
+    droppers: int = 1,
+    seed: int = 1,
+    tuning: bool = False,
+) -> RigChoice:
+    """Return points, pairs or threes of flies from a box, ranked by how well they do what is wanted in this water.
 
-    Parameters: aim, whose band is replaced by the asked one; tuning, whether to try other landing distances and lead
-    speeds for the best.
-    Raises BadValueError as the model does.
+    Parameters: aim, what the flies are to do; droppers above the point; tuning, whether to try other landing distances
+    and lead speeds for the best.
+    Raises BadValueError naming the option that cannot be.
     """
-    current = current_of(asked)
-    tackle = tackle_of(asked, droppers)
-    wanted = replace(aim, band=band_of_text(asked.band, current))
+    current = current_from(texts)
+    tackle = tackle_from(texts, droppers)
+    wanted = aim_from(aim or AimTexts(), level_from(texts.level, current), current)
     flies: Sequence[RigFly] = box.flies
     found = choose(flies, current, tackle, wanted, seed)
     tuned = tune(flies, current, tackle, wanted, found, seed) if tuning else ()
-    return Chosen(box, current, tackle, wanted, found, tuned)
+    return RigChoice(box, current, tackle, wanted, found, tuned)
 
 
-def why(chosen: Chosen, names: Sequence[str], seconds: float, seed: int = 1) -> Drifted:
-    """Return the drift of one set of flies of the box, the point last; raises BadValueError for a fly not in it."""
+def drift_of_choice(
+    chosen: RigChoice, names: Sequence[str], seconds: float | None = None, seed: int = 1
+) -> RigDrift:
+    """Return the drift of one set of flies of the box, the point last; raises BadValueError for a fly not in it.
+
+    Parameters: seconds of drift [s], as long as was chosen for where not given.
+    """
     by_name = {fly.name.lower(): fly for fly in chosen.box.flies}
     flies = []
     for name in names:
         if name.strip().lower() not in by_name:
+            problem = f'"{name.strip()}" is not in the box'
             raise BadValueError(
-                "why", f'"{name}" is not in the box', "Name flies of the box, the point last."
+                "--why", problem, "Name flies of the box, the point last, with commas between."
             )
         flies.append(by_name[name.strip().lower()])
+    places = len(chosen.tackle.gaps) + 1
+    if len(flies) != places:
+        problem = f"names as many flies as {len(flies)}, and the leader has places for {places}"
+        raise BadValueError("--why", problem, "Name the droppers from the top, then the point.")
     rig = Rig(chosen.tackle, tuple(flies))
-    return Drifted(
-        rig,
-        chosen.current,
-        chosen.aim.band,
-        drift(rig, chosen.current, seconds, seed=seed, band=chosen.aim.band),
-    )
+    lasting = chosen.aim.seconds if seconds is None else seconds
+    drifted = drift(rig, chosen.current, lasting, seed=seed, level=chosen.aim.level)
+    return RigDrift(rig, chosen.current, chosen.aim.level, drifted)

@@ -17,7 +17,7 @@ LEAST = 0.05
 
 
 def contradictions(catalog: Catalog, number: int) -> list[str]:
-    """Return a sentence for each contradiction of run ``number``, with what to do about it."""
+    """Return sentences for each contradiction of run ``number``, with what to do about it."""
     with catalog.reading() as session:
         run = session.get_one(BenchRun, number)
         return [*_other_runs(session, run), *_weights(run)]
@@ -39,8 +39,8 @@ def _other_runs(session: Session, run: BenchRun) -> Iterator[str]:
         doubt = math.hypot(run.free_uncertainty_m_s or 0.0, other.free_uncertainty_m_s or 0.0)
         if abs(difference) > max(COVERAGE_FACTOR * doubt, LEAST * other.free_speed_m_s):
             yield (
-                f"it differs from run {other.id} of this fly by {difference * 100:+.1f} cm/s, more than both allow. "
-                f"Is it the same fly? If not: flybench run set-aside {run.id} --why TEXT"
+                f"this run differs from run {other.id} of the same fly by {difference * 100:+.1f} cm/s, more than the "
+                f"uncertainties of the two explain. If it was another fly: flybench run set-aside {run.id} --why TEXT"
             )
 
 
@@ -53,6 +53,6 @@ def _weights(run: BenchRun) -> Iterator[str]:
         typed, _ = parse_with_uncertainty(text, "kg", f"fly.{key}")
         if abs(typed - known) > LEAST * known:
             yield (
-                f"the sheet's {key} ({text}) was used, the catalog has {known * 1e6:.4g} mg for fly {run.fly.code}. "
-                "Is it the same fly? Mend whichever is wrong."
+                f"the sheet's {key} ({text}) was used, but the catalog has {known * 1e6:.4g} mg for fly {run.fly.code}. "
+                "Check that it is the same fly, and correct the one that is wrong."
             )

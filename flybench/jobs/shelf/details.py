@@ -1,4 +1,4 @@
-"""What belongs to a thing besides its own fields: steps of a recipe, parts of a variant, runs of a fly."""
+"""What belongs to a thing besides its own fields: steps of a pattern, materials of a variant, runs of a fly."""
 
 from __future__ import annotations
 
@@ -14,10 +14,11 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly
 from flybench.catalog.tables.patterns import Pattern, Variant
 
-Parts = dict[str, list[dict[str, Any]]]
+Details = dict[str, list[dict[str, Any]]]
+"""Rows of plain values by what they are: steps, photos, variants, takes (materials of one fly), flies, runs."""
 
 
-def about(catalog: Catalog, noun: str, code: str) -> Parts:
+def details_of(catalog: Catalog, noun: str, code: str) -> Details:
     """Return lists of what belongs to a pattern, variant or fly, by heading; SI values, empty lists left out."""
     with catalog.reading() as session:
         row = get(session, NOUNS[noun], code)
@@ -25,7 +26,7 @@ def about(catalog: Catalog, noun: str, code: str) -> Parts:
     return {heading: rows for heading, rows in found.items() if rows}
 
 
-def _of(session: Session, row: Any) -> Parts:
+def _of(session: Session, row: Any) -> Details:
     if isinstance(row, Pattern):
         return {
             "steps": _steps(row),

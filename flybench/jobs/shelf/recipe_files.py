@@ -7,14 +7,16 @@ from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 
+from flybench.catalog.recipe.photos import RecipePhoto
 from flybench.catalog.recipe.read import LARGEST_FILE, read_recipe
-from flybench.catalog.recipe.records import Recipe, RecipePhoto
+from flybench.catalog.recipe.records import Recipe
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import NotOrdinaryError, first_bytes
 
 LARGEST_PHOTO = 5_000_000
 """Largest photo of a recipe [bytes]."""
 _MAGIC = {"jpg": b"\xff\xd8\xff", "jpeg": b"\xff\xd8\xff", "png": b"\x89PNG\r\n\x1a\n"}
+"""What a picture begins with: ITU-T T.81 (JPEG), ISO/IEC 15948 (PNG)."""
 
 
 def recipe_files(paths: Sequence[Path]) -> list[Path]:
@@ -53,16 +55,16 @@ def read_file(path: Path) -> Recipe:
     recipe = read_recipe(_content(path, file, LARGEST_FILE), file)
     photos = tuple(
         RecipePhoto(photo.name, sha256(_photo(path, file, number, photo.name)).hexdigest())
-        for number, photo in enumerate(recipe.photos, 1)
+        for number, photo in enumerate(recipe.pattern.photos, 1)
     )
-    return replace(recipe, photos=photos)
+    return replace(recipe, pattern=replace(recipe.pattern, photos=photos))
 
 
-def photo_content(recipe: Recipe, name: str) -> bytes:
-    """Return a photo of a recipe that was read. Raises FlybenchError where it changed meanwhile."""
-    path = Path(recipe.source)
-    number, photo = next((n, one) for n, one in enumerate(recipe.photos, 1) if one.name == name)
-    content = _photo(path, recipe.source, number, name)
+def photo_content(file: str, recipe: Recipe, name: str) -> bytes:
+    """Return a photo of the recipe of a file. Raises FlybenchError where it changed since it was read."""
+    path = Path(file)
+    number, photo = next((n, one) for n, one in enumerate(recipe.pattern.photos, 1) if one.name == name)
+    content = _photo(path, file, number, name)
     if sha256(content).hexdigest() != photo.sha256:
         raise FlybenchError(f"{path.parent / name}: changed while it was read. Import once more.")
     return content
@@ -84,7 +86,7 @@ def _photo(path: Path, file: str, number: int, name: str) -> bytes:
     if not content.startswith(_MAGIC[name.rpartition(".")[2].lower()]):
         raise BadValueError(
             key,
-            f'"{name}" does not begin as such a picture does',
+            f'"{name}" is not such a picture',
             "Save it as JPEG or PNG, with the ending that fits",
         )
     return content
@@ -94,8 +96,8 @@ def _content(path: Path, key: str, largest: int, what: str = "") -> bytes:
     """Return the bytes of an ordinary file that is not too large."""
     try:
         content = first_bytes(path, largest + 1)
-    except NotOrdinaryError as error:
-        raise FlybenchError(f"{key}: {what}is no ordinary file. Name a file.") from error
+    except (NotOrdinaryError, IsADirectoryError) as error:
+        raise FlybenchError(f"{key}: {what}is not an ordinary file. Name a file.") from error
     except FileNotFoundError as error:
         raise FlybenchError(f"{key}: {what}there is no such file. Check the name.") from error
     except OSError as error:

@@ -9,9 +9,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.recipe.file_names import file_name
+from flybench.catalog.recipe.from_rows import load
 from flybench.catalog.recipe.read import read_recipe
 from flybench.catalog.recipe.records import Recipe
-from flybench.catalog.recipe.to_rows import Stored, load, store
+from flybench.catalog.recipe.to_rows import Stored, store
 from flybench.catalog.recipe.write import write_recipe
 from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.materials import Bead
@@ -19,7 +20,7 @@ from flybench.catalog.tables.patterns import Pattern, Photo
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.jobs.shelf.recipe_files import photo_content, read_file, recipe_files
-from flybench.shop.bead_sizes import bead_mass_of
+from flybench.shop.fly.bead_sizes import bead_mass_of
 
 _KEYS = {
     "bead.diameter": "diameter",
@@ -37,7 +38,7 @@ def import_recipes(catalog: Catalog | str, paths: Sequence[Path], replace: bool 
     All files are read before the catalog is touched. What is there already and differs is refused with what
     differs, unless ``replace``. Raises FlybenchError naming file and key; the catalog is then as before.
     """
-    recipes = [read_file(path) for path in recipe_files(paths)]
+    recipes = {str(path): read_file(path) for path in recipe_files(paths)}
     opened = open_catalog(catalog) if isinstance(catalog, str) else catalog
     with opened.writing() as session:
         return store(session, recipes, _mass_of, photo_content, replace)
@@ -77,8 +78,8 @@ def _mass_of(bead: Bead) -> tuple[float, float]:
     try:
         return bead_mass_of(bead)
     except BadValueError as error:
-        told = str(error).removeprefix(error.key)
-        raise FlybenchError(f"{_KEYS.get(error.key, error.key)}{told}") from error
+        rest = str(error).removeprefix(error.key)
+        raise FlybenchError(f"{_KEYS.get(error.key, error.key)}{rest}") from error
 
 
 def _codes(session: Session, codes: Sequence[str] | None) -> Sequence[str]:
@@ -96,8 +97,8 @@ def _text(recipe: Recipe) -> bytes:
     again = read_recipe(text, f"pattern {recipe.code}")
     if write_recipe(again) != text:
         raise FlybenchError(
-            f"pattern {recipe.code}: would not read back as it is. "
-            "Set its texts anew: blanks at their ends and loose accents are not kept."
+            f"pattern {recipe.code}: has texts that a recipe file cannot keep exactly. "
+            "Write them again: blanks at their ends and accents apart from their letters are not kept."
         )
     return text
 
@@ -106,14 +107,14 @@ def _photos(recipes: Sequence[Recipe], folder: Path) -> dict[Path, tuple[str, st
     """Return which photo goes to which file; refuse two of one name that are not alike."""
     owners: dict[str, tuple[str, str, str]] = {}
     for recipe in recipes:
-        for photo in recipe.photos:
+        for photo in recipe.pattern.photos:
             code, name, sha256 = owners.setdefault(
                 photo.name.casefold(), (recipe.code, photo.name, photo.sha256)
             )
             if (name, sha256) != (photo.name, photo.sha256):
                 raise FlybenchError(
-                    f"photo {photo.name}: patterns {code} and {recipe.code} have different ones of that name. "
-                    "Export the two into folders of their own."
+                    f"photo {photo.name}: patterns {code} and {recipe.code} each have another photo of that name. "
+                    "Export the two to different folders."
                 )
     return {folder / name: (code, name) for code, name, _ in owners.values()}
 
@@ -142,8 +143,8 @@ def _is_there(path: Path, content: bytes, overwrite: bool) -> bool:
         raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Name another folder.") from error
     if not overwrite:
         raise FlybenchError(
-            f"{path}: is there already with other content; nothing was written. "
-            "Name another folder, or give --overwrite."
+            f"{path}: exists already with other content; nothing was written. "
+            "Name another folder, or add --overwrite."
         )
     return False
 

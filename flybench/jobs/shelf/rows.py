@@ -16,8 +16,8 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Material
 from flybench.errors import BadValueError, FlybenchError
-from flybench.shop.bead_sizes import bead_mass_of
-from flybench.shop.pooling import pool_variant
+from flybench.shop.fly.bead_sizes import bead_mass_of
+from flybench.shop.speeds.pooling import pool_variant
 
 Given = Mapping[str, str]
 
@@ -35,7 +35,7 @@ def change_row(catalog: Catalog, noun: Noun, code: str, given: Given) -> Row:
     """Change the fields given; an empty text empties a field. Raises BadValueError as ``add_row`` does."""
     if not given:
         raise FlybenchError(
-            f"{noun.name} {code}: nothing to change was given. Name a field, as in --name TEXT."
+            f"{noun.name} {code}: no field to change was given. Give one, for example --notes TEXT."
         )
     values = read_values(noun, given)
     with catalog.writing() as session:
@@ -84,7 +84,7 @@ def row_of(session: Session, noun: Noun, code: str) -> Row:
 def _number(noun: Noun, code: str) -> int:
     if not code.isascii() or not code.isdigit():
         raise BadValueError(
-            noun.name, f'"{code}" is not a number', f"See the numbers: flybench {noun.name} list"
+            noun.name, f'"{code}" is not a number', f"See the numbers with: flybench {noun.name} list"
         )
     return int(code)
 

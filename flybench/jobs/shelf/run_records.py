@@ -9,10 +9,11 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
-from flybench import __version__
-from flybench.bench.sheet.read import Tables, read_sheet
+from flybench.bench.sheet.read import read_sheet
+from flybench.bench.sheet.values import Tables
 from flybench.bench.verdict.result import BenchResult, as_json
 from flybench.catalog.shelf.run_records import DropRecord, RunRecord
+from flybench.version import __version__
 
 OWN_SOURCES = ("reading the track", "drop-to-drop spread")
 """Lines of the budget that another run of the same fly, in the same set-up, does not share."""
@@ -63,6 +64,6 @@ def _plain(value: Mapping[str, Any]) -> dict[str, Any]:
     return plain
 
 
-def _drop(number: int, told: Mapping[str, Any]) -> DropRecord:
+def _drop(number: int, record: Mapping[str, Any]) -> DropRecord:
     names = [name for name in DropRecord.__dataclass_fields__ if name != "number"]
-    return DropRecord(number=number, **{name: told[_OTHER_NAMES.get(name, name)] for name in names})
+    return DropRecord(number=number, **{name: record[_OTHER_NAMES.get(name, name)] for name in names})

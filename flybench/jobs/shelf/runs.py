@@ -16,10 +16,10 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.jobs.shelf.rows import row_of
 from flybench.quantity import COVERAGE_FACTOR
-from flybench.shop.pooling import pool_variant
+from flybench.shop.speeds.pooling import pool_variant
 
 if TYPE_CHECKING:  # the bench is slow to load, and needed only where a run is saved
-    from flybench.bench.measure import Run
+    from flybench.bench.measure import Measurement
 
 Tables = Mapping[str, Mapping[str, Any]]
 Weighing = Mapping[str, str]
@@ -67,15 +67,15 @@ def with_weighing(tables: Tables, weighing: Weighing) -> dict[str, Any]:
     return {**tables, "fly": {**added, **sheet}} if added or sheet else dict(tables)
 
 
-def save_run(catalog: Catalog, fly_code: str, run: Run, tables: Tables) -> int:
+def save_run(catalog: Catalog, fly_code: str, run: Measurement, tables: Tables) -> int:
     """Save a run under a fly, in one transaction with the pooled speeds, and return its number.
 
     ``tables`` is the sheet as the user wrote it, without the catalog's weights. Raises as ``prepare`` does.
     """
-    from flybench.bench.saved.kept_run import kept
+    from flybench.bench.saved.refitting import saved_bytes
     from flybench.jobs.shelf.run_records import record_of
 
-    record = record_of(run.result, tables, kept(run))
+    record = record_of(run.result, tables, saved_bytes(run))
     with catalog.writing() as session:
         return run_shelf.add_run(session, fly_code, record, pool_variant).id
 

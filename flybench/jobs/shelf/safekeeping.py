@@ -11,15 +11,16 @@ from sqlalchemy import URL
 from flybench.catalog.shelf.check import Finding, check
 from flybench.catalog.store.backup import (
     check_is_backup,
+    exists_already,
     is_readable,
     put_back,
     save_backup,
     save_beside,
     set_aside,
 )
-from flybench.catalog.store.database_errors import told
+from flybench.catalog.store.database_errors import in_plain_words
 from flybench.catalog.store.engine import engine_for, shown, url_of
-from flybench.catalog.store.open import open_catalog
+from flybench.catalog.store.open import no_catalog_yet, open_catalog
 from flybench.catalog.tables.schema import REVISION, revision_of
 from flybench.errors import FlybenchError
 from flybench.files import check_writable
@@ -60,7 +61,7 @@ def where_is(address: str) -> Place:
         return Place(str(path.absolute()), "file", None, None)
     revision = _revision(url)
     if revision is None:
-        raise FlybenchError(f"{path}: is no catalog of flybench. Name another file with --catalog.")
+        raise FlybenchError(f"{path}: is not a flybench catalog. Name another file with --catalog.")
     return Place(str(path.absolute()), "file", revision, path.stat().st_size)
 
 
@@ -81,17 +82,24 @@ def back_up(address: str, target: Path | None = None) -> Path:
     path = _file(address, "pg_dump")
     _refuse_missing(path)
     if target is not None:
-        check_writable(target)
+        _refuse_existing(target)
     where_is(address)
     if not is_readable(path):
         raise FlybenchError(
-            f"{path}: is damaged, and so would be the backup. Put back an earlier one with: "
-            "flybench catalog restore"
+            f"{path}: is damaged, and its backup would be damaged too. Put an earlier backup back with: "
+            "flybench catalog restore FILE."
         )
     if target is None:
         return save_beside(path, "backup")
     save_backup(path, target)
     return target
+
+
+def _refuse_existing(target: Path) -> None:
+    """Refuse, before any work is done, a file that exists or cannot be written."""
+    check_writable(target)
+    if target.exists() or target.is_symlink():
+        raise exists_already(target)
 
 
 def restore(address: str, source: Path, tell: Tell | None = None) -> Restored:
@@ -121,12 +129,12 @@ def _keep_present(path: Path, url: URL, tell: Tell) -> Path:
     """Save what is there now; what SQLite cannot read is moved aside as it is."""
     if not is_readable(path):
         kept = set_aside(path, "damaged")
-        tell(f"{path}: was damaged; it is kept as {kept}")
+        tell(f"{path}: was damaged; the damaged file is kept as {kept}")
         return kept
     if _revision(url) is None:
-        raise FlybenchError(f"{path}: is a file of another program. Name another with --catalog.")
+        raise FlybenchError(f"{path}: is a file of another program. Name another file with --catalog.")
     kept = save_beside(path, "before-restore")
-    tell(f"{path}: the catalog as it was is kept as {kept}")
+    tell(f"{path}: the catalog before is kept as {kept}")
     return kept
 
 
@@ -138,7 +146,7 @@ def _refuse_newer(source: Path, revision: str) -> None:
 
 
 def _revision(url: URL) -> str | None:
-    with told(shown(url)), engine_for(url).connect() as connection:
+    with in_plain_words(shown(url)), engine_for(url).connect() as connection:
         return revision_of(connection)
 
 
@@ -150,8 +158,8 @@ def _file(address: str, tool: str) -> Path:
     path = _path(url_of(address))
     if path is None:
         raise FlybenchError(
-            f"{shown(url_of(address))}: is on a server. Use the server's own tools, such as {tool}; "
-            "flybench backs up and restores files only."
+            f"{shown(url_of(address))}: is on a server, and flybench backs up and restores files only. "
+            f"Use the server's own tools, such as {tool}."
         )
     return path
 
@@ -160,10 +168,10 @@ def _refuse_folder(path: Path) -> None:
     if path.is_dir():
         raise FlybenchError(f"{path}: is a folder. Name a file in it with --catalog.")
     if path.is_symlink() and not path.exists():
-        raise FlybenchError(f"{path}: is a link to a file that is not there. Mend or remove the link.")
+        raise FlybenchError(f"{path}: is a link to a file that is not there. Correct the link or remove it.")
 
 
 def _refuse_missing(path: Path) -> None:
     _refuse_folder(path)
     if not path.exists():
-        raise FlybenchError(f"{path}: there is no catalog yet. Name another with --catalog.")
+        raise no_catalog_yet(path)

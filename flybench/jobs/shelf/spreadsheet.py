@@ -22,16 +22,21 @@ from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.select import Row
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.shelf.many_flies import insert_flies
-from flybench.catalog.shelf.values import check_limits, read_value
+from flybench.catalog.shelf.values import check_limits, decimal_comma, read_value
 from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError, FlybenchError
-from flybench.files import first_bytes
+from flybench.files import first_bytes, whole_file
 from flybench.jobs.shelf.rows import work_out
 from flybench.quantity import COVERAGE_FACTOR
 
 MOST_BYTES = 200_000_000
+"""Largest file that is read [bytes] (judgement: some million flies)."""
 _LONGEST_CELL = 100_000
+"""Letters in one cell (judgement: five times the longest note)."""
+_NUMBER_LIMIT = 1e12
+"""Numbers below this are read, in the column's unit (judgement: beyond any value of a fly)."""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
+"""Letters that begin a formula (OWASP, "CSV Injection"), and the apostrophe that is put before them."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +72,15 @@ def as_csv(noun: Noun, rows: Sequence[Row]) -> str:
     return out.getvalue()
 
 
+def write_csv(noun: Noun, rows: Sequence[Row], path: Path) -> None:
+    """Write rows as a CSV file, whole or not at all; a file of that name is replaced.
+
+    Raises FlybenchError where it cannot be written, or is a database.
+    """
+    with whole_file(path) as part:
+        part.write_bytes(as_csv(noun, rows).encode())
+
+
 def _cell(noun: Noun, column: _Column, row: Row) -> str:
     field = column.field
     value = row.get(field.plus_minus if column.spread else field.name)
@@ -75,10 +89,10 @@ def _cell(noun: Noun, column: _Column, row: Row) -> str:
     if field.display is not None:
         factor = COVERAGE_FACTOR if column.spread else 1.0
         return f"{factor * value / field.display.factor:.12g}"
-    told = as_record(noun, {field.name: value})[field.json_name]
-    if isinstance(told, (int, float)):
-        return f"{told:g}" if isinstance(told, float) else str(told)
-    return neutral(", ".join(told) if isinstance(told, list) else str(told))
+    plain = as_record(noun, {field.name: value})[field.json_name]
+    if isinstance(plain, (int, float)):
+        return f"{plain:g}" if isinstance(plain, float) else str(plain)
+    return neutral(", ".join(plain) if isinstance(plain, list) else str(plain))
 
 
 def neutral(text: str) -> str:
@@ -122,21 +136,25 @@ def read_lines(path: Path, most: int = MOST_BYTES) -> list[list[str]]:
     try:
         content = first_bytes(path, most + 1)
         if len(content) > most:
-            raise FlybenchError(f"{path}: is larger than {most // 1_000_000} MB. Split it.")
+            raise FlybenchError(
+                f"{path}: is larger than {most // 1_000_000} MB. Split it into several files."
+            )
         text = content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except OSError as error:
         raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the name.") from error
     except UnicodeDecodeError as error:
-        raise FlybenchError(f"{path}: is not UTF-8 at byte {error.start}. Save it as CSV UTF-8.") from error
+        raise FlybenchError(
+            f"{path}: is not UTF-8 at byte {error.start}. Save it again as CSV in UTF-8."
+        ) from error
     csv.field_size_limit(_LONGEST_CELL)
     try:
         lines = [line for line in csv.reader(io.StringIO(text, newline=""), strict=True) if line]
     except csv.Error as error:
         raise FlybenchError(
-            f"{path}: is no CSV ({error}). Save it again with commas between cells."
+            f"{path}: cannot be read as CSV ({error}). Save it again with commas between cells."
         ) from error
     if not lines:
-        raise FlybenchError(f"{path}: is empty. The first line names the columns.")
+        raise FlybenchError(f"{path}: is empty. Its first line must name the columns.")
     return lines
 
 
@@ -149,20 +167,21 @@ def _header(noun: Noun, path: Path, lines: list[list[str]]) -> list[_Column | No
         if name not in known:
             close = get_close_matches(name, list(settable), n=1)
             cure = f"Did you mean {close[0]}?" if close else f"Columns: {', '.join(settable)}."
-            raise FlybenchError(f"{path}, line 1: {name!r} is not a column of {noun.plural}. {cure}")
+            raise FlybenchError(f'{path}, line 1: "{name}" is not a column of {noun.plural}. {cure}')
         columns.append(settable.get(name))
     names = [column.name for column in columns if column is not None]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice:
-        raise FlybenchError(f"{path}, line 1: the column {twice} stands there twice. Keep one.")
+        raise FlybenchError(f"{path}, line 1: the column {twice} is there twice. Keep one of them.")
     return columns
 
 
 def _by_column(path: Path, lines: list[list[str]], width: int) -> list[list[str]]:
     if not set(map(len, lines)) <= {width}:
         number, line = next((n, one) for n, one in enumerate(lines, start=2) if len(one) != width)
+        cells = f"{len(line)} {'cell' if len(line) == 1 else 'cells'}"
         raise FlybenchError(
-            f"{path}, line {number}: has {len(line)} cells, the first line {width}. Mend that line."
+            f"{path}, line {number}: has {cells}, but the first line has {width}. Correct that line."
         )
     return [[line[place] for line in lines] for place in range(width)]
 
@@ -171,7 +190,9 @@ def _check_needed(noun: Noun, path: Path, columns: list[_Column]) -> None:
     given = {column.field.name for column in columns}
     lacking = [field.csv_name for field in noun.fields.values() if field.needed and field.name not in given]
     if lacking:
-        raise FlybenchError(f"{path}, line 1: the column {lacking[0]} is missing. Add it.")
+        raise FlybenchError(
+            f"{path}, line 1: the column {lacking[0]} is missing. Add it, with a value in every line."
+        )
 
 
 def _converted(path: Path, column: _Column, cells: Sequence[str]) -> list[Any]:
@@ -184,9 +205,9 @@ def _converted(path: Path, column: _Column, cells: Sequence[str]) -> list[Any]:
         try:
             values[text] = _value(column, _plain(text))
         except BadValueError as error:
-            told = str(error).split(": ", 1)[1]
+            reason = str(error).split(": ", 1)[1]
             line = cells.index(text) + 2
-            raise FlybenchError(f"{path}, line {line}, {column.name}: {told}") from error
+            raise FlybenchError(f"{path}, line {line}, {column.name}: {reason}") from error
     return [values[text] for text in cells]
 
 
@@ -213,14 +234,18 @@ def _value(column: _Column, text: str) -> Any:
         number = float(text)
     except ValueError:
         number = float("nan")
-    if not abs(number) < 1e12:
+    if not abs(number) < _NUMBER_LIMIT:
         raise BadValueError(
-            field.name, f'"{text}" is not a number', f"Write it in {field.display.unit}, as 2.8"
+            field.name,
+            f'"{text}" is not a number',
+            f"Write it in {field.display.unit}, such as 2.8{decimal_comma(text)}",
         )
     value = number * field.display.factor
     if column.spread:
         if value < 0:
-            raise BadValueError(field.name, f"{text} cannot be an uncertainty", "Give zero or more")
+            raise BadValueError(
+                field.name, f"{text} is below zero, and no uncertainty is", "Give zero or more"
+            )
         return value / COVERAGE_FACTOR
     check_limits(field, value, text)
     return value

@@ -11,6 +11,7 @@ from flybench.catalog.tables.vocabulary import Why
 from flybench.errors import BadValueError
 
 _MOST = 1_000_000
+"""Pieces or units in one movement (judgement; the table of flies holds no more)."""
 
 
 @dataclass(frozen=True)
@@ -27,11 +28,11 @@ def move_stock(
 ) -> OnHand:
     """Write down that stock came (amount above zero) or went (below); flies go by the whole one.
 
-    Raises BadValueError for an unknown code, an amount of nothing, or more going than is there.
+    Raises BadValueError for an unknown code, an amount of zero, or more going than there is.
     """
     _check_amount(amount, material)
     if amount == 0:
-        raise BadValueError("amount", "is nothing", "Give how many came or went")
+        raise BadValueError("AMOUNT", "is zero", "Give how many came or went")
     with catalog.writing() as session:
         owner = stocking.owner_of(session, code, material)
         after = stocking.move(session, owner, amount, Why(why), note)
@@ -42,7 +43,7 @@ def count_stock(catalog: Catalog, code: str, amount: float, note: str = "", mate
     """Set right what is on hand after a count; the difference is written down as a movement."""
     _check_amount(amount, material)
     if amount < 0:
-        raise BadValueError("amount", f"{amount:g} cannot be on hand", "Give zero or more")
+        raise BadValueError("AMOUNT", f"{amount:g} is below zero", "Give what was counted, zero or more")
     with catalog.writing() as session:
         owner = stocking.owner_of(session, code, material)
         difference = amount - stocking.on_hand(session, owner)
@@ -59,6 +60,10 @@ def stock_log(catalog: Catalog, code: str, material: bool = False) -> list[stock
 
 def _check_amount(amount: float, material: bool) -> None:
     if not math.isfinite(amount) or abs(amount) > _MOST:
-        raise BadValueError("amount", f"{amount:g} is not possible", f"Give at most {_MOST}")
+        raise BadValueError("AMOUNT", f"{amount:.10g} is not possible", f"Give a number up to {_MOST}")
     if not material and amount != int(amount):
-        raise BadValueError("amount", f"{amount:g} is not a whole number of flies", "Give whole flies")
+        raise BadValueError(
+            "AMOUNT",
+            f"{amount:g} is not a whole number of flies",
+            "Give whole flies, or add --material where CODE is a material",
+        )

@@ -9,23 +9,29 @@ from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
-from flybench.errors import BadValueError
-from flybench.hydraulics.sphere import GRAVITY
+from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
-from flybench.shop.weights import Readings, Weighed, readings_of, weight_of
-from flybench.sinking.weight.scale import Gain, check_scale, reading, weighing_gain
+from flybench.shop.fly.weights import Readings, Weighed, readings_of, weight_of
+from flybench.sinking.weight.scale import (
+    ScaleCheck,
+    WeighingGain,
+    check_scale,
+    reading,
+    refuse_without_lift,
+    weighing_gain,
+)
 from flybench.sinking.weight.submerged import SubmergedWeight
+from flybench.sinking.weight.ways import refuse_floating_reading
 
 FINEST, COARSEST = 1e-9, 1e-4
-"""Last digits of scales that weigh flies [kg]."""
-LAST_DIGIT = 0.015
-"""Share of a weight in water that the last digit alone may make as standard uncertainty (judgement: 3 % at k = 2)."""
+"""Last digits of scales that weigh flies [kg]: 1 microgram, the finest balances, to 0.1 g, kitchen scales (judgement)."""
 _LIGHTEST, _HEAVIEST = 1e-6, 20e-3
+"""Masses of one fly [kg]: 1 mg, a midge hook is twice that, to 20 g, more than any fly (judgement)."""
+_OPTIONS = {"fly.mass": "--dry", "fly.mass_in_water": "--in-water"}
+"""Keys of readings in the sheet, and the options with which they are typed here."""
 _MOST = 1000
-_TENS = 10
-_STEPS = (5, 2, 1)
-"""Last digits that scales count in (OIML R 76-1, from memory)."""
+"""Most flies on a scale together [-]: nobody ties that many of one kind (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -40,12 +46,15 @@ class Scale:
         """Raise BadValueError for steps that no scale has, or an impossible count."""
         if not FINEST <= self.resolution <= COARSEST:
             problem = f"{self.resolution * 1e6:g} mg is outside {FINEST * 1e6:g} to {COARSEST * 1e6:g} mg"
-            raise BadValueError("resolution", problem, "Give the step of the last digit, such as 1 mg.")
+            raise BadValueError(
+                "--resolution", problem, "Give the step of the scale's last digit, such as 1 mg."
+            )
         if not 0 <= self.repeatability < math.inf:
-            problem = f"{self.repeatability * 1e6:g} mg is no standard deviation"
-            raise BadValueError("repeatability", problem, "Give zero or more.")
+            problem = f"{self.repeatability * 1e6:g} mg cannot be a standard deviation"
+            raise BadValueError("--repeatability", problem, "Give zero or more, such as 0.5 mg.")
         if not 1 <= self.count <= _MOST:
-            raise BadValueError("count", f"{self.count} flies cannot be", f"Give 1 to {_MOST}.")
+            problem = f"{self.count} flies cannot lie on a scale together"
+            raise BadValueError("--count", problem, f"Give 1 to {_MOST}.")
 
     def read(self, shown: float) -> Measured:
         """Return the mass of one fly from what the scale showed of all [kg]; raises BadValueError as ``check``."""
@@ -63,7 +72,7 @@ class FlyWeight:
 
     fly: str
     weighed: Weighed
-    gain: Gain | None
+    gain: WeighingGain | None
     readings: Readings
     scale: Scale
     recorded: bool
@@ -74,28 +83,29 @@ class FlyWeight:
         return self.weighed.weight
 
     @property
+    def check(self) -> ScaleCheck:
+        """Return whether the scale is fine enough for one fly's weight in water."""
+        return check_scale(self.scale.resolution, self.weight.apparent_mass, self.scale.count)
+
+    @property
     def last_digit(self) -> float:
         """Return the relative standard uncertainty that the scale's last digit alone makes of one fly's weight."""
-        one = check_scale(self.scale.resolution, self.weight.weight.value / GRAVITY)
-        return one.relative_uncertainty / self.scale.count
+        return self.check.relative_uncertainty
 
     @property
     def too_coarse(self) -> bool:
         """Return whether the scale is too coarse for this fly, alone or for as many as lay on it."""
-        return self.last_digit > LAST_DIGIT
+        return self.check.too_coarse
 
     @property
     def fine_enough(self) -> float:
         """Return the coarsest step [kg] of 1, 2 or 5 that is fine enough for one fly alone."""
-        needed = LAST_DIGIT * math.sqrt(12) * self.weight.weight.value / GRAVITY
-        decade = 10.0 ** math.floor(math.log10(needed))
-        return next(step * decade for step in _STEPS if step * decade <= needed)
+        return self.check.fine_enough
 
     @property
     def enough_together(self) -> int | None:
         """Return how many like flies, in tens, this scale is fine enough for; None where more than it may hold."""
-        tens = math.ceil(self.scale.count * self.last_digit / LAST_DIGIT / _TENS)
-        return _TENS * tens if _TENS * tens <= _MOST else None
+        return self.check.enough_together(_MOST)
 
 
 def weigh_fly(
@@ -120,18 +130,29 @@ def weigh_fly(
     if new.dry is None and new.in_water is None:
         with catalog.reading() as session:
             fly: Fly = get(session, NOUNS["fly"], code)
-            return _told(fly, _weighed(fly, water, scale, soaked, False), scale, water, False)
+            return _result(fly, _weighed(fly, water, scale, soaked, False), scale, water, False)
     with catalog.writing() as session:
         fly = get(session, NOUNS["fly"], code)
-        _put(fly, new)
-        return _told(fly, _weighed(fly, water, scale, soaked, True), scale, water, True)
+        try:
+            _put(fly, new)
+            return _result(fly, _weighed(fly, water, scale, soaked, True), scale, water, True)
+        except FlybenchError as error:
+            raise _as_typed(error) from error
 
 
 def _refuse_unwetted(in_water: float | None, soaked: bool) -> None:
     """Refuse a reading in water of a fly that holds air: kept, it would count as wetted through for good."""
     if in_water is not None and not soaked:
-        problem = "a fly that still holds air weighs too little in water"
-        raise BadValueError("unwetted", problem, "Wet it through and weigh it in water again.")
+        problem = "a fly whose dressing still holds air weighs too little in water"
+        raise BadValueError("--unwetted", problem, "Wet it through and weigh it in water again.")
+
+
+def _as_typed(error: FlybenchError) -> FlybenchError:
+    """Return an error about a reading under the option it was typed with; any other as it is."""
+    about = error if isinstance(error, BadValueError) else error.__cause__
+    if isinstance(about, BadValueError) and about.key in _OPTIONS:
+        return about.named(_OPTIONS[about.key])
+    return error
 
 
 def _weighed(fly: Fly, water: Water, scale: Scale, soaked: bool, recorded: bool) -> Weighed:
@@ -140,10 +161,12 @@ def _weighed(fly: Fly, water: Water, scale: Scale, soaked: bool, recorded: bool)
     more = []
     if recorded and scale.count > 1:
         more.append(
-            f"{fly.code}: the mean of {scale.count} flies; its ± is that of the scale, not of how flies differ"
+            f"{fly.code}: this is the mean of {scale.count} flies; its ± is that of the scale, not of how the flies differ."
         )
     if not soaked and fly.mass_in_water_kg is not None:
-        more.append(f"{fly.code}: its reading in water holds, so air still held is not counted")
+        more.append(
+            f"{fly.code}: its reading in water is used, so air still held in the dressing is not counted."
+        )
     return replace(found, remarks=[*found.remarks, *more])
 
 
@@ -154,23 +177,20 @@ def _put(fly: Fly, new: Readings) -> None:
             _check(name, read)
             setattr(fly, f"{name}_kg", read.value)
             setattr(fly, f"{name}_u_kg", read.standard_uncertainty)
-    dry, wet = fly.mass_kg, fly.mass_in_water_kg
-    if dry is not None and wet is not None and wet >= dry:
-        problem = f"{wet * 1e3:.4g} g in water is not less than {dry * 1e3:.4g} g dry"
-        raise BadValueError("fly.mass_in_water", problem, "Weigh both again: water bears part of the weight.")
+    if fly.mass_kg is not None and fly.mass_in_water_kg is not None:
+        refuse_without_lift(fly.mass_kg, fly.mass_in_water_kg)
 
 
 def _check(name: str, read: Measured) -> None:
-    key = f"fly.{name}"
-    if name == "mass_in_water" and read.value <= 0:
-        problem = f"{read.value * 1e3:.4g} g in water: it floats"
-        raise BadValueError(key, problem, "Wet it through and weigh again, or give it more weight.")
+    if name == "mass_in_water":
+        refuse_floating_reading(read)
     if not _LIGHTEST <= read.value <= _HEAVIEST:
         problem = f"{read.value * 1e3:.4g} g is outside {_LIGHTEST * 1e3:g} to {_HEAVIEST * 1e3:g} g"
-        raise BadValueError(key, problem, "Give the mass of one fly; of several together with --count.")
+        cure = "Give the mass of one fly, or say with --count how many lie on the scale together."
+        raise BadValueError(f"fly.{name}", problem, cure)
 
 
-def _told(fly: Fly, weighed: Weighed, scale: Scale, water: Water, recorded: bool) -> FlyWeight:
+def _result(fly: Fly, weighed: Weighed, scale: Scale, water: Water, recorded: bool) -> FlyWeight:
     readings, _ = readings_of(fly)
     weight = weighed.weight
     both = readings.dry is not None and readings.in_water is not None

@@ -1,47 +1,35 @@
-"""Measured flies or variants set against each other, pair by pair."""
+"""Measured flies or variants of a catalog set against each other, pair by pair, and what one change does."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import combinations
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
+from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.search.select import loaded, select_rows
 from flybench.catalog.shelf.rows import get, named
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
-from flybench.catalog.tables.patterns import Variant
-from flybench.errors import BadValueError
+from flybench.catalog.tables.materials import Bead, Hook
+from flybench.catalog.tables.patterns import Pattern, Step, Variant, VariantChange
+from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.sink.learn import learn
-from flybench.shop.lineup import Contender, Lineup, read_lineup, variant_contender
-from flybench.statistics.comparing import Comparison, Side, compare
+from flybench.shop.speeds.compared_flies import (
+    Compared,
+    FlyOrVariant,
+    brought_to_one_water,
+    of_variant,
+    pair_of,
+)
+from flybench.shop.speeds.one_change import CHANGES, Couple, OneChange, couples_of, one_change_of
 
 MOST_CODES = 20
-"""More at once make a list of pairs that nobody reads."""
-
-
-@dataclass(frozen=True)
-class Pair:
-    """Two sides compared, the faster one first, and whether they were measured in one set-up.
-
-    set_up: "one", "partly" (some runs of each in one) or "different"; differs, what differs, as the sheets have it.
-    """
-
-    found: Comparison
-    set_up: str
-    differs: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Compared:
-    """All pairs of what was named, and what they come from."""
-
-    pairs: list[Pair]
-    lineup: Lineup
+"""More at once make a list of pairs that nobody reads (judgement)."""
 
 
 def compare_measured(catalog: Catalog, codes: Sequence[str], variants: bool = False) -> Compared:
@@ -51,57 +39,89 @@ def compare_measured(catalog: Catalog, codes: Sequence[str], variants: bool = Fa
     """
     _check_number(codes, variants)
     with catalog.reading() as session:
-        contenders = [_contender(session, code, variants) for code in codes]
-        _check_distinct([one.code for one in contenders])
-        lineup = read_lineup(contenders, partial(learn, session))
-    sides = [lineup.sides[one.code] for one in contenders]
-    return Compared([pair_of(lineup, one, other) for one, other in combinations(sides, 2)], lineup)
+        wanted = [_named(session, code, variants) for code in codes]
+        _check_distinct([one.code for one in wanted])
+        flies = brought_to_one_water(wanted, partial(learn, session))
+    sides = [flies.sides[one.code] for one in wanted]
+    return Compared([pair_of(flies, one, other) for one, other in combinations(sides, 2)], flies)
 
 
-def pair_of(lineup: Lineup, one: Side, other: Side, as_given: bool = False) -> Pair:
-    """Return two sides compared, the faster first unless wanted as given."""
-    first, second = (one, other) if as_given or one.speed >= other.speed else (other, one)
-    ours, theirs = set(one.shared), set(other.shared)
-    if ours == theirs and len(ours) == 1:
-        return Pair(compare(first, second), "one", ())
-    set_up = "partly" if ours & theirs else "different"
-    return Pair(
-        compare(first, second),
-        set_up,
-        _differs(lineup, min(ours - theirs or ours), min(theirs - ours or theirs)),
-    )
-
-
-def _differs(lineup: Lineup, one: int, other: int) -> tuple[str, ...]:
-    """Return what differs between two set-ups by number: temperature where the sheets are alike."""
-    here, there = lineup.set_ups.get(one), lineup.set_ups.get(other)
-    if here is None or there is None:
-        return ("not known for all",)
-    return tuple(here.differs(there)) or ("temperature",)
-
-
-def _contender(session: Session, code: str, variants: bool) -> Contender:
+def _named(session: Session, code: str, variants: bool) -> FlyOrVariant:
     if variants:
         variant: Variant = get(session, NOUNS["variant"], code)
         flies = session.scalars(select(Fly).where(Fly.variant_id == variant.id).order_by(Fly.code))
-        return variant_contender(variant, flies.all())
+        return of_variant(variant, flies.all())
     if named(session, Fly, code.strip()) is None and named(session, Variant, code.strip()) is not None:
-        raise BadValueError("fly", f'"{code}" is a variant', "Add --variants to compare variants")
+        raise BadValueError("CODE", f'"{code}" is a variant, not a fly', "Add --variants to compare variants")
     fly: Fly = get(session, NOUNS["fly"], code)
-    return Contender(fly.code, (fly,), False)
+    return FlyOrVariant(fly.code, (fly,), False)
 
 
 def _check_number(codes: Sequence[str], variants: bool) -> None:
-    what = "variants" if variants else "flies"
+    what = "variant" if variants else "fly"
     if len(codes) < 2:
-        problem = f"one of the {what} alone was named" if codes else f"no {what} were named"
-        cure = "Name two or more, as in: flybench sink compare A B, or pair by one thing: --change bead"
-        raise BadValueError("codes", problem, cure)
+        problem = f"only one {what} was named" if codes else f"no {what} was named"
+        cure = (
+            "Name two or more, as in flybench sink compare A B, or compare all that differ in one thing: "
+            "flybench sink compare --change bead"
+        )
+        raise BadValueError("CODE", problem, cure)
     if len(codes) > MOST_CODES:
-        raise BadValueError("codes", f"{len(codes)} are too many at once", f"Name {MOST_CODES} at most")
+        raise BadValueError("CODE", f"{len(codes)} are too many at once", f"Name at most {MOST_CODES}")
 
 
 def _check_distinct(codes: Sequence[str]) -> None:
     for place, code in enumerate(codes):
         if code in codes[:place]:
-            raise BadValueError("codes", f"{code} is named twice", "Name each once")
+            raise BadValueError("CODE", f"{code} is named twice", "Name each once")
+
+
+def one_change(catalog: Catalog, what: str, query: Sequence[str] = ()) -> OneChange:
+    """Return the pairs of measured variants, of those a query finds, that differ in nothing but ``what``.
+
+    Within one pattern, with all else alike, variants are ordered by it and each is set against the next one.
+    Raises BadValueError for an unknown change or a bad query, FlybenchError where there is no such pair.
+    """
+    if what not in CHANGES:
+        raise BadValueError("--change", f'"{what}" is not known', f"Use one of {', '.join(CHANGES)}")
+    with catalog.reading() as session:
+        variants = _measured(session, query)
+        couples = list(couples_of(variants, what))
+        if not couples:
+            raise FlybenchError(_no_couple(variants, what, query))
+        flies = brought_to_one_water(_with_flies(session, couples), partial(learn, session))
+        return one_change_of(what, couples, flies)
+
+
+def _measured(session: Session, query: Sequence[str]) -> list[Variant]:
+    rows = select_rows(session, NOUNS["variant"], narrowed(query, "sink:any"), "code", 0, ("code",))
+    codes = [row["code"] for row in rows]
+    load = (
+        selectinload(Variant.pattern).selectinload(Pattern.steps).selectinload(Step.material),
+        selectinload(Variant.changes).selectinload(VariantChange.material),
+        selectinload(Variant.hook).selectinload(Hook.material),
+        selectinload(Variant.bead).selectinload(Bead.material),
+    )
+    return list(loaded(session, select(Variant).order_by(Variant.code).options(*load), Variant.code, codes))
+
+
+def _with_flies(session: Session, couples: Sequence[Couple]) -> list[FlyOrVariant]:
+    variants = {variant.id: variant for couple in couples for variant in couple}
+    flies: dict[int, list[Fly]] = {key: [] for key in variants}
+    for fly in loaded(session, select(Fly).order_by(Fly.code), Fly.variant_id, list(variants)):
+        flies[fly.variant_id].append(fly)
+    return [of_variant(variant, flies[key]) for key, variant in variants.items()]
+
+
+def _no_couple(variants: Sequence[Variant], what: str, query: Sequence[str]) -> str:
+    where = "that the query finds" if query else "in the catalog"
+    if len(variants) < 2:
+        count = "Only one variant" if variants else "No variant"
+        return (
+            f"{count} {where} was measured, and a comparison takes two. Measure flies of more variants: "
+            "flybench bench measure CLIP --fly CODE"
+        )
+    return (
+        f"Of the {len(variants)} measured variants {where} no two of one pattern differ in the {what} alone. "
+        f"Tie one that is like another but for its {what}, drop both, and compare again."
+    )

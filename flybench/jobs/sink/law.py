@@ -10,8 +10,8 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.patterns import Pattern, Variant
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.sink.learn import learn
-from flybench.shop.builds import build_of
-from flybench.shop.learning import Learned
+from flybench.shop.fly.builds import build_of
+from flybench.shop.speeds.learning import Learned
 from flybench.sinking.model.law import Law, law_of
 
 
@@ -36,7 +36,7 @@ def drag_law(catalog: Catalog, code: str) -> FoundLaw:
                 break
         else:
             cure = "See what there is: flybench fly list, flybench variant list, flybench pattern list"
-            raise BadValueError("code", f'there is no fly, variant or pattern "{code}"', cure)
+            raise BadValueError("CODE", f'there is no fly, variant or pattern "{code}"', cure)
         build = build_of(_variant(found))
         learned = learn(session, (), [build])
         flies = (found.code,) if noun == "fly" else ()
@@ -46,6 +46,7 @@ def drag_law(catalog: Catalog, code: str) -> FoundLaw:
 def _variant(found: object) -> Variant:
     if isinstance(found, Pattern):
         if not found.variants:
-            raise FlybenchError(f"pattern {found.code}: has no variants. Add one: flybench variant add")
+            cure = f"Add one: flybench variant add CODE --pattern {found.code}"
+            raise FlybenchError(f"pattern {found.code}: it has no variant, so no drag law. {cure}")
         return found.variants[0]
     return found if isinstance(found, Variant) else found.variant  # type: ignore[attr-defined]

@@ -1,16 +1,41 @@
-"""The drag model learned from the catalog."""
+"""The measured flies of a catalog, found and read as records, and the drag model learned from them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from flybench.jobs.sink.measured_flies import sunk_flies
-from flybench.shop.learning import Learned, learned_from
-from flybench.sinking.drag.tied_fly import Build
+from flybench.catalog.search.language import narrowed
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.search.select import loaded, select_rows
+from flybench.catalog.tables.flies import Fly
+from flybench.shop.speeds.learning import Learned, learned_from
+from flybench.shop.speeds.measured_flies import Remarks, records_of
+from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 
 
 def learn(session: Session, query: Sequence[str] = (), more: Sequence[Build] = ()) -> Learned:
     """Fit the drag model to the measured flies that a query finds; ``more`` builds will be asked about."""
-    return learned_from(sunk_flies(session, query), more)
+    return learned_from(measured_flies(session, query), more)
+
+
+def measured_flies(
+    session: Session, query: Sequence[str] = (), remarks: Remarks | None = None
+) -> list[MeasuredFly]:
+    """Return the measured, not retired flies that a query of flies finds, by fly and by water.
+
+    Runs within 1 K and 1 g/kg of salt pool together, as ``shop.pooling`` has it. A fly whose weight cannot be told
+    has None, with a remark why; so has one that would float or weighs less than its bead. Raises BadValueError for a
+    bad query.
+    """
+    found = Remarks() if remarks is None else remarks
+    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, measured_codes(session, query))
+    return records_of(flies, found)
+
+
+def measured_codes(session: Session, query: Sequence[str] = ()) -> list[str]:
+    """Return the codes of the measured, not retired flies that a query finds; raises BadValueError for a bad one."""
+    rows = select_rows(session, NOUNS["fly"], narrowed(query, "sink:any retired:none"), "code", 0, ("code",))
+    return [row["code"] for row in rows]

@@ -12,6 +12,9 @@ from flybench.catalog.tables.materials import Bead, Hook
 from flybench.catalog.tables.patterns import Pattern, Variant, VariantChange
 from flybench.errors import BadValueError
 
+_MOST_AMOUNT = 1e6
+"""Amounts from here on, in whatever unit, are a slip of the hand (judgement)."""
+
 
 def variant_like(
     session: Session,
@@ -59,12 +62,12 @@ def _set_quietly(made: Variant, name: str, value: object) -> None:
 def _hook_of(session: Session, code: str | None) -> Hook:
     if code is None:
         raise BadValueError(
-            "hook", "none was named", "Name one: --hook CODE, see flybench material list kind:hook"
+            "--hook", "none was named", "Name one: --hook CODE, see flybench material list kind:hook"
         )
     found = get(session, NOUNS["material"], code).hook
     if found is None:
         raise BadValueError(
-            "hook", f"{code} is not a hook", "See the hooks: flybench material list kind:hook"
+            "--hook", f"{code} is not a hook", "See the hooks: flybench material list kind:hook"
         )
     return found  # type: ignore[no-any-return]
 
@@ -75,7 +78,7 @@ def _bead_of(session: Session, code: str) -> Bead | None:
     found = get(session, NOUNS["material"], code).bead
     if found is None:
         raise BadValueError(
-            "bead", f"{code} is not a bead", "See the beads: flybench material list kind:bead"
+            "--bead", f"{code} is not a bead", "See the beads: flybench material list kind:bead"
         )
     return found  # type: ignore[no-any-return]
 
@@ -86,9 +89,10 @@ def _check_steps(recipe: Pattern, changes: Mapping[int, float]) -> None:
         if number not in steps or steps[number].unit is None:
             known = ", ".join(str(one) for one, step in steps.items() if step.unit is not None) or "none"
             raise BadValueError(
-                "step",
+                "--step",
                 f"{recipe.code} has no step {number} with an amount",
-                f"Steps with one: {known}; see flybench pattern show {recipe.code}",
+                f"Its steps with an amount: {known}; see flybench pattern show {recipe.code}",
             )
-        if not 0 <= amount < 1e6:
-            raise BadValueError("step", f"{amount:g} is no amount for step {number}", "Give zero or more.")
+        if not 0 <= amount < _MOST_AMOUNT:
+            problem = f"{amount:g} is not an amount for step {number}"
+            raise BadValueError("--step", problem, f"Give zero or more, and less than {_MOST_AMOUNT:g}.")

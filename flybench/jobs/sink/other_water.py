@@ -8,17 +8,17 @@ from dataclasses import dataclass
 from flybench.catalog.store.open import Catalog
 from flybench.errors import FlybenchError
 from flybench.hydraulics.water import Water
-from flybench.jobs.sink.learn import learn
-from flybench.jobs.sink.measured_flies import measured_codes
-from flybench.shop.learning import Learned
-from flybench.sinking.model.other_water import Elsewhere, elsewhere
+from flybench.jobs.sink.drags import NONE_MEASURED
+from flybench.jobs.sink.learn import learn, measured_codes
+from flybench.shop.speeds.learning import Learned
+from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
 
 
 @dataclass(frozen=True)
 class OtherWater:
     """Measured flies taken to one water, and what the change stands on."""
 
-    flies: list[Elsewhere]
+    flies: list[SpeedInOtherWater]
     water: Water
     learned: Learned
 
@@ -37,8 +37,6 @@ def in_other_water(
         codes = set(measured_codes(session, query))
         wanted = [one for one in learned.every if one.fly in codes]
         if not wanted:
-            raise FlybenchError(
-                "No measured flies found. See what there is: flybench ladder, and how to measure: flybench bench"
-            )
-        found = [elsewhere(learned.shop, one, water) for one in wanted]
+            raise FlybenchError(NONE_MEASURED)
+        found = [speed_in_other_water(learned.shop, one, water) for one in wanted]
     return OtherWater(sorted(found, key=lambda one: one.speed), water, learned)

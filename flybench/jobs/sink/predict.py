@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sqlalchemy import Select, select
@@ -19,15 +19,18 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.sink.learn import learn
 from flybench.jobs.sink.made_up_variants import variant_like
-from flybench.shop.builds import build_of
-from flybench.shop.learning import USUAL_TEMPERATURE, Learned, water_asked
-from flybench.shop.weights import Weighed, weight_of_variant
-from flybench.sinking.drag.measured_range import outside
-from flybench.sinking.drag.tied_fly import Build
-from flybench.sinking.model.forecast import Forecast, forecast
-
-SLOWEST, FASTEST = 0.01, 3.0
-"""Speeds that can be wanted [m/s]."""
+from flybench.shop.fly.builds import build_of
+from flybench.shop.next_fly.predicting import (
+    FASTEST,
+    SLOWEST,
+    BeadFor,
+    Predicted,
+    Prediction,
+    bead_for,
+    has_weight,
+    predict_from,
+)
+from flybench.shop.speeds.learning import USUAL_TEMPERATURE
 
 
 @dataclass(frozen=True)
@@ -44,31 +47,6 @@ class Wish:
     steps: Mapping[int, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Predicted:
-    """One predicted fly: bead's code, speed, weight, where it leaves what was measured, what was assumed."""
-
-    bead: str | None
-    forecast: Forecast
-    weight: Weighed
-    outside: list[str]
-
-    @property
-    def build(self) -> Build:
-        """Return what it is tied from."""
-        return self.forecast.build
-
-
-@dataclass(frozen=True)
-class Prediction:
-    """Predicted flies in one water, and what they stand on."""
-
-    flies: list[Predicted]
-    water: Water
-    water_from: str
-    learned: Learned
-
-
 def predict(
     catalog: Catalog,
     wish: Wish,
@@ -80,7 +58,7 @@ def predict(
     """Predict the sink speed of one fly tied to each wish, learned from the flies that ``learn_from`` finds.
 
     Parameters: temperature [K] and salinity [kg/kg] of the water; None: the mean of the measured flies'.
-    Raises BadValueError for unknown codes, steps that are not there, or a fly that floats.
+    Raises BadValueError for unknown codes or steps that are not there, FlybenchError for a fly that floats.
     """
     with catalog.reading() as session, session.no_autoflush:
         return predict_variants(session, _wanted(session, wish), learn_from, temperature, salinity)
@@ -95,47 +73,23 @@ def predict_variants(
 ) -> Prediction:
     """Predict variants, of the catalog or made for the occasion; see ``predict``."""
     builds = [build_of(variant) for variant in variants]
-    learned = learn(session, learn_from, builds)
-    water, water_from = water_asked(learned.sunk, temperature, salinity)
-    weights = [weight_of_variant(variant, water) for variant in variants]
-    found = forecast(learned.shop, builds, [one.weight for one in weights], water)
-    flies = [
-        Predicted(
-            None if variant.bead is None else variant.bead.material.code,
-            one,
-            weight,
-            outside(one.build, weight.weight.weight.value, learned.sunk),
-        )
-        for variant, one, weight in zip(variants, found, weights, strict=True)
-    ]
-    return Prediction(flies, water, water_from, learned)
+    return predict_from(learn(session, learn_from, builds), variants, builds, temperature, salinity)
 
 
 def predict_known(session: Session, codes: Sequence[str]) -> list[Predicted]:
-    """Predict variants of the catalog, leaving out those whose weight cannot be told from their parts."""
+    """Predict variants of the catalog, leaving out those whose weight does not follow from their parts."""
     found = [get(session, NOUNS["variant"], code) for code in codes]
     known = [variant for variant in found if has_weight(variant, Water(USUAL_TEMPERATURE))]
     return predict_variants(session, known).flies if known else []
 
 
-def has_weight(variant: Variant, water: Water) -> bool:
-    """Tell whether the weight of a variant can be told from its parts: not where it would float."""
-    try:
-        weight_of_variant(variant, water)
-    except FlybenchError:
-        return False
-    return True
-
-
 def _wanted(session: Session, wish: Wish) -> list[Variant]:
     if wish.variants and wish.pattern:
-        raise BadValueError(
-            "pattern", "a variant is named already", "Name variants, or one pattern with a hook."
-        )
+        problem = f"a variant is named already, {wish.variants[0]}"
+        raise BadValueError("--pattern", problem, "Name variants, or one --pattern with --hook and --bead.")
     if not wish.variants and not wish.pattern:
-        raise BadValueError(
-            "variant", "none was named", "Name variants, or --pattern with --hook and --bead."
-        )
+        cure = "Name variants of flybench variant list, or a --pattern with --hook and --bead."
+        raise BadValueError("VARIANT", "none was named", cure)
     changed = bool(wish.hook or wish.beads or wish.steps)
     if not changed and wish.variants:
         return [get(session, NOUNS["variant"], code) for code in wish.variants]
@@ -147,20 +101,6 @@ def _wanted(session: Session, wish: Wish) -> list[Variant]:
         for code in bases
         for bead in wish.beads or (None,)
     ]
-
-
-@dataclass(frozen=True)
-class BeadFor:
-    """One bead tried for a wanted speed: the fly, how probably it sinks at least so fast, and the odds of a hit.
-
-    hit, the probability of a speed within 10 % of the wanted one; on_hand None where no bead was tried.
-    """
-
-    fly: Predicted
-    name: str
-    faster: float
-    hit: float
-    on_hand: float | None
 
 
 def beads_for(
@@ -179,14 +119,17 @@ def beads_for(
     """
     if not SLOWEST <= speed <= FASTEST:
         problem = f"{speed * 100:g} cm/s is outside {SLOWEST * 100:g} to {FASTEST * 100:g} cm/s"
-        raise BadValueError("speed", problem, "Give a sink speed.")
+        raise BadValueError("--for-speed", problem, 'Give a sink speed, such as "30 cm/s".')
     if len(wish.variants) > 1:
-        raise BadValueError("variant", f"{len(wish.variants)} were named", "Name one for a wanted speed.")
+        problem = f"{len(wish.variants)} were named, and beads are chosen for one"
+        raise BadValueError("VARIANT", problem, "Name one variant with --for-speed.")
     with catalog.reading() as session, session.no_autoflush:
         beads = wish.beads or tuple(session.scalars(_bead_codes()))
         if not beads:
-            raise FlybenchError("No beads in the catalog. Add some: flybench material add CODE --kind bead")
-        wanted = Wish(wish.variants, wish.pattern, wish.hook, beads, wish.steps)
+            raise FlybenchError(
+                "There is no bead in the catalog to choose from. Add one: flybench material add CODE --kind bead"
+            )
+        wanted = replace(wish, beads=beads)
         found = predict_variants(session, _wanted(session, wanted), learn_from, temperature, salinity)
         tried = [_tried(session, one, speed) for one in found.flies]
     return sorted(tried, key=lambda one: -one.hit), found
@@ -197,12 +140,7 @@ def _bead_codes() -> Select[Any]:
 
 
 def _tried(session: Session, fly: Predicted, speed: float) -> BeadFor:
-    material = None if fly.bead is None else get(session, NOUNS["material"], fly.bead)
-    draws = fly.forecast
-    return BeadFor(
-        fly,
-        "no bead" if material is None else material.name,
-        float((draws.draws >= speed).mean()),
-        draws.share_between(0.9 * speed, 1.1 * speed),
-        None if material is None else on_hand(session, material),
-    )
+    if fly.bead is None:
+        return bead_for(fly, "no bead", speed, None)
+    material = get(session, NOUNS["material"], fly.bead)
+    return bead_for(fly, material.name, speed, on_hand(session, material))

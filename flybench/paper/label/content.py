@@ -1,16 +1,28 @@
-"""What stands on a label."""
+"""What stands on a label: the label itself, its lines, how large they are, and which go first where there is no room."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from flybench.errors import BadValueError
+from flybench.paper.label.typesetting import NO_BREAK, clean
 from flybench.quantity import speed_text
+
+NOT_MEASURED = "not measured"
+PREDICTED = "predicted"
+DROP_ORDER = ("note", "price", "bead", "hook", "band", "name")
+"""What is left out, first to last, where a label has no room. Code and speed never are.
+
+The QR code stays while code, speed, band and name fit beside it; otherwise it goes and the lines come back; judgement.
+"""
+_HELD = 20
+"""A hook or bead of up to so many signs is not broken between its words; judgement."""
 
 
 @dataclass(frozen=True)
-class Speed:
+class LabelSpeed:
     """A sink speed and its expanded uncertainty, k = 2 [m/s]; ``predicted`` where it was not measured.
 
     Raises BadValueError where a number is not finite or not above zero.
@@ -49,7 +61,7 @@ class Label:
     price: str | None = None
     note: str = ""
     qr: str | None = None
-    speed: Speed | None = None
+    speed: LabelSpeed | None = None
     band: str | None = None
 
     def __post_init__(self) -> None:
@@ -59,3 +71,98 @@ class Label:
         if self.band is not None and self.speed is None:
             problem = f'"{self.code}" has the band "{self.band}" and no speed'
             raise BadValueError("band", problem, "Leave the band out, or give the speed it comes from.")
+
+
+@dataclass(frozen=True)
+class LabelRow:
+    """One text: its part of the label, its size relative to the others, and how it may be made to fit."""
+
+    part: str
+    text: str
+    weight: float
+    bold: bool = False
+    most_lines: int = 1
+    may_shorten: bool = False
+    may_break: bool = True
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What is shown: the QR code or not, the parts in ``DROP_ORDER`` that are kept, texts in up to so many lines."""
+
+    qr: bool
+    parts: frozenset[str]
+    most_lines: int = 2
+
+
+def plans(label: Label) -> Iterator[Shown]:
+    """Yield what to show, from everything down to code and speed alone; texts are shortened before one is left out."""
+    there = [part for part in DROP_ORDER if clean(getattr(label, part) or "")]
+    below_name = len([part for part in there if part not in {"band", "name"}])
+    for qr, most_dropped in ((True, below_name), (False, len(there))):
+        if qr and not label.qr:
+            continue
+        for dropped in range(most_dropped + 1):
+            for most_lines in (2, 1):
+                yield Shown(qr, frozenset(there[dropped:]), most_lines)
+
+
+def head_rows(label: Label, plan: Shown) -> list[LabelRow]:
+    """Return code and name, which stand beside the band."""
+    rows = [LabelRow("code", clean(label.code), 2.0, bold=True, most_lines=2)]
+    if "name" in plan.parts:
+        rows.append(LabelRow("name", clean(label.name), 1.15, most_lines=plan.most_lines, may_shorten=True))
+    return rows
+
+
+def speed_rows(label: Label, plan: Shown) -> list[LabelRow]:
+    """Return the speed in cm/s and in/s with its ±, or that there is none; a number is never broken."""
+    if label.speed is None:
+        return [LabelRow("speed", NOT_MEASURED, 1.6, bold=True, most_lines=2, may_break=False)]
+    metric, imperial = (line.replace(" ", NO_BREAK) for line in label.speed.lines)
+    coverage = f"(k{NO_BREAK}={NO_BREAK}2)"
+    if not label.speed.predicted:
+        words = f"{imperial} {coverage}"
+        return [
+            LabelRow("speed", metric, 1.7, bold=True, may_break=False),
+            LabelRow("speed", words, 1.0, most_lines=2, may_break=False),
+        ]
+    if plan.most_lines == 1:
+        words = f"{imperial} {PREDICTED} {coverage}"
+        return [
+            LabelRow("speed", metric, 1.7, bold=True, may_break=False),
+            LabelRow("speed", words, 1.0, bold=True, most_lines=2, may_break=False),
+        ]
+    return [
+        LabelRow("speed", metric, 1.7, bold=True, may_break=False),
+        LabelRow("speed", imperial, 1.0, may_break=False),
+        LabelRow("speed", f"{PREDICTED} {coverage}", 1.05, bold=True, most_lines=2, may_break=False),
+    ]
+
+
+def detail_rows(label: Label, plan: Shown) -> list[LabelRow]:
+    """Return hook and bead in one line."""
+    texts = [clean(getattr(label, part)) for part in ("hook", "bead") if part in plan.parts]
+    if not texts:
+        return []
+    held = [text.replace(" ", NO_BREAK) if len(text) <= _HELD else text for text in texts]
+    return [
+        LabelRow(
+            "hook and bead",
+            f"{NO_BREAK}· ".join(held),
+            0.95,
+            most_lines=plan.most_lines,
+            may_shorten=True,
+            may_break=False,
+        )
+    ]
+
+
+def foot_rows(label: Label, plan: Shown) -> list[LabelRow]:
+    """Return price and note."""
+    rows = []
+    if "price" in plan.parts and label.price:
+        rows.append(LabelRow("price", clean(label.price), 1.3, bold=True, most_lines=2, may_break=False))
+    if "note" in plan.parts:
+        rows.append(LabelRow("note", clean(label.note), 0.85, most_lines=plan.most_lines, may_shorten=True))
+    return rows

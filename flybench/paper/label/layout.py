@@ -9,40 +9,49 @@ from dataclasses import dataclass, replace
 
 from flybench.errors import BadValueError
 from flybench.paper.drawing import POINT
-from flybench.paper.label.content import Label
-from flybench.paper.label.marks import LaidOut, QrMark, SetLine
-from flybench.paper.label.qr import modules_across, qr_grid
-from flybench.paper.label.rows import (
+from flybench.paper.label.content import (
     DROP_ORDER,
-    Plan,
-    Row,
+    Label,
+    LabelRow,
+    Shown,
     detail_rows,
     foot_rows,
     head_rows,
     plans,
     speed_rows,
 )
-from flybench.paper.label.sheet import MM
-from flybench.paper.label.side import BAND_SHARE, LEAST_BAND, band_box, qr_side
-from flybench.paper.label.text import LEAST_TYPE, Block, Typesetter, clean
+from flybench.paper.label.label_paper import MM
+from flybench.paper.label.marks import (
+    BAND_SHARE,
+    LEAST_BAND,
+    LaidOut,
+    QrMark,
+    SetLine,
+    band_box,
+    modules_across,
+    qr_grid,
+    qr_side,
+)
+from flybench.paper.label.typesetting import LEAST_TYPE, TextBlock, Typesetter, clean
 
 _COMFORT = {"code": 6.0, "speed": 7.0}
 """Nothing else may push these below that type size [points], nor, where even alone they would be smaller, ..."""
 _NEARLY = 0.92
-"""... below this share of it."""
+"""... below this share of it; judgement."""
 _UNIT_SHARE = 1 / 7.5
-"""The largest plain type, as a share of the label's height."""
+"""The largest plain type, as a share of the label's height; judgement."""
 _SHRINK = 0.95
+"""How much smaller the plain type is tried each time [share]; judgement: finer steps are not seen."""
 _GUTTER = 0.07
-"""Room between the left and the right side, as a share of the label's height."""
+"""Room between the left and the right side, as a share of the label's height; judgement."""
 _BETWEEN = 0.35
-"""The least room between groups of lines, as a share of the plain type; none on the smallest labels."""
+"""The least room between groups of lines, as a share of the plain type; none on the smallest labels; judgement."""
 _MOST_BETWEEN = 1.5
-"""The most room between groups, as a share of the plain type at its largest."""
+"""The most room between groups, as a share of the plain type at its largest; judgement."""
 _BAND_TALL = 1.9
-"""The least height of the band's box, in its least type."""
+"""The least height of the band's box, in its least type; judgement."""
 
-Groups = list[list[tuple[Row, Block]]]
+Groups = list[list[tuple[LabelRow, TextBlock]]]
 
 
 @dataclass(frozen=True)
@@ -80,7 +89,7 @@ def lay_out(label: Label, width: float, height: float, setter: Typesetter) -> La
 
     Raises BadValueError where not even code and speed fit, and where no face has a sign.
     """
-    bare = _stacked(label, Plan(False, frozenset()), _Space(width, height), setter, {})
+    bare = _stacked(label, Shown(False, frozenset()), _Space(width, height), setter, {})
     if bare is None:
         size = f"{width * POINT / MM:.3g} x {height * POINT / MM:.3g} mm"
         problem = f'code and speed of "{clean(label.code)}" do not fit the {size} that can be printed on'
@@ -91,11 +100,11 @@ def lay_out(label: Label, width: float, height: float, setter: Typesetter) -> La
         laid = _tried(label, plan, _Space(width, height), setter, floors)
         if laid is not None:
             return laid
-    return _placed(label, Plan(False, frozenset()), _Space(width, height), bare)
+    return _placed(label, Shown(False, frozenset()), _Space(width, height), bare)
 
 
 def _tried(
-    label: Label, plan: Plan, space: _Space, setter: Typesetter, floors: dict[str, float]
+    label: Label, plan: Shown, space: _Space, setter: Typesetter, floors: dict[str, float]
 ) -> LaidOut | None:
     """Return the label with what the plan shows, or None where it does not fit."""
     grid = qr_grid(label.qr, label.code) if plan.qr and label.qr else None
@@ -127,7 +136,7 @@ def _tried(
 
 
 def _stacked(
-    label: Label, plan: Plan, space: _Space, setter: Typesetter, floors: dict[str, float]
+    label: Label, plan: Shown, space: _Space, setter: Typesetter, floors: dict[str, float]
 ) -> Groups | None:
     """Return the groups of lines in the largest type that fits, or None."""
     rows = [head_rows(label, plan), speed_rows(label, plan), detail_rows(label, plan), foot_rows(label, plan)]
@@ -151,7 +160,7 @@ def _stacked(
     return None
 
 
-def _fitted(row: Row, unit: float, width: float, setter: Typesetter) -> Block | None:
+def _fitted(row: LabelRow, unit: float, width: float, setter: Typesetter) -> TextBlock | None:
     """Return a row's lines in about its share of the plain type."""
     size = max(LEAST_TYPE, row.weight * unit)
     return setter.fit(row.text, row.bold, size, width, row.most_lines, row.may_shorten, row.may_break)
@@ -170,7 +179,7 @@ def _heights(groups: Groups, space: _Space) -> list[float]:
     ]
 
 
-def _placed(label: Label, plan: Plan, space: _Space, groups: Groups) -> LaidOut:
+def _placed(label: Label, plan: Shown, space: _Space, groups: Groups) -> LaidOut:
     """Return the lines from the top to the bottom of the label, the room shared out between groups."""
     heights = _heights(groups, space)
     spare = space.height - sum(heights)
@@ -189,7 +198,7 @@ def _placed(label: Label, plan: Plan, space: _Space, groups: Groups) -> LaidOut:
     return LaidOut(tuple(lines), left_out=_left_out(label, plan), shortened=shortened)
 
 
-def _left_out(label: Label, plan: Plan) -> tuple[str, ...]:
+def _left_out(label: Label, plan: Shown) -> tuple[str, ...]:
     """Return the parts the label has and the plan does not show."""
     parts = [part for part in DROP_ORDER if clean(getattr(label, part) or "") and part not in plan.parts]
     return (*parts, *(["QR code"] if label.qr and not plan.qr else []))

@@ -3,101 +3,108 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping, Sequence
-from functools import lru_cache
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
 
 from flybench.errors import BadValueError
 from flybench.paper.drawing import AUTHOR, POINT
-from flybench.paper.label.content import Label, Speed
+from flybench.paper.label.content import Label
+from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.layout import lay_out
-from flybench.paper.label.marks import Frame, LaidOut, QrMark, SetLine
+from flybench.paper.label.marks import Frame, LaidOut, QrMark, SetLine, black_runs
 from flybench.paper.label.proof import draw_proof
-from flybench.paper.label.qr import black_runs
-from flybench.paper.label.sheet import LabelSheet
-from flybench.paper.label.text import Typesetter
-
-__all__ = ["Label", "Speed", "label_notes", "save_labels"]
+from flybench.paper.label.typesetting import Typesetter
 
 _ROUND = 0.12
+"""Radius of the box's corners, as a share of its shorter side; judgement."""
 _DASH = (2.0, 1.4)
+"""Lengths of a dash and of the blank after it [points]; judgement."""
 _OUTLINE = 0.9
+"""Width of the dashed line [points]; judgement."""
+
+
+@dataclass(frozen=True)
+class PrintedLabels:
+    """What was written: how many labels on how many pages, and what of them had no room, by code of the label."""
+
+    count: int
+    pages: int
+    left_out: Mapping[str, tuple[str, ...]]
+    """Parts of a label that are not on it."""
+    shortened: Mapping[str, tuple[str, ...]]
+    """Parts of a label that end in an ellipsis."""
+    borrowed: str
+    """Signs whose shapes the PDF leaves to its viewer's typefaces."""
 
 
 def save_labels(
     labels: Sequence[Label],
-    sheet: LabelSheet,
+    paper: LabelPaper,
     path: Path,
     *,
     skip: int = 0,
-    outlines: bool = False,
+    proof: bool = False,
     title: str = "Labels",
     font: Path | None = None,
-) -> int:
-    """Write the labels as PDF and return the number of pages.
+) -> PrintedLabels:
+    """Write the labels as PDF and return what was written.
 
-    ``skip`` labels of the first sheet are used up already; ``outlines`` puts a proof page, for plain
-    paper, before the labels; ``font`` is a TrueType file for signs that the built-in face lacks.
-    Raises BadValueError, and writes nothing, where a label does not fit, a sign has no face or there is
-    nothing to print. Say ``label_notes`` to the user.
+    ``skip`` labels of the first page are used up already; ``proof`` puts a page with outlines, for plain paper, before
+    the labels; ``font`` is a TrueType file for signs that the built-in typeface lacks. Raises BadValueError, and writes
+    nothing, where a label does not fit, no typeface has a sign or there is nothing to print; FlybenchError where a sign
+    needs the extra of other letters and it is not installed.
     """
-    if not labels and not outlines:
-        raise BadValueError("labels", "there are none to print", "Name flies, or ask for the proof page.")
-    if not 0 <= skip < sheet.per_page:
-        limit = f"0 to {sheet.per_page - 1}"
-        raise BadValueError("skip", f"{skip} is outside {limit}", f"A sheet holds {sheet.per_page} labels.")
-    laid = _laid_out(tuple(labels), sheet, font)
+    if not labels and not proof:
+        raise BadValueError(
+            "labels", "there are none to print", "Name flies, or ask for the page with --proof"
+        )
+    if not 0 <= skip < paper.per_page:
+        limit = f"0 to {paper.per_page - 1}"
+        raise BadValueError("--skip", f"{skip} is outside {limit}", f"A page holds {paper.per_page} labels")
+    laid = _laid_out(labels, paper, font)
     buffer = io.BytesIO()
-    canvas = _canvas(buffer, sheet, title)
-    if outlines:
-        draw_proof(canvas, sheet)
+    canvas = _canvas(buffer, paper, title)
+    if proof:
+        draw_proof(canvas, paper)
         canvas.showPage()
     for number, label in enumerate(labels, start=skip):
-        if number % sheet.per_page == 0 and number > skip:
+        if number % paper.per_page == 0 and number > skip:
             canvas.showPage()
-        _draw(canvas, sheet, number, laid[label])
+        _draw(canvas, paper, number, laid[label])
     if labels:
         canvas.showPage()
     canvas.save()
     path.write_bytes(buffer.getvalue())
-    return (-(-(skip + len(labels)) // sheet.per_page) if labels else 0) + outlines
+    pages = (-(-(skip + len(labels)) // paper.per_page) if labels else 0) + proof
+    return PrintedLabels(
+        len(labels),
+        pages,
+        {label.code: one.left_out for label, one in laid.items() if one.left_out},
+        {label.code: one.shortened for label, one in laid.items() if one.shortened},
+        _borrowed(laid.values()),
+    )
 
 
-def label_notes(labels: Sequence[Label], sheet: LabelSheet, font: Path | None = None) -> tuple[str, ...]:
-    """Return, as sentences, what had no room and which signs the PDF leaves to its viewer's typefaces."""
-    notes = []
-    borrowed: dict[str, None] = {}
-    for label, laid in _laid_out(tuple(labels), sheet, font).items():
-        if laid.left_out:
-            notes.append(f"{label.code}: no room for {', '.join(laid.left_out)}.")
-        if laid.shortened:
-            notes.append(f"{label.code}: shortened {', '.join(laid.shortened)}.")
-        runs = (run for line in laid.lines for run in line.line.runs)
-        borrowed.update({sign: None for face, words in runs if not face.embedded for sign in words})
-    if borrowed:
-        signs = "".join(borrowed)
-        shown = signs if len(signs) <= 20 else f"{signs[:20]}…"
-        notes.append(
-            f"The PDF does not hold the shapes of {shown}: a viewer or printer without such a typeface shows "
-            "empty boxes or nothing. Look before you print, or give a TrueType font with --font FILE."
-        )
-    return tuple(notes)
+def _borrowed(laid: Iterable[LaidOut]) -> str:
+    """Return each sign once that no embedded typeface draws."""
+    runs = (run for one in laid for line in one.lines for run in line.line.runs)
+    return "".join(dict.fromkeys(sign for face, words in runs if not face.embedded for sign in words))
 
 
-@lru_cache(maxsize=1)
-def _laid_out(labels: tuple[Label, ...], sheet: LabelSheet, font: Path | None) -> Mapping[Label, LaidOut]:
-    """Return each different label laid out; kept, since pages and notes are asked for one after the other."""
+def _laid_out(labels: Sequence[Label], paper: LabelPaper, font: Path | None) -> Mapping[Label, LaidOut]:
+    """Return each different label laid out."""
     setter = Typesetter(font)
-    safe = sheet.safe(0)
+    safe = paper.safe(0)
     size = (safe.width / POINT, safe.height / POINT)
     return {label: lay_out(label, *size, setter) for label in dict.fromkeys(labels)}
 
 
-def _canvas(buffer: io.BytesIO, sheet: LabelSheet, title: str) -> Canvas:
+def _canvas(buffer: io.BytesIO, paper: LabelPaper, title: str) -> Canvas:
     """Return an empty PDF that asks its viewer not to scale it when printing."""
-    size = (sheet.page_width / POINT, sheet.page_height / POINT)
+    size = (paper.page_width / POINT, paper.page_height / POINT)
     canvas = Canvas(buffer, pagesize=size, pageCompression=1, invariant=1)
     canvas.setTitle(title)
     canvas.setSubject(title)
@@ -107,11 +114,11 @@ def _canvas(buffer: io.BytesIO, sheet: LabelSheet, title: str) -> Canvas:
     return canvas
 
 
-def _draw(canvas: Canvas, sheet: LabelSheet, number: int, laid: LaidOut) -> None:
+def _draw(canvas: Canvas, paper: LabelPaper, number: int, laid: LaidOut) -> None:
     """Draw one label into its place."""
-    safe = sheet.safe(number)
+    safe = paper.safe(number)
     canvas.saveState()
-    canvas.translate(safe.x / POINT, (sheet.page_height - safe.y) / POINT)
+    canvas.translate(safe.x / POINT, (paper.page_height - safe.y) / POINT)
     if laid.frame is not None:
         _draw_frame(canvas, laid.frame)
     for line in laid.lines:

@@ -6,18 +6,22 @@ import numpy as np
 
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch
-from flybench.rig.chain.state import State
+from flybench.rig.chain.state import ChainState
 
 NORMAL_GROWTH = 1.7
-"""How fast the drag across the line grows with speed: d ln F / d ln u [-]; steady shapes do not depend on it."""
+"""How fast the drag across the line grows with speed, d ln F / d ln u [-]: Cheng's law has 1.3 at Reynolds number 1,
+1.7 at 40, 1.9 at 200 (judgement: one value for all); steady shapes do not depend on it."""
 SHARING = 0.2
 """How far each end's own speed counts in the drag on it, against the piece's middle [-]: at 0 neighbours could move to
 and fro undamped, at 1 (all drag at the nodes) the rig is slow by its own pieces; at 0.2 few pieces come nearest to
-many."""
+many (judgement, by tests/rig/test_rig_chain.py)."""
 _STILL = 1e-12
+"""Square of the least speed against the water that is divided by [m2/s2]."""
+_NO_LENGTH = 1e-18
+"""Square of the least length that is divided by [m2]."""
 
 
-def directions(rigs: Batch, state: State) -> tuple[Floats, Floats, Floats]:
+def directions(rigs: Batch, state: ChainState) -> tuple[Floats, Floats, Floats]:
     """Return where each piece points, (2, pieces, rigs), how long it is and by how much it is stretched [m]."""
     pieces = rigs.layout.lengths
     shape = (len(pieces), rigs.count)
@@ -26,14 +30,14 @@ def directions(rigs: Batch, state: State) -> tuple[Floats, Floats, Floats]:
     np.multiply(way[0], way[0], out=long)
     square = np.multiply(way[1], way[1], out=state.room("square", *shape))
     long += square
-    long += 1e-18
+    long += _NO_LENGTH
     np.sqrt(long, out=long)
     way /= long
     stretch = np.subtract(long, pieces[:, None], out=state.room("stretch", *shape))
     return way, long, stretch
 
 
-def line_drag(rigs: Batch, state: State, way: Floats) -> tuple[Floats, Floats, Floats]:
+def line_drag(rigs: Batch, state: ChainState, way: Floats) -> tuple[Floats, Floats, Floats]:
     """Return the drag on half of each piece and what the lower end has less, (2, pieces, rigs) [N], and its growth.
 
     Drag at the piece's middle is -c_n u_n across and -c_t u_t along it; the growth is the xx, xz and zz of
@@ -64,7 +68,7 @@ def line_drag(rigs: Batch, state: State, way: Floats) -> tuple[Floats, Floats, F
     return push, _shared(state, growth), growth
 
 
-def _slip(rigs: Batch, state: State) -> Floats:
+def _slip(rigs: Batch, state: ChainState) -> Floats:
     """Return the velocity of the pieces' middles against the water [m/s]."""
     shape = (len(rigs.layout.lengths), rigs.count)
     slip, water, deep = state.room("slip", 2, *shape), state.room("water", *shape), state.room("deep", *shape)
@@ -78,7 +82,7 @@ def _slip(rigs: Batch, state: State) -> Floats:
     return slip
 
 
-def _growth(state: State, way: Floats, normal: Floats, tangential: Floats) -> Floats:
+def _growth(state: ChainState, way: Floats, normal: Floats, tangential: Floats) -> Floats:
     """Return xx, xz and zz of c_n' n n + c_t t t."""
     growth = state.room("growth", 3, *way.shape[1:])
     normal *= NORMAL_GROWTH
@@ -92,7 +96,7 @@ def _growth(state: State, way: Floats, normal: Floats, tangential: Floats) -> Fl
     return growth
 
 
-def _shared(state: State, growth: Floats) -> Floats:
+def _shared(state: ChainState, growth: Floats) -> Floats:
     """Return half of what the ends' drag differs by, for they move at different speeds [N]."""
     lag = np.subtract(
         state.velocity[:, 1:], state.velocity[:, :-1], out=state.room("lag", 2, *growth.shape[1:])
@@ -104,7 +108,9 @@ def _shared(state: State, growth: Floats) -> Floats:
     return shared
 
 
-def fly_drag(rigs: Batch, state: State, number: int) -> tuple[Floats, Floats, tuple[Floats, Floats, Floats]]:
+def fly_drag(
+    rigs: Batch, state: ChainState, number: int
+) -> tuple[Floats, Floats, tuple[Floats, Floats, Floats]]:
     """Return drag on one fly downstream and down [N], and xx, xz, zz of its growth [N s/m].
 
     F = -k |r| r, r its velocity against the water; growth k (|r| I + r r / |r|).

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch
 
-Marks = NDArray[np.bool_]
+Booleans = NDArray[np.bool_]
 
 
 @dataclass
-class State:
+class ChainState:
     """Nodes of all rigs: place x downstream and z down from the surface [m], velocity [m/s], (2, nodes, rigs);
     tension of each piece [N]; press, force on the bed [N]; the water's vertical speed [m/s]."""
 
@@ -22,8 +22,8 @@ class State:
     velocity: Floats
     tension: Floats
     press: Floats
-    top: Marks
-    bed: Marks
+    top: Booleans
+    bed: Booleans
     rising: Floats
     work: dict[str, Floats] = field(default_factory=dict)
 
@@ -34,7 +34,7 @@ class State:
         return self.work[name]
 
 
-def laid(rigs: Batch) -> State:
+def landed(rigs: Batch) -> ChainState:
     """Return the rigs as they land: along the surface, moving with it, the flies with their entry speed."""
     pieces, count = len(rigs.layout.lengths), rigs.count
     place, velocity = np.zeros((2, pieces + 1, count)), np.zeros((2, pieces + 1, count))
@@ -48,4 +48,4 @@ def laid(rigs: Batch) -> State:
         velocity[1, 0] = 0.0
     flat = np.zeros((pieces + 1, count))
     never = np.zeros((pieces + 1, count), dtype=bool)
-    return State(place, velocity, np.zeros((pieces, count)), flat, never, never.copy(), np.zeros(count))
+    return ChainState(place, velocity, np.zeros((pieces, count)), flat, never, never.copy(), np.zeros(count))

@@ -1,1 +1,1 @@
-"""What is not known, drawn many times; what comes of it; and the flies that do best over all draws."""
+"""What is not known, drawn many times, and what one rig does over all draws."""

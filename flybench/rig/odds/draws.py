@@ -1,4 +1,4 @@
-"""Draws of what is not known of river, line and flies: the same ones for every rig, so that rigs can be compared."""
+"""What is not known of river, line and flies, drawn at random: the same draws for every rig, so that rigs compare."""
 
 from __future__ import annotations
 
@@ -12,22 +12,26 @@ from flybench.hydraulics.cylinder import ALONG_DOUBT, NORMAL_DOUBT
 from flybench.quantity import Floats, Measured
 from flybench.rig.chain.batch import Batch
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Hold, Tackle
+from flybench.rig.tackle.leader import SLACKEST, Hold, Tackle
 from flybench.rig.water.current import Current, shear_velocity
 
 WANDER = 0.9
-"""Rms vertical speed of the water over u* [-]: 1.27 exp(-y/h) (Nezu & Nakagawa 1993, from memory), lower half."""
+"""Rms vertical speed of the water over u* [-]: 1.27 exp(-y/h) (Nezu & Nakagawa 1993, from memory) has 0.80 as mean over
+the depth and 1.0 over the lower half, where flies are."""
 MEMORY = 0.08
-"""Time the water keeps its vertical speed, over h/u* [-]: from a mean diffusivity of 0.41 u* h / 6."""
+"""Time for which the water keeps its vertical speed, over h/u* [-]: 0.084 from sigma^2 T = 0.41 u* h / 6, the mean of the
+parabolic eddy diffusivity over the depth, with WANDER."""
 HIGHEST_TOPS = 0.5
-"""Most of the depth that stones take in any draw [-]."""
-_SLACKEST = 0.97
+"""Most of the depth that stones take in any draw [-] (judgement: else a draw would leave no water)."""
 
 
 @dataclass(frozen=True)
 class Draws:
-    """Standard normal numbers, one a draw; 0 is the best estimate. flies and weights are (draws, flies in the box);
-    noise (steps, draws), for the water's up and down, None for level water."""
+    """Standard normal numbers [-], one a draw; 0 is the best estimate.
+
+    depth, surface_speed, shape of the profile, line drag and slack, one a draw; speeds and weights of the flies,
+    (draws, flies in the box); noise of the water's up and down, (steps, draws), None for level water.
+    """
 
     depth: Floats
     surface_speed: Floats
@@ -50,7 +54,9 @@ def drawn(count: int, flies: int, steps: int, seed: int, turbulence: bool = True
     Raises BadValueError for no draws at all.
     """
     if count < 1:
-        raise BadValueError("draws", f"{count} is too few", "Give 1 or more; 200 tell a share to about 0.03.")
+        raise BadValueError(
+            "draws", f"{count} is too few", "Give 1 or more; with 200 a share is good to about 0.03 (k = 1)."
+        )
     normal = np.random.default_rng(seed).standard_normal
     river = normal((5, count))
     speeds, weights = normal((count, flies)), normal((count, flies))
@@ -67,10 +73,10 @@ def _draws(river: Floats, speeds: Floats, weights: Floats, noise: Floats | None)
     return Draws(depth, surface_speed, shape, line, slack, speeds, weights, noise)
 
 
-def batch(
+def rigs_of_draws(
     current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sequence[Sequence[int]], draws: Draws
 ) -> tuple[Batch, Floats | None]:
-    """Return rigs for every set of flies and every draw, set by set, and their noise (steps, rigs).
+    """Return rigs for every set of flies and every draw, set by set, and their noise (steps, rigs) [-].
 
     Parameters: box, all flies; sets, the places of each rig's flies in the box, the point last.
     """
@@ -88,7 +94,7 @@ def batch(
         return np.tile(values, count)
 
     water = current.water
-    made = Batch(
+    rigs = Batch(
         layout=tackle.layout(),
         line=tackle.line(water),
         profile=current.profile(each(surface), each(depth), each(shape)),
@@ -97,14 +103,14 @@ def batch(
         fly_weight=weight,
         fly_mass=mass,
         lead=each(lead),
-        slack=each(np.clip(tackle.usual_slack + tackle.slack_doubt * draws.slack, 0.0, _SLACKEST)),
+        slack=each(np.clip(tackle.usual_slack + tackle.slack_doubt * draws.slack, 0.0, SLACKEST)),
         entry_speed=np.full(count * draws.count, tackle.usual_entry_speed),
         normal=each(np.exp(NORMAL_DOUBT * draws.line)),
         tangential=each(np.exp(ALONG_DOUBT * draws.line)),
         wander=each(WANDER * friction),
         memory=each(MEMORY * depth / friction),
     )
-    return made, None if draws.noise is None else np.tile(draws.noise, (1, count))
+    return rigs, None if draws.noise is None else np.tile(draws.noise, (1, count))
 
 
 def river(current: Current, draws: Draws) -> tuple[Floats, Floats, Floats]:

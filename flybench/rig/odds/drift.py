@@ -7,24 +7,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flybench.errors import BadValueError
 from flybench.quantity import Floats, inside
-from flybench.rig.chain.record import BAND, Band, Recorder, Tally
-from flybench.rig.chain.state import State
-from flybench.rig.chain.time_steps import run, steps
-from flybench.rig.odds.draws import Draws, batch, best_estimate, drawn
+from flybench.rig.chain.simulate import simulate, steps
+from flybench.rig.chain.state import ChainState
+from flybench.rig.chain.watchers import Recorder, Tally
+from flybench.rig.odds.draws import Draws, best_estimate, drawn, rigs_of_draws
 from flybench.rig.tackle.leader import Hold, Rig, Tackle
 from flybench.rig.water.current import Current
+from flybench.rig.water.level import NEAR_BOTTOM, FishLevel, check_level
 
 SAMPLE = 0.1
-"""Time between the samples of a drift [s]."""
-LONGEST = 60.0
-"""Longest drift [s]."""
+"""Time between the samples of a drift [s] (judgement: a fly moves 10 cm at the most)."""
+SHORTEST, LONGEST = 0.5, 60.0
+"""Range of the length of a drift [s] (judgement)."""
 MOST_DRAWS = 4000
-"""Most draws of one drift."""
+"""Most draws of one drift (judgement: some ten seconds of work)."""
+DRAWS = 200
+"""Draws where no number is given (judgement): a share is then good to about 0.03 (k = 1)."""
 HELD_BACK = 0.7
-"""Lead over surface speed below which the current lifts the flies [-]."""
+"""Lead over surface speed below which the current lifts the flies [-]: steady shapes of this chain are highest from 0.8
+to 1 and fall steeply below 0.7 (judgement)."""
 _PERCENTILES = (5.0, 50.0, 95.0)
+"""What is shown of the draws [%]: the middle one, and the ends between which nine of ten lie."""
+HALF = 0.5
+"""Share of draws, or of the drift, from which on "more than half" is said [-]."""
 
 
 @dataclass(frozen=True)
@@ -58,21 +64,21 @@ class Drift:
     """A drift over all draws.
 
     times [s]; flies, droppers from the top and the point last; tension [N] and angle off the vertical [rad] of the
-    line where it enters the water, medians; time_to_band [s] and drift_to_band [m], the way of the point from
-    where it landed until it first came down to the band; share_reached, of the draws that came there;
-    share_in_band, of the drift that the point is in the band and not on the bed; share_grounded, that it lies on
-    the bed: means; floor, depth of the stones' tops [m]; flags, words of flags.FLAGS.
+    line where it enters the water, medians; time_to_level [s] and way_to_level [m], time and way of the point from
+    where it landed until it first came down to the fish's level; share_reached, of the draws that came there;
+    share_at_level, of the drift that the point is at the level and not on the bed; share_on_bed, that it lies on
+    the bed: means [-]; floor, depth of the stones' tops [m]; flags, words of flags.FLAGS; draws, their number.
     """
 
     times: Floats
     flies: tuple[FlyPath, ...]
     tension: Floats
     angle: Floats
-    time_to_band: Fan
-    drift_to_band: Fan
+    time_to_level: Fan
+    way_to_level: Fan
     share_reached: float
-    share_in_band: float
-    share_grounded: float
+    share_at_level: float
+    share_on_bed: float
     floor: float
     flags: tuple[str, ...]
     draws: int
@@ -82,66 +88,66 @@ def drift(
     rig: Rig,
     current: Current,
     seconds: float,
-    draws: int = 200,
+    draws: int = DRAWS,
     seed: int = 1,
-    band: Band = BAND,
+    level: FishLevel = NEAR_BOTTOM,
     turbulence: bool = True,
 ) -> Drift:
     """Return one rig's drift.
 
     Parameters: seconds of drift; draws of depth, surface speed, bed, sink speeds, weights, line drag, slack and the
-    water's up and down, 0 for the best estimate in level water alone; seed, fixes them; band, heights above the
-    stones' tops [m].
-    Raises BadValueError for a drift of no or more than 60 s, too many draws, or a band that is none.
+    water's up and down, 0 for the best estimate in level water alone; seed, fixes them; level of the fish, heights
+    above the stones' tops [m].
+    Range: 0.5 to 60 s, 0 to 4000 draws. Raises BadValueError outside, and for a level that is not in this water.
     """
-    inside("seconds", seconds, 0.5, LONGEST, "s", "Give the length of a drift, such as 8 s.")
-    inside("draws", draws, 0, MOST_DRAWS, "", "200 tell a share to about 0.03.")
-    check_band(band, current)
+    inside("seconds", seconds, SHORTEST, LONGEST, "s", "Give the length of a drift, such as 8 s.")
+    inside(
+        "draws",
+        draws,
+        0,
+        MOST_DRAWS,
+        "",
+        "Give a number such as 200: a share is then good to about 0.03 (k = 1).",
+    )
+    check_level(level, current)
     times = steps(seconds)
     taken = (
         drawn(draws, len(rig.flies), len(times), seed, turbulence) if draws else best_estimate(len(rig.flies))
     )
-    return _drift(rig, current, seconds, taken, band)
+    return _drift(rig, current, seconds, taken, level)
 
 
-def leader_flags(tackle: Tackle, current: Current, band: Band) -> tuple[str, ...]:
-    """Return the flag of a leader that cannot reach down to the band, if it is such."""
-    return ("leader-short",) if tackle.length < current.floor - band.high else ()
+def leader_flags(tackle: Tackle, current: Current, level: FishLevel) -> tuple[str, ...]:
+    """Return the flag of a leader that cannot reach down to the fish's level, if it is such."""
+    return ("leader-short",) if tackle.length < current.floor - level.high else ()
 
 
-def check_band(band: Band, current: Current) -> None:
-    """Refuse a band that is none, or lies above the surface."""
-    if not 0 <= band.low < band.high <= current.floor:
-        problem = f"{band.low:g} to {band.high:g} m above the stones' tops is no band in {current.floor:g} m of water"
-        raise BadValueError("band", problem, "Give two heights from 0 up, the lower first.")
-
-
-def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, band: Band) -> Drift:
-    rigs, noise = batch(current, rig.tackle, rig.flies, [range(len(rig.flies))], taken)
+def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, level: FishLevel) -> Drift:
+    rigs, noise = rigs_of_draws(current, rig.tackle, rig.flies, [range(len(rig.flies))], taken)
     grid = np.asarray(np.arange(math.floor(seconds / SAMPLE + 1e-9) + 1) * SAMPLE, dtype=float)
     recorder, tally = (
         Recorder(rigs, grid),
-        Tally(rigs, band, np.full(rigs.count, seconds)),
+        Tally(rigs, level, np.full(rigs.count, seconds)),
     )
 
-    def watch(time: float, dt: float, state: State) -> bool:
+    def watch(time: float, dt: float, state: ChainState) -> bool:
         recorder(time, dt, state)
         return tally(time, dt, state)
 
-    run(rigs, steps(seconds), watch, noise)
+    simulate(rigs, steps(seconds), watch, noise)
     reached = np.isfinite(tally.reached)
     return Drift(
         times=recorder.times,
         flies=_paths(rig, recorder),
         tension=np.median(recorder.tension, axis=-1),
         angle=np.median(recorder.angle, axis=-1),
-        time_to_band=fan(tally.reached),
-        drift_to_band=fan(tally.way),
+        time_to_level=fan(tally.reached),
+        way_to_level=fan(tally.way),
         share_reached=float(np.mean(reached)),
-        share_in_band=float(np.mean(tally.in_band)),
-        share_grounded=float(np.mean(tally.on_bed)),
+        share_at_level=float(np.mean(tally.at_level)),
+        share_on_bed=float(np.mean(tally.on_bed)),
         floor=current.floor,
-        flags=current.flags + leader_flags(rig.tackle, current, band) + _flags(rig, current, reached, tally),
+        flags=current.flags + leader_flags(rig.tackle, current, level) + _flags(rig, current, reached, tally),
         draws=taken.count,
     )
 
@@ -181,8 +187,8 @@ def _flags(rig: Rig, current: Current, reached: Floats, tally: Tally) -> tuple[s
     lead = {Hold.STILL: 0.0, Hold.FLOATING: np.inf}.get(rig.tackle.hold, rig.tackle.lead_speed or 0.0)
     if lead < HELD_BACK * current.surface_speed.value:
         raised.append("held-back")
-    if np.mean(reached) < 0.5:
-        raised.append("band-not-reached")
-    if np.mean(tally.on_bed) > 0.5:
+    if np.mean(reached) < HALF:
+        raised.append("level-not-reached")
+    if np.mean(tally.on_bed) > HALF:
         raised.append("mostly-grounded")
     return tuple(raised)

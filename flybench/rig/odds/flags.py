@@ -7,43 +7,45 @@ from flybench.flag import Flag, Weight
 FLAGS: dict[str, Flag] = {
     "bed-unknown": Flag(
         Weight.DOUBT,
-        "The bed is not told, so a 1/6 power law is used: over cobbles the water near the bed is slower than that.",
-        "Say what the bed is: sand, gravel, cobble, boulder, or the size of its stones.",
+        "Nothing is said about the bed, so the speed is taken to fall off with depth by the 1/6 power law; over cobbles "
+        "the water near the bed is slower than that.",
+        "Say what the bed is made of with --bed, or how large its stones are with --d84.",
     ),
     "shallow-rough": Flag(
         Weight.DOUBT,
-        "The water is less than 5 stones deep: no known law of the speed over depth holds.",
-        "Trust no single number; try the rig and tell what it did.",
+        "The water is less than five stones deep, and no known law says how fast it runs at each depth there.",
+        "Trust no single number; try the rig, and say with flybench rig adjust what it did.",
     ),
     "stone-tops": Flag(
         Weight.NOTE,
-        "The stones' tops stand 2 cm or more above the level where the water stops: flies come to rest on them.",
-        "Nothing needed: the band is counted from the tops.",
+        "The tops of the stones stand 2 cm or more above the level at which the water stands still, and flies come to "
+        "rest on them.",
+        "Nothing needs to be done: heights are counted from the tops of the stones.",
     ),
     "point-slower": Flag(
         Weight.DOUBT,
-        "The point sinks slower than a dropper: it trails above it.",
+        "The point fly sinks slower than a dropper, so it trails above it.",
         "Tie the faster fly to the point.",
     ),
     "leader-short": Flag(
         Weight.DOUBT,
-        "The leader in the water is shorter than the way down to the band.",
-        "Let more leader into the water.",
+        "The leader in the water is too short to reach down to the fish's level.",
+        "Let more leader into the water (--leader-length).",
     ),
     "held-back": Flag(
         Weight.DOUBT,
-        "The line is led at less than 0.7 of the surface speed: the current lifts the flies.",
-        "Lead at about 0.8 of the surface speed.",
+        "The line is led at less than 0.7 of the surface speed, so the current lifts the flies.",
+        "Lead it at about 0.8 of the surface speed.",
     ),
-    "band-not-reached": Flag(
+    "level-not-reached": Flag(
         Weight.DOUBT,
-        "In more than half of the draws the point never comes down to the band.",
+        "In more than half of the drifts the point fly never comes down to the fish's level.",
         "Take heavier flies, a thinner leader, more slack or a longer drift.",
     ),
     "mostly-grounded": Flag(
         Weight.DOUBT,
-        "The point lies on the bed for more than half of the drift.",
-        "Take a lighter point or lead faster.",
+        "The point fly lies on the bed for more than half of the drift.",
+        "Take a lighter point fly, or lead the line faster.",
     ),
 }
-"""Every flag: its meaning and what to do."""
+"""Every flag by its name: how much it matters, what it means and what to do."""

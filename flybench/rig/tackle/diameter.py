@@ -8,9 +8,9 @@ from flybench.errors import BadValueError
 from flybench.quantity import INCH, parse
 
 THINNEST, THICKEST = 0.05e-3, 0.60e-3
-"""Range of the diameter of leaders and tippets [m]."""
+"""Range of the diameter of leaders and tippets [m]: from the thinnest tippet to a butt (common practice, no source)."""
 THOU = INCH / 1000
-"""A thousandth of an inch [m]."""
+"""A thousandth of an inch [m], exact by definition."""
 ELEVEN = 11
 """The rule of eleven: an X number and the diameter in thousandths of an inch make 11 (common practice, no source)."""
 
@@ -35,7 +35,7 @@ def parse_diameter(text: str, key: str = "diameter") -> float:
     if _BARE.fullmatch(text):
         cure = 'Write it with its unit, for example "0.15 mm", "0.006 in", "6 thou" or "5X".'
         raise BadValueError(key, f'"{text}" has no unit: it may be millimetres or inches', cure)
-    return checked_diameter(parse(text, "m", key), key, text)
+    return checked_diameter(parse(text, "m", key, example="0.15 mm"), key, text)
 
 
 def checked_diameter(diameter: float, key: str = "diameter", text: str | None = None) -> float:

@@ -9,18 +9,19 @@ from flybench.hydraulics.sphere import GRAVITY
 from flybench.quantity import Measured
 
 SLOWEST, FASTEST = 0.02, 2.0
-"""Range of the sink speed [m/s]."""
+"""Range of the sink speed in free water [m/s]: any fly that sinks at all, to faster than a bare bead (judgement)."""
 LIGHTEST, HEAVIEST = 2e-5, 0.1
-"""Range of the submerged weight [N]."""
+"""Range of the weight in water [N]: 2 mg to 10 g (judgement)."""
 USUAL_DENSITY = 4000.0
-"""Of a whole fly where its dry mass is not known [kg/m3] (judgement); it moves a drift by less than a percent."""
+"""Density of a whole fly whose dry mass is not known [kg/m3] (judgement: steel, tungsten and dressing together); it moves
+a drift by less than a percent."""
 
 
 @dataclass(frozen=True)
 class RigFly:
-    """A fly: free-water sink speed v [m/s], submerged weight W [N], dry mass [kg] where known.
+    """A fly: speed it sinks at in free water [m/s], weight in water [N], dry mass [kg] where known.
 
-    Raises BadValueError for a fly that floats or has no weight.
+    Range: 0.02 to 2 m/s and 0.02 to 100 mN. Raises BadValueError outside, and for a fly that floats.
     """
 
     name: str
@@ -30,26 +31,31 @@ class RigFly:
 
     def __post_init__(self) -> None:
         """Refuse what does not sink."""
-        cure = "A rig needs flies that sink: measure its speed and weigh it in water."
+        cure = "A rig needs flies that sink. Measure how fast it sinks and weigh it in water."
         if not self.speed.value > 0:
-            raise BadValueError(f"fly {self.name}", f"sinks at {self.speed.value:g} m/s: it floats", cure)
+            raise BadValueError(
+                f"fly {self.name}", f"has a sink speed of {self.speed.value:g} m/s, so it floats", cure
+            )
         if not self.weight.value > 0:
             raise BadValueError(
-                f"fly {self.name}", f"weighs {self.weight.value:g} N in water: it floats", cure
+                f"fly {self.name}", f"has a weight of {self.weight.value:g} N in water, so it floats", cure
             )
         for what, value, low, high, unit in (
             ("sink speed", self.speed.value, SLOWEST, FASTEST, "m/s"),
-            ("submerged weight", self.weight.value, LIGHTEST, HEAVIEST, "N"),
+            ("weight in water", self.weight.value, LIGHTEST, HEAVIEST, "N"),
         ):
             if not low <= value <= high:
                 problem = f"{what} {value:g} is outside {low:g} to {high:g} {unit}"
                 raise BadValueError(f"fly {self.name}", problem, "Check the number and its unit.")
         if self.dry_mass is not None and not self.dry_mass * GRAVITY > self.weight.value:
-            problem = f"weighs no more in air ({self.dry_mass:g} kg) than in water ({self.weight.value:g} N)"
+            problem = f"weighs no more in air ({self.dry_mass * GRAVITY:.3g} N) than in water ({self.weight.value:g} N)"
             raise BadValueError(f"fly {self.name}", problem, "Check both weights.")
 
     def moving_mass(self, water_density: float) -> float:
-        """Return mass plus added mass, m + rho V / 2 [kg], in water of that density [kg/m3]."""
+        """Return mass plus added mass, m + rho V / 2 [kg], in water of that density [kg/m3].
+
+        Reference: the added mass of a sphere is half that of the water it displaces (Lamb, Hydrodynamics, from memory).
+        """
         sunk = self.weight.value / GRAVITY
         dry = sunk / (1 - water_density / USUAL_DENSITY) if self.dry_mass is None else self.dry_mass
         return dry + 0.5 * (dry - sunk)

@@ -12,32 +12,40 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.quantity import inside
-from flybench.rig.chain.batch import Layout, Line
+from flybench.rig.chain.batch import ChainLayout, ChainLine
 from flybench.rig.chain.line_drag import ThinLine
 from flybench.rig.tackle.diameter import checked_diameter
 from flybench.rig.tackle.flies import RigFly
 
 PIECES = 12
-"""Pieces the line is cut into: a depth is then good to about 1 % (tests/rig/test_rig_chain.py)."""
+"""Pieces the line is cut into: a depth is then good to about 1 % (judgement, by tests/rig/test_rig_chain.py)."""
 SHORTEST, LONGEST = 0.3, 6.0
-"""Range of the length from water entry to point [m]."""
+"""Range of the length from where the line enters the water to the point [m] (judgement: leaders that are fished)."""
 NEAREST = 0.05
-"""Least distance between flies, and of a fly from the surface end [m]."""
+"""Least distance between flies, and of a fly from the line's entry [m] (judgement: flies of one knot are one fly)."""
+SLACKEST = 0.97
+"""Most share of the leader that may lie loose [-]: some of it lies straight (judgement)."""
+FASTEST_ENTRY = 10.0
+"""Most speed of flies that enter the water [m/s] (judgement: air drag lets a cast fly have no more)."""
+FASTEST_LEAD = 3.0
+"""Most speed at which a line is led [m/s], that of the fastest water."""
+LIGHTEST_LINE, DENSEST_LINE = 900.0, 8000.0
+"""Range of the density of the line [kg/m3]: from floating polymers to steel wire."""
 
 
-class Material(StrEnum):
+class LeaderMaterial(StrEnum):
     """What the line is made of."""
 
     NYLON = "nylon"
     FLUOROCARBON = "fluorocarbon"
 
 
-DENSITY = {Material.NYLON: 1140.0, Material.FLUOROCARBON: 1780.0}
-"""Density of the line [kg/m3]: polyamide 6 1130 to 1140, PVDF 1780, common handbook values, from memory."""
+DENSITY = {LeaderMaterial.NYLON: 1140.0, LeaderMaterial.FLUOROCARBON: 1780.0}
+"""Density of the line [kg/m3]: polyamide 6 1130 to 1140, PVDF 1780 (handbook values, from memory)."""
 
 
 class Hold(StrEnum):
-    """What the line does where it enters the water: drifts with the surface, is led at a speed, or stands."""
+    """What the line does where it enters the water: it drifts with the surface, is led at a speed, or stands still."""
 
     FLOATING = "floating"
     LED = "led"
@@ -45,14 +53,14 @@ class Hold(StrEnum):
 
 
 class Entry(StrEnum):
-    """How the flies come in: laid flat and straight, or steeply with slack."""
+    """How the flies come in: laid flat on a straight leader, or steeply with slack."""
 
     FLAT = "flat"
     STEEP = "steep"
 
 
 _USUAL = {Entry.FLAT: (0.0, 0.0, 0.1), Entry.STEEP: (0.6, 2.0, 0.2)}
-"""Slack [-], entry speed [m/s] and how uncertain the slack is [-] (judgement)."""
+"""Slack [-], entry speed of the flies downwards [m/s] and standard uncertainty of the slack [-] (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +78,7 @@ class Tackle:
     diameter: float
     length: float
     gaps: tuple[float, ...] = ()
-    material: Material = Material.NYLON
+    material: LeaderMaterial = LeaderMaterial.NYLON
     hold: Hold = Hold.FLOATING
     lead_speed: float | None = None
     entry: Entry = Entry.STEEP
@@ -94,36 +102,64 @@ class Tackle:
         for gap in self.gaps:
             self._check_gap(gap)
         if len(self.gaps) == 2 and self.gaps[0] - self.gaps[1] < NEAREST:
-            problem = f"{self.gaps[0]:g} m and {self.gaps[1]:g} m above the point are not one above the other"
+            problem = (
+                f"{self.gaps[0]:g} m and {self.gaps[1]:g} m above the point do not stand one above the other"
+            )
             raise BadValueError("droppers", problem, "Give the upper dropper first, at least 0.05 m higher.")
         inside(
-            "slack", self.usual_slack, 0.0, 0.97, "", "Give the share of the leader that is loose, 0 to 0.97."
+            "slack",
+            self.usual_slack,
+            0.0,
+            SLACKEST,
+            "",
+            "Give the share of the leader that is loose, 0 to 0.97.",
         )
         inside(
-            "entry speed", self.usual_entry_speed, 0.0, 10.0, "m/s", "Give the flies' speed into the water."
+            "entry speed",
+            self.usual_entry_speed,
+            0.0,
+            FASTEST_ENTRY,
+            "m/s",
+            "Give the speed at which the flies enter the water.",
         )
         if self.density is not None:
-            inside("line density", self.density, 900.0, 8000.0, "kg/m3", "Give 1140 for nylon.")
+            inside("line density", self.density, LIGHTEST_LINE, DENSEST_LINE, "kg/m3", "Give 1140 for nylon.")
         self._check_lead()
 
     def _check_gap(self, gap: float) -> None:
         if gap > self.length - NEAREST:
             problem = f"{gap:g} m above the point is farther up than the leader of {self.length:g} m reaches"
-            raise BadValueError("dropper", problem, "Shorten the gap or lengthen the leader in the water.")
+            raise BadValueError(
+                "dropper gap",
+                problem,
+                "Tie the dropper nearer to the point, or let more leader into the water.",
+            )
         inside(
-            "dropper", gap, NEAREST, self.length, "m", "Give the gap from point to dropper, such as 0.5 m."
+            "dropper gap",
+            gap,
+            NEAREST,
+            self.length,
+            "m",
+            "Give the way from point to dropper, such as 0.5 m.",
         )
 
     def _check_lead(self) -> None:
         if self.hold is Hold.LED:
             if self.lead_speed is None:
                 raise BadValueError(
-                    "lead speed", "is missing for a led line", 'Give it, for example "0.5 m/s".'
+                    "lead speed", "is missing for a line that is led", 'Give it, for example "0.5 m/s".'
                 )
-            inside("lead speed", self.lead_speed, 0.0, 3.0, "m/s", "Lead at about 0.8 of the surface speed.")
+            inside(
+                "lead speed",
+                self.lead_speed,
+                0.0,
+                FASTEST_LEAD,
+                "m/s",
+                "Lead at about 0.8 of the surface speed.",
+            )
         elif self.lead_speed is not None:
             problem = f"{self.lead_speed:g} m/s is given, but the line is {self.hold}"
-            raise BadValueError("lead speed", problem, "Leave it out, or say that the line is led.")
+            raise BadValueError("lead speed", problem, "Leave it out, or say that the line is led (hold).")
 
     @property
     def usual_slack(self) -> float:
@@ -140,14 +176,14 @@ class Tackle:
         """Standard uncertainty of the slack [-]."""
         return _USUAL[self.entry][2]
 
-    def line(self, water: Water) -> Line:
+    def line(self, water: Water) -> ChainLine:
         """Return the line in this water."""
         density = DENSITY[self.material] if self.density is None else self.density
         area = math.pi * self.diameter**2 / 4
         drag = ThinLine(self.diameter, water.density, water.viscosity)
-        return Line((density - water.density) * GRAVITY * area, (density + water.density) * area, drag)
+        return ChainLine((density - water.density) * GRAVITY * area, (density + water.density) * area, drag)
 
-    def layout(self, pieces: int = PIECES) -> Layout:
+    def layout(self, pieces: int = PIECES) -> ChainLayout:
         """Return how the line is cut: pieces of about the same length, with an end at every fly."""
         ups = [self.length, *self.gaps, 0.0]
         spans = -np.diff(ups)
@@ -155,7 +191,7 @@ class Tackle:
         lengths = np.concatenate(
             [np.full(count, span / count) for span, count in zip(spans, counts, strict=True)]
         )
-        return Layout(lengths, tuple(int(node) for node in np.cumsum(counts)))
+        return ChainLayout(lengths, tuple(int(node) for node in np.cumsum(counts)))
 
 
 @dataclass(frozen=True)
@@ -172,8 +208,10 @@ class Rig:
         """Refuse flies without a place."""
         places = len(self.tackle.gaps) + 1
         if len(self.flies) != places:
-            problem = f"{len(self.flies)} flies for {places} places"
-            raise BadValueError("flies", problem, "Give one gap for each dropper, and the point last.")
+            problem = (
+                f"{len(self.flies)} given for {places} {'place' if places == 1 else 'places'} on the leader"
+            )
+            raise BadValueError("flies", problem, "Give one fly for each dropper, and the point last.")
 
     @property
     def roles(self) -> tuple[str, ...]:

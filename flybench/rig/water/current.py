@@ -18,20 +18,31 @@ from flybench.rig.water.profile import KARMAN, LogProfile, PowerProfile, Profile
 from flybench.statistics.budget import propagate
 
 SHALLOWEST, DEEPEST = 0.1, 6.0
-"""Range of the depth [m]."""
+"""Range of the depth [m]: below it no leader hangs, above it none reaches (judgement)."""
 SLOWEST, FASTEST = 0.02, 3.0
-"""Range of the surface speed [m/s]."""
+"""Range of the surface speed [m/s]: from almost still to faster than anybody stands in (judgement)."""
 STEEPNESS, STEEPNESS_DOUBT = 6.0, 0.3
-"""Exponent m of u ~ y^(1/m) where the bed is not known, and standard uncertainty of its logarithm [-] (judgement)."""
+"""Exponent m of u ~ y^(1/m) where the bed is not known [-]: 1/6 to 1/7 in stream gauging (Rantz 1982, from memory);
+and standard uncertainty of its logarithm [-]: equal steepness from gravel to cobble is 1/5 to 1/3.5 (judgement)."""
 ROUGH = 5.0
-"""Depth over D84 below which neither law of the profile holds [-]."""
+"""Depth over D84 below which neither law of the profile holds [-] (Nikora et al. 2001; Ferguson 2007; abstracts read)."""
+HIGH_TOPS = 0.02
+"""Height of the stones' tops from which it is said that flies rest on them [m] (judgement: more than a fly's length)."""
+VAGUEST = 0.5
+"""Most standard uncertainty over the value [-]: beyond it the expanded one is as large as the value itself."""
 PRESS_DOUBT = 0.15
-"""Standard uncertainty of one press of a stop watch [s] (judgement)."""
+"""Standard uncertainty of one press of a stop watch [s] (judgement: about the scatter of human reaction)."""
+SHORTEST_WAY, LONGEST_WAY = 0.5, 100.0
+"""Range of the distance over which a float is timed [m] (judgement)."""
+SHORTEST_TIME, LONGEST_TIME = 1.0, 300.0
+"""Range of the time a float takes [s]: below it the watch says little, above it the water is hardly one (judgement)."""
 
 
 @dataclass(frozen=True)
 class Current:
-    """Water in front of you; depth h [m], to the bed's own level; surface speed u_s [m/s]; temperature [K]; bed.
+    """The water in front of the angler.
+
+    depth h [m], down to the bed's own level; surface_speed u_s [m/s]; temperature [K]; bed.
 
     Raises BadValueError for water outside 0.1 to 6 m and 0.02 to 3 m/s, and for stones as high as the water is deep.
     """
@@ -50,8 +61,10 @@ class Current:
             _refuse_vague(key, part)
         Water(self.temperature)
         if (self.bed.stone or 0.0) >= self.depth.value:
-            problem = f"stones of {self.bed.stone:g} m stand out of water {self.depth.value:g} m deep"
-            raise BadValueError("bed", problem, "Choose deeper water or a finer bed: no law covers this.")
+            problem = f"stones of {self.bed.stone:g} m stand out of water that is {self.depth.value:g} m deep"
+            raise BadValueError(
+                "bed", problem, "Choose deeper water or smaller stones: no law of the current covers this."
+            )
 
     @cached_property
     def water(self) -> Water:
@@ -66,7 +79,7 @@ class Current:
             raised.append("bed-unknown")
         if self.bed.stone is not None and self.depth.value < ROUGH * self.bed.stone:
             raised.append("shallow-rough")
-        if self.bed.tops >= 0.02:
+        if self.bed.tops >= HIGH_TOPS:
             raised.append("stone-tops")
         return tuple(raised)
 
@@ -81,7 +94,8 @@ class Current:
         u = u_s ln(1 + y/z0) / ln(1 + h/z0), y above the bed; u = u_s (y/h)^(1/6) where the bed is not known.
         The heights y stay; depth, surface speed and bed carry their doubt.
 
-        Range: depths from 0 to the depth of the water.
+        Range: depths from 0 to the depth of the water; BadValueError outside.
+        Reference: the logarithmic law of rough beds and the power law of stream gauging (Rantz 1982, from memory).
         """
         cure = "Ask for a depth between surface and bed."
         heights = self.depth.value - inside("depth", depth, 0.0, self.depth.value, "m", cure)
@@ -139,16 +153,21 @@ def shear_velocity(surface_speed: ArrayLike, depth: ArrayLike, shape: ArrayLike,
 def float_speed(distance: Measured, times: Sequence[float]) -> Measured:
     """Return the surface speed [m/s] from a float timed once or several times over a distance [m], times in s.
 
-    u = d / t; the doubts of both presses of the watch, of the distance, and the scatter of the times count.
+    u = d / t; the doubts of both presses of the watch, of the distance, and the scatter of the times count
+    (JCGM 100:2008, 5.1.6).
+
+    Range: 0.5 to 100 m and 1 to 300 s; BadValueError outside, and where no time is given.
 
     >>> speed = float_speed(Measured(5.0, 0.05), [8.1, 8.5, 7.9])
     >>> round(speed.value, 3), round(speed.standard_uncertainty, 3)
     (0.612, 0.015)
     """
-    inside("distance", distance.value, 0.5, 100.0, "m", "Pace off 3 to 10 m of even water.")
+    inside("distance", distance.value, SHORTEST_WAY, LONGEST_WAY, "m", "Pace off 3 to 10 m of even water.")
     if not len(times):
-        raise BadValueError("time", "no time is given", "Time a float over the distance, better three times.")
-    taken = inside("time", list(times), 1.0, 300.0, "s", "Choose a distance that takes 5 to 60 s.")
+        raise BadValueError("time", "none is given", "Time a float over the distance, better three times.")
+    taken = inside(
+        "time", list(times), SHORTEST_TIME, LONGEST_TIME, "s", "Choose a distance that takes 5 to 60 s."
+    )
     scatter = float(np.std(taken, ddof=1)) if len(taken) > 1 else 0.0
     one = max(scatter, math.sqrt(2) * PRESS_DOUBT) / math.sqrt(len(taken))
     value = distance.value / float(np.mean(taken))
@@ -158,9 +177,9 @@ def float_speed(distance: Measured, times: Sequence[float]) -> Measured:
 
 def _refuse_vague(key: str, part: Measured) -> None:
     """Refuse a doubt as large as the value itself."""
-    if part.standard_uncertainty > 0.5 * part.value:
-        problem = f"{part.value:g} ± {part.expanded:g} says nothing"
-        raise BadValueError(key, problem, "Measure it better: ± at most the value itself.")
+    if part.standard_uncertainty > VAGUEST * part.value:
+        problem = f"{part.value:g} ± {part.expanded:g} says next to nothing"
+        raise BadValueError(key, problem, "Measure it better: its ± may be as large as the value, no more.")
 
 
 def _share(bed: Bed, share: Floats, depth: float, shape: float) -> Floats:

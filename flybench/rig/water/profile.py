@@ -10,7 +10,7 @@ import numpy as np
 from flybench.quantity import Floats
 
 KARMAN = 0.41
-"""Von Karman's constant [-] (Nezu & Nakagawa 1993, from memory)."""
+"""Von Karman's constant [-], as measured in open channels (Nezu & Nakagawa 1993, from memory)."""
 
 
 class Profile(Protocol):

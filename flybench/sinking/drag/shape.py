@@ -23,11 +23,23 @@ from flybench.hydraulics.sphere import drag_coefficient
 from flybench.quantity import Floats
 from flybench.sinking.drag.published_bodies import STEEPEST
 from flybench.sinking.drag.tied_fly import STYLES, Build
-from flybench.sinking.drag.usual_dressings import BODY, HACKLE_TURN, LOOSE, LOOSE_PACKING
 
 REFERENCE_REYNOLDS = 1000.0
+"""Reynolds number at which drag areas are stated [-]: about the middle of flies in ln Re (judgement)."""
 LEAST_REYNOLDS = 30.0
+"""Reynolds number below which drag laws are held [-]: no fly was ever measured there (judgement)."""
 C0: Final = float(drag_coefficient(REFERENCE_REYNOLDS))
+"""Drag coefficient of a sphere at that Reynolds number [-]: Brown & Lawler (2003)."""
+BODY = 0.15
+"""Drag area of hook, thread and tail over the gape squared [-]: a wire of 0.13 gape across one gape, coefficient of a
+cylinder about 1.2 (judgement)."""
+HACKLE_TURN = 0.2
+"""Drag area of one turn of hackle over the gape squared [-]: some 15 fibres of 1.3 gape, 0.05 mm thick, coefficient of
+a cylinder at Reynolds number 15 about 2.4, bent back to two fifths (judgement)."""
+LOOSE = 0.6
+"""Drag area of loose dressing over the cross-section it fills at 100 kg/m3 along the shank [-] (judgement)."""
+LOOSE_PACKING = 100.0
+"""Mass of dry dubbing over the room it takes [kg/m3]: common practice, no source."""
 GLOBALS: Final = ("shared", "bead", "body", "hackle", "loose", "coated", "exponent")
 """Parameters that all flies have in common, in this order."""
 
@@ -43,18 +55,18 @@ def length_name(build: Build) -> str:
 
 
 def sphere_share(reynolds: Floats) -> Floats:
-    """Return C(Re) / C_0 of a sphere."""
+    """Return C(Re) / C_0 of a sphere [-] at Reynolds numbers [-]; BadValueError outside 0.01 to 2e5."""
     share: Floats = drag_coefficient(reynolds) / C0
     return share
 
 
 def law_share(reynolds: Floats) -> Floats:
-    """Return C(Re) / C_0 as drag laws of flies use it: held below Re 30, where no fly was ever measured."""
+    """Return C(Re) / C_0 [-] as drag laws of flies use it: held below Re 30, where no fly was ever measured."""
     return sphere_share(np.maximum(reynolds, LEAST_REYNOLDS))
 
 
 @dataclass(frozen=True)
-class Layout:
+class ParameterLayout:
     """Where each parameter stands: the globals, six styles, patterns, exponents of styles and of patterns."""
 
     patterns: tuple[str, ...]
@@ -109,8 +121,8 @@ class Shapes:
         return steepness
 
 
-def shapes_of(builds: Sequence[Build], layout: Layout) -> Shapes:
-    """Return builds as arrays."""
+def shapes_of(builds: Sequence[Build], layout: ParameterLayout) -> Shapes:
+    """Return builds as arrays, their areas before any parameter by the formula above [m2]."""
     gape = np.array([build.hook_gape for build in builds])
     shank = np.array([build.hook_shank for build in builds])
     turns = np.array([build.hackle_turns for build in builds])

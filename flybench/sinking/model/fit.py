@@ -11,21 +11,30 @@ from functools import cached_property
 
 import numpy as np
 
-from flybench.hydraulics.water import Water
 from flybench.quantity import Floats
 from flybench.sinking.drag.published_bodies import STEEPEST, prior_exponent
-from flybench.sinking.drag.shape import GLOBALS, Layout, Shapes, shapes_of, sphere_share
-from flybench.sinking.drag.terminal import drag_area_of
-from flybench.sinking.drag.tied_fly import STYLES, Build, Sunk
+from flybench.sinking.drag.shape import GLOBALS, ParameterLayout, Shapes, shapes_of, sphere_share
+from flybench.sinking.drag.steady_fall import drag_area_of
+from flybench.sinking.drag.tied_fly import STYLES, Build, MeasuredFly
 
 _TURNS = 40
+"""Most Gauss-Newton steps [-]; a fit takes some six (judgement)."""
 _SMALL = 1e-6
+"""Largest change of a parameter at which the fit ends [-]: far below any parameter's doubt (judgement)."""
 _LONGEST = 1.5
+"""Longest step of a parameter, a logarithm [-]: a factor of 4.5, so that no first step runs away (judgement)."""
+_BEAD, _BEAD_SPREAD = 0.05, 0.1
+"""ln of a bead's drag in a fly over a smooth ball's [-], and its standard deviation: slot, bore and paint (judgement)."""
+_COAT, _COAT_SPREAD = -0.15, 0.2
+"""ln of what a coat of resin leaves of the dressing's drag [-], and its standard deviation (judgement)."""
+_DRESSING_OWN, _DRESSING_SHARED = 0.4, 0.4
+"""Standard deviations of ln of each dressing coefficient [-]: of its own, and shared by the three; together a half up
+or down (judgement)."""
 
 
 @dataclass(frozen=True)
 class Spreads:
-    """Standard deviations of ln(drag area): between styles, patterns of a style, variants, flies of a variant."""
+    """Standard deviations of ln(drag area) [-]: between styles, patterns of a style, variants, flies of a variant."""
 
     style: float
     pattern: float
@@ -37,8 +46,10 @@ class Spreads:
 class Priors:
     """Prior of the global parameters, in the order of ``GLOBALS``, and spreads of exponents (judgement).
 
-    The three dressing coefficients are unknown by half each, half of which they share; the coat of resin takes
-    away some 14 % and may do nothing; the bead in a fly drags 5 % more than a smooth ball.
+    mean (p) and covariance (p, p) of logarithms [-]; style_exponent and pattern_exponent, standard deviations of what a
+    style and a pattern add to the exponent's logit [-]: half a published body and a third of one (judgement). The
+    three dressing coefficients are unknown by half each, half of which they share; the coat of resin takes away some
+    14 % and may do nothing; the bead in a fly drags 5 % more than a smooth ball.
     """
 
     mean: Floats
@@ -48,26 +59,26 @@ class Priors:
 
 
 def usual_priors() -> Priors:
-    """Return the priors of the product."""
+    """Return the priors that the commands use [-]."""
     s_mean, s_sd = prior_exponent()
     p = s_mean / STEEPEST
-    mean = np.array([0.0, 0.05, 0.0, 0.0, 0.0, -0.15, np.log(p / (1 - p))])
-    sd = np.array([1.0, 0.1, 0.4, 0.4, 0.4, 0.2, s_sd / (STEEPEST * p * (1 - p))])
+    mean = np.array([0.0, _BEAD, 0.0, 0.0, 0.0, _COAT, np.log(p / (1 - p))])
+    sd = np.array([1.0, _BEAD_SPREAD, *[_DRESSING_OWN] * 3, _COAT_SPREAD, s_sd / (STEEPEST * p * (1 - p))])
     covariance = np.diag(sd**2)
-    covariance[2:5, 2:5] += 0.4**2
+    covariance[2:5, 2:5] += _DRESSING_SHARED**2
     return Priors(mean, covariance)
 
 
 @dataclass(frozen=True)
-class Data:
+class FitData:
     """Measured flies with a known weight, as arrays sorted by variant.
 
     y, ln of the drag area [m2] as measured; noise, its own standard deviation; shared, how far the error all
     share moves it; log_share, ln(C(Re) / C_0) at which it fell.
     """
 
-    sunk: tuple[Sunk, ...]
-    layout: Layout
+    measured: tuple[MeasuredFly, ...]
+    layout: ParameterLayout
     shapes: Shapes
     y: Floats
     noise: Floats
@@ -77,27 +88,29 @@ class Data:
     @cached_property
     def same_variant(self) -> Floats:
         """Return 1 where two rows are of one variant."""
-        return _same([one.build.code for one in self.sunk])
+        return _same([one.build.code for one in self.measured])
 
     @cached_property
     def same_fly(self) -> Floats:
         """Return 1 where two rows are of one fly."""
-        return _same([one.fly for one in self.sunk])
+        return _same([one.fly for one in self.measured])
 
 
-def data_of(sunk: Sequence[Sunk], more: Sequence[Build] = ()) -> Data:
+def data_of(measured: Sequence[MeasuredFly], more: Sequence[Build] = ()) -> FitData:
     """Return measured flies as arrays; those without a weight are left out. ``more`` builds join the layout."""
-    known = sorted((one for one in sunk if one.weight is not None), key=lambda one: (one.build.code, one.fly))
+    known = sorted(
+        (one for one in measured if one.weight is not None), key=lambda one: (one.build.code, one.fly)
+    )
     builds = [one.build for one in known]
-    layout = Layout(tuple(dict.fromkeys(build.pattern for build in [*builds, *more])))
+    layout = ParameterLayout(tuple(dict.fromkeys(build.pattern for build in [*builds, *more])))
     rows = [_row(one) for one in known]
     columns = np.array(rows).reshape(-1, 4).T
-    return Data(tuple(known), layout, shapes_of(builds, layout), *columns)
+    return FitData(tuple(known), layout, shapes_of(builds, layout), *columns)
 
 
-def _row(one: Sunk) -> tuple[float, float, float, float]:
+def _row(one: MeasuredFly) -> tuple[float, float, float, float]:
     assert one.weight is not None
-    water = Water(one.temperature, one.salinity)
+    water = one.water
     length = one.build.bead_diameter or one.build.hook_gape
     area = float(drag_area_of(one.weight.weight.value, one.speed, water))
     noise = float(np.hypot(one.weight.relative_uncertainty, 2 * one.own / one.speed))
@@ -107,7 +120,8 @@ def _row(one: Sunk) -> tuple[float, float, float, float]:
 
 @dataclass(frozen=True)
 class Fit:
-    """Mode, covariance of the parameters, log evidence, and the covariance of residuals, for one set of spreads."""
+    """Mode (p), covariance of the parameters (p, p), log evidence, and the covariance of residuals (n, n), for one set of
+    spreads; all of logarithms [-]."""
 
     spreads: Spreads
     mode: Floats
@@ -117,8 +131,12 @@ class Fit:
     slopes: Floats
 
 
-def fit(data: Data, spreads: Spreads, priors: Priors) -> Fit:
-    """Return the fit of the model to the data for these spreads, by Gauss-Newton steps from the prior's mean."""
+def fit(data: FitData, spreads: Spreads, priors: Priors) -> Fit:
+    """Return the fit of the model to the data for these spreads, by Gauss-Newton steps from the prior's mean.
+
+    Evidence by Laplace's approximation. Reference: MacKay (2003), Information Theory, Inference, and Learning
+    Algorithms, ch. 27 (from memory).
+    """
     mean, root = prior(data.layout, spreads, priors)
     noise = residual_covariance(data, spreads)
     lower = np.linalg.cholesky(noise)
@@ -145,8 +163,8 @@ def fit(data: Data, spreads: Spreads, priors: Priors) -> Fit:
     return Fit(spreads, start, np.asarray(np.linalg.inv(normal), dtype=float), evidence, noise, slopes)
 
 
-def predict(data: Data, beta: Floats) -> tuple[Floats, Floats]:
-    """Return what the model expects of ``data.y`` (n) and its slopes in the parameters (n, p)."""
+def predict(data: FitData, beta: Floats) -> tuple[Floats, Floats]:
+    """Return what the model expects of ``data.y`` (n) and its slopes in the parameters (n, p), both of logarithms [-]."""
     shapes = data.shapes
     pieces = shapes.pieces(beta)
     area, exponent = pieces.sum(0), shapes.exponent(beta)
@@ -166,15 +184,15 @@ def predict(data: Data, beta: Floats) -> tuple[Floats, Floats]:
     return expected, slopes
 
 
-def residual_covariance(data: Data, spreads: Spreads) -> Floats:
-    """Return the covariance of what the parameters leave: variant, fly, and each row's own noise (n, n)."""
+def residual_covariance(data: FitData, spreads: Spreads) -> Floats:
+    """Return the covariance of what the parameters leave (n, n) [-]: variant, fly, and each row's own noise."""
     covariance: Floats = (
         spreads.variant**2 * data.same_variant + spreads.fly**2 * data.same_fly + np.diag(data.noise**2)
     )
     return covariance
 
 
-def prior(layout: Layout, spreads: Spreads, priors: Priors) -> tuple[Floats, Floats]:
+def prior(layout: ParameterLayout, spreads: Spreads, priors: Priors) -> tuple[Floats, Floats]:
     """Return the prior's mean (p) and the Cholesky root of its covariance (p, p)."""
     first, styles, patterns = len(GLOBALS), len(STYLES), len(layout.patterns)
     mean = np.zeros(layout.size)

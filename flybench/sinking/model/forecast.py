@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,14 +11,25 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.quantity import Floats
 from flybench.sinking.drag.shape import law_share, shapes_of
-from flybench.sinking.drag.terminal import terminal_speed_of
-from flybench.sinking.drag.tied_fly import Build
+from flybench.sinking.drag.steady_fall import terminal_speed_of
+from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 from flybench.sinking.model.fit import Fit, predict
 from flybench.sinking.model.shop_fit import SEED, ShopFit
 from flybench.sinking.weight.submerged import SubmergedWeight
 
 LEVEL = 0.95
-"""Share of tied flies that a stated interval is to hold."""
+"""Share of tied flies that a stated interval is to hold [-]: what k = 2 is elsewhere (JCGM 100:2008, G.1)."""
+_VAGUE = 0.5
+"""Relative standard uncertainty of a weight above which no speed is worked out [-]: k = 2 reaches zero (judgement)."""
+_MARGIN = 0.05
+"""Share beyond the smallest and the largest measured that still counts as measured [-] (judgement)."""
+_MEASURES: tuple[tuple[str, Callable[[Build], float], str], ...] = (
+    ("bead", lambda build: (build.bead_diameter or 0.0) * 1e3, "mm"),
+    ("hook gape", lambda build: build.hook_gape * 1e3, "mm"),
+    ("hackle", lambda build: build.hackle_turns, "turns"),
+    ("loose dressing", lambda build: build.loose_mass * 1e6, "mg"),
+)
+"""What of a build is looked at: its name in words, the measure in the unit beside it, and that unit."""
 
 
 @dataclass(frozen=True)
@@ -77,11 +88,11 @@ def forecast(
 
 def _heavy(weight: SubmergedWeight, normal: Floats) -> Floats:
     """Return draws of a weight [N]: log-normal, so that none floats."""
-    if weight.relative_uncertainty > 0.5:
-        problem = f"its weight in water is known to {weight.relative_uncertainty:.0%} only"
-        raise BadValueError(
-            "fly", problem, "It may well float. Weigh it, or name its parts: flybench fly weigh"
+    if weight.relative_uncertainty > _VAGUE:
+        problem = (
+            f"its weight in water is known to {weight.relative_uncertainty:.0%} only, so it may well float"
         )
+        raise BadValueError("fly", problem, "Weigh it (flybench fly weigh), or say what it is made of.")
     spread = np.sqrt(np.log1p(weight.relative_uncertainty**2))
     heavy: Floats = weight.weight.value * np.exp(spread * normal - spread**2 / 2)
     return heavy
@@ -89,7 +100,7 @@ def _heavy(weight: SubmergedWeight, normal: Floats) -> Floats:
 
 def variant_effect(shop: ShopFit, build: Build) -> tuple[Floats, Floats]:
     """Return mean and deviation of a variant's own effect for each draw: from its flies where measured."""
-    rows = np.array([one.build.code == build.code for one in shop.data.sunk], dtype=bool)
+    rows = np.array([one.build.code == build.code for one in shop.data.measured], dtype=bool)
     if not rows.any():
         return np.zeros(len(shop.beta)), shop.spread("variant")
     mean, deviation = np.empty(len(shop.beta)), np.empty(len(shop.beta))
@@ -118,3 +129,31 @@ def _speeds(shop: ShopFit, build: Build, own: Floats, heavy: Floats, water: Wate
     exponent = shapes.exponent(shop.beta)[:, 0]
     length = float(shapes.length[0])
     return terminal_speed_of(heavy, lambda re: area * law_share(re) ** exponent, length, water)
+
+
+def outside_measured_range(build: Build, weight: float, measured: Sequence[MeasuredFly]) -> list[str]:
+    """Return in words where a build of this weight [N] lies outside what was measured; empty where it does not.
+
+    Looked at: its style and pattern, and bead, hook, hackle, loose dressing and weight against the smallest and
+    largest among the measured flies with a known weight (5 % beyond is let pass).
+    """
+    known = [one for one in measured if one.weight is not None]
+    if not known:
+        return ["no fly with a known weight was measured, so this rests on physics and usual dressings alone"]
+    told = []
+    if build.style not in {one.build.style for one in known}:
+        told.append(f"no {build.style} fly was measured")
+    elif build.pattern not in {one.build.pattern for one in known}:
+        told.append(f"no fly of the pattern {build.pattern} was measured")
+    for name, measure, unit in _MEASURES:
+        told += _beyond(name, measure(build), [measure(one.build) for one in known], unit)
+    weights = [one.weight.weight.value * 1e3 for one in known if one.weight is not None]
+    return told + _beyond("weight in water", weight * 1e3, weights, "mN")
+
+
+def _beyond(name: str, value: float, measured: Sequence[float], unit: str) -> list[str]:
+    low, high = min(measured), max(measured)
+    if low * (1 - _MARGIN) <= value <= high * (1 + _MARGIN):
+        return []
+    span = f"{low:.3g}" if f"{low:.3g}" == f"{high:.3g}" else f"{low:.3g} to {high:.3g}"
+    return [f"{name} {value:.3g} {unit}, while flies measured so far have {span} {unit}"]

@@ -7,18 +7,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flybench.hydraulics.water import Water
 from flybench.quantity import Floats
 from flybench.sinking.drag.shape import C0, reference_length, shapes_of, sphere_share
-from flybench.sinking.drag.terminal import drag_area_of
-from flybench.sinking.drag.tied_fly import Build, Sunk
+from flybench.sinking.drag.steady_fall import drag_area_of
+from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 from flybench.sinking.model.forecast import variant_effect
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
 
+_ENDS = (0.025, 0.5, 0.975)
+"""Shares of the draws below the band's lower end, middle and upper end [-]: 95 % lie between."""
+_APART = 1.15
+"""Ratio of Reynolds numbers that counts as two conditions [-]: some 6 kelvin of water (judgement)."""
+_SEED = 7
+"""Seed of the draws of the variant's own effect [-], any number: the same flies give the same answer."""
+
 
 @dataclass(frozen=True)
-class Parameter:
-    """One parameter of the law: mean and standard deviation, before (prior) and after the data.
+class LawParameter:
+    """One parameter of the law: mean and standard deviation [-], before (prior) and after the data.
 
     from_data, 1 - (sd / prior sd)^2, within 0 to 1: the share of what is known that the measurements brought.
     """
@@ -30,13 +36,13 @@ class Parameter:
 
     @property
     def from_data(self) -> float:
-        """Return that share."""
+        """Return that share [-]."""
         return float(np.clip(1 - (self.sd / self.prior_sd) ** 2, 0.0, 1.0))
 
 
 @dataclass(frozen=True)
-class Point:
-    """A measured drag area [m2] with its standard uncertainty at a Reynolds number."""
+class LawPoint:
+    """A measured drag area and its standard uncertainty [m2] at a Reynolds number [-], in water of a temperature [K]."""
 
     fly: str
     reynolds: float
@@ -55,10 +61,10 @@ class Law:
     """
 
     build: Build
-    area: Parameter
-    exponent: Parameter
+    area: LawParameter
+    exponent: LawParameter
     length: float
-    points: list[Point]
+    points: list[LawPoint]
     conditions: int
     area_draws: Floats
     exponent_draws: Floats
@@ -72,7 +78,7 @@ class Law:
         """Return the drag area [m2] at Reynolds numbers (n): 2.5, 50 and 97.5 % of the draws, shape (3, n)."""
         share = np.log(sphere_share(reynolds))
         curves = np.exp(self.area_draws[:, None] + self.exponent_draws[:, None] * share)
-        found: Floats = np.quantile(curves, [0.025, 0.5, 0.975], axis=0)
+        found: Floats = np.quantile(curves, _ENDS, axis=0)
         return found
 
 
@@ -84,17 +90,19 @@ def law_of(shop: ShopFit, build: Build, flies: Sequence[str] = ()) -> Law:
     """
     after, before = _drawn(shop, build), _drawn(fit_shop([], [build]), build)
     parameters = [
-        Parameter(float(a.mean()), float(a.std()), float(b.mean()), float(b.std()))
+        LawParameter(float(a.mean()), float(a.std()), float(b.mean()), float(b.std()))
         for a, b in zip(after, before, strict=True)
     ]
-    rows = [one for one in shop.data.sunk if one.build.code == build.code and (not flies or one.fly in flies)]
+    rows = [
+        one for one in shop.data.measured if one.build.code == build.code and (not flies or one.fly in flies)
+    ]
     return Law(
         build,
         parameters[0],
         parameters[1],
         reference_length(build),
         [_point(one) for one in rows],
-        _conditions([one for one in shop.data.sunk if one.build.pattern == build.pattern]),
+        _conditions([one for one in shop.data.measured if one.build.pattern == build.pattern]),
         after[0],
         after[1],
     )
@@ -104,26 +112,26 @@ def _drawn(shop: ShopFit, build: Build) -> tuple[Floats, Floats]:
     """Return draws of ln(drag area at Re 1000), the variant's own effect in it, and of the exponent."""
     shapes = shapes_of([build], shop.data.layout)
     mean, deviation = variant_effect(shop, build)
-    normal = np.random.default_rng(7).standard_normal(len(shop.beta))
+    normal = np.random.default_rng(_SEED).standard_normal(len(shop.beta))
     return np.log(shapes.area(shop.beta)[:, 0]) + mean + deviation * normal, shapes.exponent(shop.beta)[:, 0]
 
 
-def _point(one: Sunk) -> Point:
+def _point(one: MeasuredFly) -> LawPoint:
     assert one.weight is not None
-    water = Water(one.temperature, one.salinity)
+    water = one.water
     area = float(drag_area_of(one.weight.weight.value, one.speed, water))
     doubt = area * float(
         np.hypot(one.weight.relative_uncertainty, 2 * np.hypot(one.own, one.shared) / one.speed)
     )
     reynolds = one.speed * reference_length(one.build) / water.kinematic_viscosity
-    return Point(one.fly, reynolds, area, doubt, one.temperature)
+    return LawPoint(one.fly, reynolds, area, doubt, one.temperature)
 
 
-def _conditions(rows: Sequence[Sunk], apart: float = 1.15) -> int:
+def _conditions(rows: Sequence[MeasuredFly]) -> int:
     """Return how many Reynolds numbers at least 15 % apart were measured."""
     found = sorted(_point(one).reynolds for one in rows)
     count, last = 0, 0.0
     for reynolds in found:
-        if reynolds > last * apart:
+        if reynolds > last * _APART:
             count, last = count + 1, reynolds
     return count

@@ -12,11 +12,14 @@ from flybench.sinking.model.fit import prior as prior_of
 from flybench.sinking.model.shop_fit import ShopFit
 
 _FEWEST = 4
+"""Fewest variants of which an error is stated [-]: fewer tell little about a spread (judgement)."""
+_HELD = 0.975
+"""Share of the normal distribution below the upper end of a 95 % interval [-]."""
 
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Errors of speeds predicted without the fly's own variant, as shares of the speed.
+    """Errors of speeds predicted without the fly's own variant, as shares of the speed [-].
 
     variants, how many; rms, root mean square of ln(predicted / measured); bias, their mean; inside, share of
     measured speeds within the 95 % interval; None where there are fewer than four variants.
@@ -37,7 +40,7 @@ def leave_one_out(shop: ShopFit, priors: Priors | None = None) -> LeftOut | None
     square of speed; the small change of drag with speed is left out here.
     """
     data, one = shop.data, shop.likely
-    codes = np.array([row.build.code for row in data.sunk], dtype=str)
+    codes = np.array([row.build.code for row in data.measured], dtype=str)
     names = np.unique(codes)
     if len(names) < _FEWEST:
         return None
@@ -53,6 +56,6 @@ def leave_one_out(shop: ShopFit, priors: Priors | None = None) -> LeftOut | None
         covariance = np.linalg.inv(inverse[np.ix_(rows, rows)])
         miss = covariance @ pulled[rows]
         misses.append(float(miss.mean()) / 2)
-        inside.extend(np.abs(miss) <= ndtri(0.975) * np.sqrt(np.diag(covariance)))
+        inside.extend(np.abs(miss) <= ndtri(_HELD) * np.sqrt(np.diag(covariance)))
     found = np.array(misses)
     return LeftOut(len(names), float(np.sqrt(np.mean(found**2))), float(found.mean()), float(np.mean(inside)))

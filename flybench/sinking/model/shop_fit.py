@@ -15,18 +15,24 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from flybench.quantity import Floats
-from flybench.sinking.drag.tied_fly import Build, Sunk
-from flybench.sinking.model.fit import Data, Fit, Priors, Spreads, data_of, fit, usual_priors
+from flybench.sinking.drag.tied_fly import Build, MeasuredFly
+from flybench.sinking.model.fit import Fit, FitData, Priors, Spreads, data_of, fit, usual_priors
 
 DRAWS = 4000
-"""Draws of the parameters that stand for the posterior."""
+"""Draws of the parameters that stand for the posterior [-]: they tell a 95 % end to some 2 % of its width (judgement)."""
 SEED = 20_011
+"""Seed of those draws [-], any number: the same flies give the same answer."""
 _SCALES = np.array([0.35, 0.30, 0.12, 0.10])
-"""Scales of the half-normal priors of the spreads of ln(drag area): styles, patterns, variants, flies (judgement)."""
+"""Scales of the half-normal priors of the spreads of ln(drag area) [-]: styles, patterns, variants, flies (judgement)."""
 _LEAST = 0.01
+"""Least spread [-]: no two flies are nearer in drag than 1 % (judgement), and covariances stay regular."""
 _MANY, _FEW, _LARGE = 192, 24, 200
+"""Sets of spreads tried with few flies and with many [-], and how many flies are many: the evidence of many points to a
+few sets anyway, and a fit takes longer (judgement)."""
+_JITTER = 1e-12
+"""Added to the diagonal of a covariance before its root [-]: against rounding."""
 _GOLDEN = 1.1673039782614187
-"""Root of x^5 = x + 1: its powers make an even sequence in four dimensions (Roberts 2018, from memory)."""
+"""Root of x^5 = x + 1 [-]: its powers make an even sequence in four dimensions (Roberts 2018, from memory)."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +42,7 @@ class ShopFit:
     beta (m, p); of (m,), the fit that each draw belongs to.
     """
 
-    data: Data
+    data: FitData
     fits: tuple[Fit, ...]
     weights: Floats
     beta: Floats
@@ -53,14 +59,17 @@ class ShopFit:
 
 
 def fit_shop(
-    sunk: Sequence[Sunk], more: Sequence[Build] = (), draws: int = DRAWS, priors: Priors | None = None
+    measured: Sequence[MeasuredFly],
+    more: Sequence[Build] = (),
+    draws: int = DRAWS,
+    priors: Priors | None = None,
 ) -> ShopFit:
     """Fit the drag model to measured flies; any number of them, none too.
 
-    Parameters: sunk; more, builds that will be asked about; draws; priors, of the product where None.
+    Parameters: measured; more, builds that will be asked about; draws; priors, of the product where None.
     Returns: the fit, the same for the same flies (seeded).
     """
-    data = data_of(sunk, more)
+    data = data_of(measured, more)
     count = _MANY if len(data.y) <= _LARGE else _FEW
     known = usual_priors() if priors is None else priors
     fits = tuple(fit(data, spreads, known) for spreads in _spreads(count))
@@ -74,7 +83,7 @@ def fit_shop(
 
 
 def _drawn(one: Fit, count: int, random: np.random.Generator) -> Floats:
-    root = np.linalg.cholesky(one.covariance + 1e-12 * np.eye(len(one.mode)))
+    root = np.linalg.cholesky(one.covariance + _JITTER * np.eye(len(one.mode)))
     drawn: Floats = one.mode + random.standard_normal((count, len(one.mode))) @ root.T
     return drawn
 

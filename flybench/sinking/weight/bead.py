@@ -1,17 +1,19 @@
-"""The solid geometry of a bead: a sphere, its bore, and its wide mouth or its slot."""
+"""The solid geometry of a bead: a sphere, its bore, its mouth or its slot, and usual sizes by trade diameter."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from enum import Enum
+from typing import Final
 
 from flybench.errors import BadValueError
-from flybench.quantity import Measured, inside
-from flybench.sinking.weight.metals import Metal, density_of
-from flybench.sinking.weight.parts import times
+from flybench.quantity import Floats, Measured, inside
+from flybench.sinking.weight.parts import PartMetal, SolidPart, density_of, metal_part, times
+from flybench.statistics.budget import propagate
 
 SMALLEST, LARGEST = 0.5e-3, 20e-3
-"""Diameters of beads [m]; wider than what is sold, narrow enough to catch a wrong unit."""
+"""Diameters of beads [m]: wider than what is sold, narrow enough to catch a wrong unit (judgement)."""
 
 
 class Bore(Enum):
@@ -63,11 +65,7 @@ def bead_volume(
     113.0973
     """
     _check_sphere(diameter, bore_diameter)
-    given = {
-        "bead.mouth_diameter": mouth_diameter,
-        "bead.mouth_depth": mouth_depth,
-        "bead.slot_width": slot_width,
-    }
+    given = dict(zip(_SIZES, (mouth_diameter, mouth_depth, slot_width), strict=True))
     sizes = _sizes(bore, given)
     if bore is Bore.STRAIGHT:
         return _ring(diameter, bore_diameter)
@@ -76,19 +74,29 @@ def bead_volume(
     return _countersunk(diameter, bore_diameter, sizes[0], sizes[1], mouth)
 
 
-def bead_mass(volume: Measured, metal: Metal) -> Measured:
-    """Return the mass of a bead [kg] from its solid volume [m3] and its metal: m = rho V.
+def bead_mass(volume: Measured, metal: PartMetal) -> Measured:
+    """Return the mass of a bead from its solid volume and its metal.
 
-    >>> round(bead_mass(Measured(13e-9, 0.0), Metal.BRASS).value * 1e6, 1)
+    m = rho V.
+
+    Parameters: volume V [m3]; metal, of density rho. Returns: mass [kg]. Range: none is checked.
+    Reference: densities, ``source_of``.
+
+    >>> round(bead_mass(Measured(13e-9, 0.0), PartMetal.BRASS).value * 1e6, 1)
     110.5
     """
     return times(volume, density_of(metal))
 
 
 def frontal_area(diameter: float) -> float:
-    """Return the area a bead shows along any line of sight [m2]: pi d^2 / 4, the bore not taken off.
+    """Return the area a bead shows along any line of sight, the reference area of drag coefficients here.
 
-    The reference area of drag coefficients here; the hook or the knot fills the bore.
+    A = pi d^2 / 4: the bore is not taken off, as the hook or the knot fills it.
+
+    Parameters: diameter d [m]. Returns: area [m2]. Range: 0.5 to 20 mm; BadValueError outside.
+
+    >>> round(frontal_area(2e-3) * 1e6, 4)
+    3.1416
     """
     _check_sphere(diameter, 0.0)
     return math.pi / 4 * diameter**2
@@ -96,20 +104,23 @@ def frontal_area(diameter: float) -> float:
 
 def _check_sphere(diameter: float, bore_diameter: float) -> None:
     """Refuse a diameter out of range and a bore that is none."""
-    inside("bead.diameter", diameter, SMALLEST, LARGEST, "m", "Give the diameter of a bead, 0.5 to 20 mm.")
+    cure = "Give the diameter of a bead."
+    inside("bead.diameter", diameter * 1e3, SMALLEST * 1e3, LARGEST * 1e3, "mm", cure)
     if not 0 <= bore_diameter < diameter:
         problem = f"a bore of {_mm(bore_diameter)} does not fit in a bead of {_mm(diameter)}"
-        raise BadValueError(
-            "bead.bore_diameter", problem, "Give zero or more, less than the bead's diameter."
-        )
+        cure = "Give zero or more, less than the bead's diameter."
+        raise BadValueError("bead.bore_diameter", problem, cure)
 
 
-_NEEDED = {
+_SIZES: Final = ("bead.mouth_diameter", "bead.mouth_depth", "bead.slot_width")
+"""Sizes beyond diameter and bore, by the names that errors give them."""
+_NEEDED: Final = {
     Bore.STRAIGHT: (),
-    Bore.COUNTERSUNK: ("bead.mouth_diameter", "bead.mouth_depth"),
-    Bore.REVERSED: ("bead.mouth_diameter", "bead.mouth_depth"),
-    Bore.SLOTTED: ("bead.slot_width",),
+    Bore.COUNTERSUNK: _SIZES[:2],
+    Bore.REVERSED: _SIZES[:2],
+    Bore.SLOTTED: _SIZES[2:],
 }
+"""Sizes that each bore needs beyond diameter and bore."""
 
 
 def _sizes(bore: Bore, given: dict[str, float | None]) -> list[float]:
@@ -117,11 +128,17 @@ def _sizes(bore: Bore, given: dict[str, float | None]) -> list[float]:
     needed = _NEEDED[bore]
     for key, value in given.items():
         if value is not None and key not in needed:
-            raise BadValueError(key, f"a {bore.value} bead has none", "Leave it out or name another bore.")
+            raise BadValueError(
+                key, f"a {bore.value} bead has no such size", "Leave it out, or name another bore."
+            )
     sizes = [given[key] for key in needed]
     for key, size in zip(needed, sizes, strict=True):
         if size is None:
-            raise BadValueError(key, f"a {bore.value} bead needs it", "Measure it, or use the usual sizes.")
+            raise BadValueError(
+                key,
+                f"a {bore.value} bead needs this size",
+                "Measure it, or leave out all sizes but the diameter.",
+            )
     return [size for size in sizes if size is not None]
 
 
@@ -184,3 +201,100 @@ def _slot_beyond(radius: float, half: float, start: float) -> float:
 def _mm(metres: float) -> str:
     """Return a length as the user reads it."""
     return f"{metres * 1e3:.4g} mm"
+
+
+_TRADE_DOUBT = 0.05e-3
+"""Standard uncertainty of a diameter as printed on the packet [m]: common practice, no source."""
+_NARROWEST, _WIDEST = 1.5e-3, 8.0e-3
+"""Diameters for which usual bores are known [m]: what is sold for flies (common practice, no source)."""
+_BORE, _BORE_SHARE, _BORE_DOUBT = 0.35e-3, 0.22, 0.1e-3
+"""Usual bore: what does not grow with the bead [m], share of the diameter [-], standard uncertainty [m]: common
+practice, no source."""
+_MOUTH_SHARE, _MOUTH_DOUBT = 0.32, 0.1
+"""Usual mouth beyond the bore over what is left of the diameter [-], and its standard uncertainty: as the bore."""
+_DEPTH_SHARE, _DEPTH_DOUBT = 0.4, 0.1
+"""Usual depth of a mouth over the diameter [-], and its standard uncertainty: as the bore."""
+_SLOT_DOUBT = 0.15e-3
+"""Standard uncertainty of a slot that is taken for as wide as the bore [m]: as the bore."""
+_SHAPE_DOUBT = {Bore.STRAIGHT: 0.01, Bore.COUNTERSUNK: 0.02, Bore.REVERSED: 0.02, Bore.SLOTTED: 0.06}
+"""Relative standard uncertainty of the volume from what the ideal shape leaves out [-]: edges, paint, and a slot that stops
+short of one end (judgement)."""
+
+
+@dataclass(frozen=True)
+class BeadSizes:
+    """The sizes of a bead [m], each with its standard uncertainty.
+
+    ``shape_doubt`` is the relative standard uncertainty of the volume from what the ideal shape leaves out:
+    rounded edges, paint, a slot that stops short of one end (which leaves up to a tenth more).
+    """
+
+    bore: Bore
+    diameter: Measured
+    bore_diameter: Measured
+    mouth_diameter: Measured | None = None
+    mouth_depth: Measured | None = None
+    slot_width: Measured | None = None
+    mouth: Mouth = Mouth.CONE
+    shape_doubt: float = 0.01
+
+
+def trade_diameter(diameter: float) -> Measured:
+    """Return a diameter as printed on the packet with the standard uncertainty it deserves [m]: 0.05 mm, no source."""
+    return Measured(diameter, _TRADE_DOUBT)
+
+
+def default_bores(diameter: Measured, bore: Bore) -> BeadSizes:
+    """Return the usual sizes of a bead of this diameter [m]: common practice, no source.
+
+    Bore b = 0.35 mm + 0.22 d (0.1 mm); mouth b + 0.32 (d - b), (0.1 (d - b)), 0.4 d deep (0.1 d); slot as
+    wide as the bore (0.15 mm); standard uncertainties in brackets.
+    Parameters: diameter [m]; bore, its kind. Returns: the sizes [m]. Range: 1.5 to 8 mm; BadValueError outside.
+
+    >>> round(default_bores(Measured(3e-3, 0.0), Bore.STRAIGHT).bore_diameter.value * 1e3, 3)
+    1.01
+    """
+    d = diameter.value
+    if not _NARROWEST <= d <= _WIDEST:
+        problem = f"the usual bore of a bead of {d * 1e3:.4g} mm is not known"
+        raise BadValueError("bead.diameter", problem, "Give a bead of 1.5 to 8 mm, or measure its bore.")
+    hole = _BORE + _BORE_SHARE * d
+    wide = bore in (Bore.COUNTERSUNK, Bore.REVERSED)
+    return BeadSizes(
+        bore,
+        diameter,
+        Measured(hole, _BORE_DOUBT),
+        Measured(hole + _MOUTH_SHARE * (d - hole), _MOUTH_DOUBT * (d - hole)) if wide else None,
+        Measured(_DEPTH_SHARE * d, _DEPTH_DOUBT * d) if wide else None,
+        Measured(hole, _SLOT_DOUBT) if bore is Bore.SLOTTED else None,
+        shape_doubt=_SHAPE_DOUBT[bore],
+    )
+
+
+def volume_of(sizes: BeadSizes) -> Measured:
+    """Return the solid volume of a bead [m3] with its standard uncertainty.
+
+    Sizes count as independent; first order, with the doubt of the shape.
+    Raises BadValueError, and has its range, as ``bead_volume``. Reference: JCGM 100:2008, 5.1.2.
+    """
+    names = ("diameter", "bore_diameter", "mouth_diameter", "mouth_depth", "slot_width")
+    known = {name: size for name in names if (size := getattr(sizes, name)) is not None}
+
+    def volume(values: Floats) -> float:
+        given = dict(zip(known, map(float, values), strict=True))
+        return bead_volume(bore=sizes.bore, mouth=sizes.mouth, **given)
+
+    exact = volume([each.value for each in known.values()])  # type: ignore[arg-type]
+    moving = [each.standard_uncertainty for each in known.values()]
+    if not any(moving):
+        return Measured(exact, sizes.shape_doubt * exact)
+    _, covariance = propagate(volume, [each.value for each in known.values()], [doubt**2 for doubt in moving])
+    return Measured(exact, math.hypot(math.sqrt(covariance[0, 0]), sizes.shape_doubt * exact))
+
+
+def usual_bead(diameter: Measured, metal: PartMetal, bore: Bore) -> SolidPart:
+    """Return the bead known only by its diameter [m], metal and bore, as a part [kg, m3].
+
+    Raises BadValueError, and has its source, as ``default_bores``.
+    """
+    return metal_part("bead", volume_of(default_bores(diameter, bore)), metal)

@@ -1,4 +1,4 @@
-"""Writes tests/schemas/<revision>.sql: what a catalog of the present revision looks like, with some rows.
+"""Writes tests/catalog/schemas/<revision>.sql: what a catalog of the present revision looks like, with some rows.
 
 Run it once when the tables have their final shape for a revision, before the next revision is begun:
 
@@ -16,7 +16,7 @@ from contextlib import closing
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
-sys.path.insert(0, str(HERE.parent))
+sys.path.insert(0, str(HERE.parents[1] / "helpers"))
 
 from shelves import fill  # noqa: E402 - found on the path set above
 

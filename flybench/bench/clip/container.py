@@ -1,0 +1,85 @@
+"""A clip's container: opened, its packets read and decoded one by one, whatever is broken in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import av
+import av.error
+
+from flybench.errors import FlybenchError
+
+MAX_PIXELS = 36_000_000
+"""Largest picture read (8K is 33 megapixels); a header that claims more is not believed."""
+_MAX_BROKEN_PACKETS = 2000
+"""Packets that do not decode after which the rest is given up [-]: about a minute at 30 frames a second; nothing is left
+of such a clip, and a damaged index can name millions (judgement)."""
+
+
+@dataclass
+class DecodingTally:
+    """What decoding met: filled while frames are streamed."""
+
+    decoded: int = 0
+    broken: int = 0
+    """What does not decode or does not fit; a time table that the file's own header contradicts is one."""
+    unordered: int = 0
+
+
+def check_size(path: Path, width: int, height: int) -> None:
+    """Refuse a picture of more than MAX_PIXELS."""
+    if width * height > MAX_PIXELS:
+        raise FlybenchError(
+            f"{path}: the picture is {width} x {height} px; the limit is {MAX_PIXELS // 10**6} megapixels (8K). "
+            "Film at 1080p: it is ample."
+        )
+
+
+def opened(path: Path) -> Any:
+    """Open the file with PyAV, and say plainly why it cannot be."""
+    options: dict[str, Any] = {"metadata_errors": "replace"} if _takes_metadata_errors() else {}
+    try:
+        return av.open(str(path), **options)
+    except av.error.FileNotFoundError as error:
+        raise FlybenchError(f"{path}: no such file. Check the name and the folder.") from error
+    except (av.error.FFmpegError, OSError) as error:
+        size = path.stat().st_size if path.exists() else 0
+        what = "is empty (0 bytes)" if size == 0 else f"is not a clip that can be read ({size} bytes)"
+        raise FlybenchError(f"{path}: {what}. Copy it from the phone again, unedited.") from error
+
+
+def _takes_metadata_errors() -> bool:
+    """Tell whether this PyAV (before 19) needs to be told to live with odd bytes in tags."""
+    return int(av.__version__.split(".", 1)[0]) < 19
+
+
+def decoded(container: Any, stream: Any, tally: DecodingTally) -> Iterator[Any]:
+    """Yield decoded pictures, packet by packet, passing over what does not decode."""
+    for packet in packets(container, stream, tally):
+        try:
+            pictures = packet.decode()
+        except av.error.EOFError:
+            return
+        except (av.error.FFmpegError, ValueError):
+            tally.broken += 1
+            if tally.broken > _MAX_BROKEN_PACKETS:
+                return
+            continue
+        yield from (picture for picture in pictures if picture.pts is not None)
+
+
+def packets(container: Any, stream: Any, tally: DecodingTally) -> Iterator[Any]:
+    """Yield the stream's packets until the end or until the file itself breaks off."""
+    packets = container.demux(stream)
+    while True:
+        try:
+            packet = next(packets, None)
+        except (av.error.FFmpegError, OSError):
+            tally.broken += 1
+            return
+        if packet is None:
+            return
+        yield packet

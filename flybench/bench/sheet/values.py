@@ -1,0 +1,105 @@
+"""The values of a bench sheet: each key read with its unit, its limits and its uncertainty."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flybench.bench.sheet.keys import OTHERS, QUANTITIES
+from flybench.bench.sheet.settings import (
+    TYPED_UNCERTAINTY,
+    Length,
+)
+from flybench.errors import BadValueError
+from flybench.quantity import in_unit_of, parse_inside_with_uncertainty
+
+Tables = Mapping[str, Mapping[str, Any]]
+"""The tables of a sheet as a TOML reader gives them."""
+
+
+def flattened(tables: Tables) -> dict[str, Any]:
+    """Return "table.key" -> value, refusing what no sheet has."""
+    known = [*QUANTITIES, *OTHERS]
+    flat: dict[str, Any] = {}
+    for table, keys in tables.items():
+        if not isinstance(keys, Mapping):
+            raise BadValueError(
+                table,
+                "stands outside any table",
+                "Write it under [water], [tank], [camera], [scale] or [fly]",
+            )
+        for key, value in keys.items():
+            name = f"{table}.{key}"
+            if name not in known:
+                raise BadValueError(name, "is not a key of the bench sheet", _nearest(name, known))
+            flat[name] = value
+    return flat
+
+
+def _nearest(name: str, known: list[str]) -> str:
+    from difflib import get_close_matches
+
+    close = get_close_matches(name, known, n=1)
+    table = name.split(".", 1)[0]
+    inside = [key for key in known if key.startswith(table + ".")]
+    return f"Did you mean {close[0]}?" if close else f"Known keys: {', '.join(inside or known)}"
+
+
+def missing(key: str, why: str) -> BadValueError:
+    """Return the error for a key that is needed; ``why`` says what for."""
+    table, name = key.split(".")
+    return BadValueError(
+        key,
+        f"is missing; {why}",
+        f'Write for example {name} = "{QUANTITIES[key].example}" under [{table}] in the sheet, or give it as an option',
+    )
+
+
+def quantity_of(
+    flat: Mapping[str, Any], name: str, *, spread: bool = True
+) -> tuple[float, float | None] | None:
+    """Return the key's SI value and standard uncertainty, or None where it is absent.
+
+    Without ``spread`` an uncertainty is refused, as nothing would be done with it.
+    """
+    if name not in flat:
+        return None
+    key = QUANTITIES[name]
+    if not isinstance(flat[name], str):
+        raise BadValueError(
+            name, f"{flat[name]!r} has no unit", f'Write it with its unit, for example "{key.example}"'
+        )
+    cure = f'Give the {key.meaning}, for example "{key.example}"'
+    return parse_inside_with_uncertainty(
+        flat[name], key.unit, name, key.low, key.high, _plain(cure), example=key.example, spread=spread
+    )
+
+
+def _plain(cure: str) -> str:
+    """Return a cure without an article before "what"."""
+    return cure.replace("Give the what", "Give what")
+
+
+def value_of(flat: Mapping[str, Any], name: str) -> float | None:
+    """Return a key's SI value, None where it is absent; refuses an uncertainty, as nothing would be done with it."""
+    found = quantity_of(flat, name, spread=False)
+    return None if found is None else found[0]
+
+
+def length_of(flat: Mapping[str, Any], name: str, default: float = TYPED_UNCERTAINTY) -> Length | None:
+    """Return a length [m] with its standard uncertainty, ``default`` where none was typed; None where it is absent."""
+    found = quantity_of(flat, name)
+    return None if found is None else Length(found[0], default if found[1] is None else found[1])
+
+
+def weighed(flat: Mapping[str, Any], name: str, relative: float) -> tuple[float, float] | None:
+    """Return a value with its standard uncertainty, the share ``relative`` of it where none was typed; None: absent."""
+    found = quantity_of(flat, name)
+    return None if found is None else (found[0], relative * found[0] if found[1] is None else found[1])
+
+
+def as_typed(flat: Mapping[str, Any], name: str) -> str:
+    """Return a distance as the user typed it, without its uncertainty."""
+    value = quantity_of(flat, name)
+    assert value is not None
+    return in_unit_of(value[0], flat[name], "m")

@@ -1,0 +1,31 @@
+"""How answers about a river are printed: heads in bold, doubts in yellow on standard error, and the caution last."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import click
+
+
+def print_table(lines: Sequence[str], heads: int) -> None:
+    """Print lines, the first of them, the heads of a table, in bold."""
+    for number, line in enumerate(lines):
+        click.echo(click.style(line, bold=True) if number < heads else line)
+
+
+def print_doubts(flags: Sequence[str], remarks: Sequence[str] = ()) -> None:
+    """Print, on standard error, remarks and what makes a result doubtful."""
+    from flybench.telling.river.drift import flag_lines
+    from flybench.telling.table import paragraph
+
+    for remark in remarks:
+        click.echo(paragraph(remark), err=True)
+    for line in flag_lines(flags):
+        click.echo(click.style(line, fg="yellow"), err=True)
+
+
+def print_caution() -> None:
+    """Print, on standard error, what everybody who wades should read."""
+    from flybench.telling.river.drift import caution
+
+    click.echo(caution(), err=True)

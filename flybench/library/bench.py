@@ -1,0 +1,176 @@
+"""At the tank: a clip measured, a run planned, the scale card made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from flybench.bench.plan.asked import read_goal
+from flybench.bench.plan.search import plan as search_plan
+from flybench.bench.sheet.keys import ARGUMENTS, QUANTITIES
+from flybench.bench.sheet.read import read_sheet
+from flybench.jobs.bench.card import make_card
+from flybench.jobs.bench.measure import Wanted, measure_clip, tables_for
+from flybench.library.result import Record, Result
+from flybench.library.typed import PathText, Points, Quantity, path_of, points_of, text_of
+from flybench.quantity import Measured, speed_text
+from flybench.telling.bench.measurement import measurement_lines, measurement_record
+from flybench.telling.bench.plan import plan_lines, plan_record
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from flybench.bench.measure import Measurement
+    from flybench.library.shop import Shop
+
+
+class Run(Result):
+    """A clip that was measured: verdict, speeds, drops, picture. Speeds in m/s, with standard uncertainties."""
+
+    def __init__(self, measurement: Measurement, number: int | None = None) -> None:
+        """Take what the method found, and the number under which a catalog keeps it (None: it is not kept)."""
+        self._measurement, self.number = measurement, number
+        record = measurement_record(measurement.result)
+        super().__init__(record, measurement_lines(measurement.result), f"<run: {_in_short(record)}>")
+
+    @property
+    def verdict(self) -> str:
+        """Return "good", "usable" or "refused"."""
+        return str(self.record["verdict"])
+
+    @property
+    def flags(self) -> list[str]:
+        """Return the names of what weakens the result; ``fb.flags(name)`` explains them."""
+        return list(self.record["flags"])
+
+    @property
+    def speed(self) -> Measured | None:
+        """Return the sink speed in the tank as it was [m/s], with its standard uncertainty; None where refused."""
+        return _measured(self.record)
+
+    @property
+    def free_water_speed(self) -> Measured | None:
+        """Return the sink speed with the tank's walls taken out [m/s]; None where it is not known."""
+        return None if self.record["free_water"] is None else _measured(self.record["free_water"])
+
+    @property
+    def drops(self) -> list[Record]:
+        """Return the drops as in the machine form: SI units, None where a value could not be had."""
+        return list(self.record["drops"])
+
+    def rows(self) -> list[Record]:
+        """Return one row a drop."""
+        return self.drops
+
+    def _drawing(self) -> Callable[[], Figure]:
+        from flybench.paper.report import report_page
+
+        return partial(report_page, self._measurement, f"Sink speed: {self._measurement.result.clip.name}")
+
+
+def _measured(record: Record) -> Measured | None:
+    value = record["sink_speed_m_s"]
+    return None if value is None else Measured(value, record["standard_uncertainty_m_s"])
+
+
+def _in_short(record: Record) -> str:
+    speed = _measured(record)
+    found = (
+        "no sink speed" if speed is None else f"{speed_text(speed.value, speed.expanded)} in the tank, k = 2"
+    )
+    return f"{record['verdict']}, {found}"
+
+
+def measure(
+    clip: PathText,
+    *,
+    sheet: PathText | None = None,
+    points: Points | None = None,
+    card: bool = False,
+    wall_material: str | None = None,
+    wall_index: float | None = None,
+    fly: str | None = None,
+    catalog: Shop | None = None,
+    report: PathText | None = None,
+    overlay: PathText | None = None,
+    overwrite: bool = False,
+    **quantities: Quantity,
+) -> Run:
+    """Measure the sink speed of the fly in a clip, as ``flybench bench measure`` does.
+
+    Arguments are named as the command's options: ``temperature="18 degC"``, ``length="250 mm"``, ``gap``, ``distance``,
+    ``tank_width`` and so on: texts with units or quantities of pint, each with its "+-" (k = 2) where it has one. The
+    sheet beside the clip is read if it is there; arguments go before it. Nothing is written unless ``report`` (.png or
+    .pdf) or ``overlay`` (.mp4) is given. With ``catalog`` and ``fly`` the run is kept there under that fly.
+
+    Returns a Run; a clip that cannot be measured gives a Run whose verdict is "refused" and whose speed is None.
+    Raises FlybenchError with the message of the command for whatever can be put right, TypeError for an unknown argument.
+    """
+    path, beside = path_of(clip), None if sheet is None else path_of(sheet)
+    plain = {"points": points_of(points), "card": "in water" if card else None, "fly": fly}
+    walls = {"wall_material": wall_material, "wall_index": wall_index}
+    tables = tables_for(path, beside, _tables(plain | walls, quantities))
+    code = None if catalog is None else read_sheet(tables).fly.code
+    if catalog is not None and code is not None:
+        tables = catalog.weighed(code, path, tables)
+    wanted = Wanted(
+        [] if report is None else [path_of(report)], None if overlay is None else path_of(overlay), overwrite
+    )
+    found = measure_clip(path, read_sheet(tables), wanted, sheet=beside)
+    return Run(found, None if catalog is None or code is None else catalog.keep(code, found, tables))
+
+
+def _tables(plain: Record, quantities: dict[str, Quantity]) -> dict[str, dict[str, Any]]:
+    """Return what was given as the tables of a sheet."""
+    known = [name for name, key in ARGUMENTS.items() if key in QUANTITIES]
+    for name in quantities:
+        if name not in known:
+            raise TypeError(f"measure() has no argument {name!r}. It takes: {', '.join(sorted(known))}")
+    given = {name: text_of(value, name) for name, value in quantities.items() if value is not None}
+    tables: dict[str, dict[str, Any]] = {}
+    for name, value in ({name: one for name, one in plain.items() if one is not None} | given).items():
+        table, key = ARGUMENTS[name].split(".")
+        tables.setdefault(table, {})[key] = value
+    return tables
+
+
+class Plan(Result):
+    """What a wanted precision needs: column, tank, camera, frame rate, drops."""
+
+    @property
+    def met(self) -> bool:
+        """Tell whether the precision can be had."""
+        return bool(self.record["met"])
+
+    def rows(self) -> list[Record]:
+        """Return one row a piece of advice."""
+        return list(self.record["advice"])
+
+
+def plan(speed: Quantity, *, free_water: bool = False, **wishes: Quantity) -> Plan:
+    """Say what a wanted precision needs, as ``flybench bench plan`` does.
+
+    ``speed`` is about the sink speed expected; ``precision``, ``fly_width``, ``density_ratio``, ``frame_rate``,
+    ``distance`` and so on are named as the command's options. Raises FlybenchError for what cannot be.
+    """
+    asked = {
+        name: text_of(value, name) for name, value in ({"speed": speed} | wishes).items() if value is not None
+    }
+    found = search_plan(read_goal(asked, free_water))
+    record = plan_record(found)
+    return Plan(record, plan_lines(found, asked), f"<plan: {record['verdict']}>")
+
+
+def card(
+    output: PathText | None = None,
+    *,
+    paper: str = "a4",
+    format: str = "pdf",  # noqa: A002  # the option's name
+    overwrite: bool = False,
+) -> Path:
+    """Draw the scale card, as ``flybench bench card`` does, and return where it was written."""
+    return make_card(
+        paper, format, output=None if output is None else path_of(output), overwrite=overwrite
+    ).path

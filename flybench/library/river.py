@@ -1,0 +1,165 @@
+"""At the river: one drift, rigs side by side, and the flies to choose from the box."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import fields
+from typing import TYPE_CHECKING, Any
+
+from flybench.jobs.river import rigs
+from flybench.jobs.river.box import OpenCatalog
+from flybench.jobs.river.pictures import drift_picture
+from flybench.library.result import Record, Result
+from flybench.library.shop import Shop, open_catalog
+from flybench.library.typed import PathText, Quantity, path_of, text_of
+from flybench.rig.odds.drift import DRAWS
+from flybench.shop.river.aim_texts import AimTexts
+from flybench.shop.river.rig_texts import RigTexts
+from flybench.telling.river import choice as choices
+from flybench.telling.river import drift as drifts
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+DRIFT_SECONDS = 12.0
+"""How long a drift is looked at where nothing is said [s], as the command does (judgement)."""
+SHOWN = 8
+"""Rigs of a choice that are shown, as the command does (judgement)."""
+
+
+class Drift(Result):
+    """One rig's drift: where each fly is in time, in SI units, and a side view."""
+
+    def __init__(self, found: rigs.RigDrift) -> None:
+        """Take what came of the drift."""
+        self._found = found
+        record = drifts.drift_record(found)
+        share = record["share_in_band"]
+        super().__init__(record, drifts.drift_lines(found), f"<drift: {share:.0%} of it at the fish's level>")
+
+    @property
+    def flags(self) -> list[str]:
+        """Return the names of what makes the drift doubtful."""
+        return list(self.record["flags"])
+
+    def rows(self) -> list[Record]:
+        """Return one row a moment: time [s], and for each fly its way downstream and its depth [m]."""
+        flies = self.record["flies"]
+        return [
+            {"time_s": moment}
+            | {f"{fly['name']}_{what}": fly[what][place] for fly in flies for what in ("x_m", "depth_m")}
+            for place, moment in enumerate(self.record["time_s"])
+        ]
+
+    def _drawing(self) -> Callable[[], Figure]:
+        return drift_picture(self._found).figure
+
+
+class Choice(Result):
+    """Rigs of a box, the best first, with their odds."""
+
+    def rows(self) -> list[Record]:
+        """Return one row a rig, the best first."""
+        return list(self.record["ranked"])
+
+
+def drift(
+    point: str,
+    dropper: str | Sequence[str] = (),
+    *,
+    seconds: float = DRIFT_SECONDS,
+    draws: int = DRAWS,
+    seed: int = 1,
+    turbulence: bool = True,
+    catalog: Shop | None = None,
+    **water_and_tackle: Quantity,
+) -> Drift:
+    """Show where the flies of one rig go, as ``flybench rig drift`` does.
+
+    A fly is a code of the catalog, or typed as "30 cm/s, 2.0 mN": sink speed, weight in water. ``depth``,
+    ``surface_speed``, ``bed``, ``leader_diameter`` and so on are named as the command's options. Raises FlybenchError with
+    the command's message for what is missing or cannot be, TypeError for an unknown argument.
+    """
+    texts = _texts("drift", RigTexts, water_and_tackle)
+    found = rigs.drift_rig(
+        _catalog(catalog), texts, point, _droppers(dropper), seconds, draws, seed, turbulence
+    )
+    return Drift(found)
+
+
+def compare(
+    point: str,
+    dropper: str | Sequence[str] = (),
+    *,
+    changes: Sequence[Mapping[str, str]],
+    seconds: float = DRIFT_SECONDS,
+    seed: int = 1,
+    catalog: Shop | None = None,
+    **water_and_tackle: Quantity,
+) -> Result:
+    """Set one rig beside others that differ from it, as ``flybench rig compare`` does.
+
+    ``changes`` holds one mapping for each other rig, by option: ``[{"leader-diameter": "0.10 mm"}, {"entry": "flat"}]``.
+    """
+    texts = _texts("compare", RigTexts, water_and_tackle)
+    found = rigs.compare_rigs(_catalog(catalog), texts, point, _droppers(dropper), changes, seconds, seed)
+    return Result(
+        drifts.comparison_record(found), drifts.comparison_lines(found), f"<{len(found.names)} rigs compared>"
+    )
+
+
+def choose(
+    *box: str,
+    box_csv: PathText | None = None,
+    droppers: int = 1,
+    seed: int = 1,
+    top: int = SHOWN,
+    catalog: Shop | None = None,
+    **wishes: Any,
+) -> Choice:
+    """Choose point and dropper for the water in front of you, as ``flybench rig choose`` does.
+
+    ``box`` are queries of flies in the catalog (none: all measured ones); ``box_csv`` is a file with the columns name, speed,
+    weight instead. Water, tackle and what the flies are to do are named as the command's options.
+    """
+    from flybench.jobs.river.box import box_from_catalog, box_from_csv
+    from flybench.shop.river.rig_texts import current_from
+
+    names = {one.name for one in fields(AimTexts)}
+    aim = _texts("choose", AimTexts, {name: value for name, value in wishes.items() if name in names})
+    texts = _texts("choose", RigTexts, {name: value for name, value in wishes.items() if name not in names})
+    water = current_from(texts).water
+    flies = (
+        box_from_catalog(_catalog(catalog), box, water) if box_csv is None else box_from_csv(path_of(box_csv))
+    )
+    found = rigs.choose_rig(flies, texts, aim, droppers, seed)
+    best = " + ".join(found.choice.ranked[0].names)
+    return Choice(
+        choices.choice_record(found, top, None), choices.choice_lines(found, top), f"<choice: {best}>"
+    )
+
+
+def _catalog(shop: Shop | None) -> OpenCatalog:
+    """Return what opens the catalog to look flies up in: the one given, else the usual one, only if it is needed."""
+    return (lambda: open_catalog().catalog) if shop is None else (lambda: shop.catalog)
+
+
+def _droppers(dropper: str | Sequence[str]) -> tuple[str, ...]:
+    return (dropper,) if isinstance(dropper, str) else tuple(dropper)
+
+
+def _texts(function: str, kind: type[Any], given: Mapping[str, Any]) -> Any:
+    """Return texts as ``kind`` holds them; plain numbers stay what they are."""
+    known = {one.name: one for one in fields(kind)}
+    for name in given:
+        if name not in known:
+            raise TypeError(f"{function}() has no argument {name!r}. It takes: {', '.join(sorted(known))}")
+    return kind(**{name: _text(value, name) for name, value in given.items() if value is not None})
+
+
+def _text(value: Any, name: str) -> Any:
+    if isinstance(value, int | float) and name in ("bed_cost", "in_time", "dropper_weight"):
+        return float(value)
+    if name == "float_times":
+        return tuple(text_of(one, name) for one in value)
+    return text_of(value, name)

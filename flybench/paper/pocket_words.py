@@ -1,0 +1,132 @@
+"""What stands on the pocket page in words: the flies of the box, the table of waters, marks, and what it all holds for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty, rounded
+from flybench.rig.tackle.flies import RigFly
+from flybench.shop.river.aim_texts import AimTexts
+from flybench.shop.river.pocket import TARGET, PocketChoice, PocketTable
+from flybench.shop.river.rig_texts import ONE_GAP, RigTexts
+from flybench.version import __version__
+
+CAUTIONS = (
+    "Wade with a staff and a flotation aid, and turn back when in doubt: cold and fast water kills.",
+    "Many waters limit the number of flies and the lead or weight on a line: check your local rules.",
+    "Distances are medians, rounded up to 0.5 m: half of the drifts come down sooner, half later. Fish six drifts, then "
+    "adjust.",
+)
+"""What everybody who carries the page should read."""
+MARKS = {
+    "mostly-grounded": ("*", "* The fly lies on the bed for more than half of the drift."),
+    "shallow-rough": (
+        "?",
+        "? The water is less than 5 stones deep: no law holds, so trust no single number.",
+    ),
+    "leader-short": ("!", "! The leader is shorter than the way down to the fish."),
+}
+"""Marks of what makes a single water doubtful, by flag, and what they mean."""
+
+
+@dataclass(frozen=True)
+class PocketRow:
+    """A fly of the box: sink speed in free water [m/s], weight in water [N]."""
+
+    code: str
+    speed: Measured
+    weight: Measured
+
+    @property
+    def speed_words(self) -> tuple[str, str]:
+        """Speed and its expanded uncertainty, k = 2, in cm/s."""
+        value, spread = self.speed.value * 100, self.speed.expanded * 100
+        return rounded(value, spread) if spread > 0 else (f"{value:.1f}", "0")
+
+    @property
+    def weight_words(self) -> str:
+        """Weight in mN, to the place its uncertainty deserves, at most hundredths."""
+        value, spread = self.weight.value * 1e3, self.weight.expanded * 1e3
+        return rounded(value, max(spread, 0.03))[0]
+
+
+@dataclass(frozen=True)
+class PocketCell:
+    """Point flies for one water, the best first, each with the way upstream to land it [m]; none where none reaches.
+
+    more, how many others are as good as these; marks, signs of the page's notes.
+    """
+
+    choices: tuple[tuple[str, float], ...]
+    more: int = 0
+    marks: str = ""
+
+    def words(self, apart: bool = False) -> list[str]:
+        """Return the cell's lines, the best first, the marks behind the last; ``apart`` parts code and distance."""
+        between = "\n" if apart else " "
+        texts = [f"{code}{between}{way:g} m" for code, way in self.choices] or ["none reaches"]
+        texts = [one if number == 0 else f"or {one}" for number, one in enumerate(texts)]
+        if self.more:
+            texts.append(f"or {self.more} more")
+        lines = "\n".join(texts).split("\n")
+        return [*lines[:-1], f"{lines[-1]} {self.marks}".rstrip()]
+
+
+@dataclass(frozen=True)
+class PocketPage:
+    """All that stands on the page; cells by depth, then by speed."""
+
+    rows: Sequence[PocketRow]
+    depths: Sequence[str]
+    speeds: Sequence[str]
+    cells: Sequence[PocketCell]
+    holds_for: Sequence[str]
+    notes: Sequence[str]
+    cautions: Sequence[str]
+
+
+def page_of(table: PocketTable) -> PocketPage:
+    """Return a table as it stands on the page."""
+    return PocketPage(
+        [PocketRow(fly.name, fly.speed, fly.weight) for fly in table.flies],
+        [_shown(one, "m", "--depth") for one in table.depths],
+        [_shown(one, "m/s", "--surface-speed") for one in table.speeds],
+        [_cell(one) for one in table.choices],
+        _holds_for(table.texts, table.dropper, "bed-unknown" in table.flags),
+        [note for flag, (_, note) in MARKS.items() if flag in table.flags],
+        CAUTIONS,
+    )
+
+
+def _cell(choice: PocketChoice) -> PocketCell:
+    marks = "".join(mark for flag, (mark, _) in MARKS.items() if flag in choice.flags)
+    return PocketCell(choice.flies, choice.more, marks)
+
+
+def _shown(text: str, unit: str, key: str) -> str:
+    """Return a depth or speed for the head of the table, as typed; without its ± in SI."""
+    value, doubt = parse_with_uncertainty(text, unit, key)
+    return text.strip() if doubt is None else f"{value:g} {unit}"
+
+
+def _holds_for(texts: RigTexts, dropper: RigFly | None, bed_unknown: bool) -> list[str]:
+    """Return what the numbers hold for."""
+    bed = f"bed: {texts.bed or texts.d84 or texts.z0}"
+    if bed_unknown:
+        bed = "bed not known: a 1/6 law is used, and over cobbles the water near the bed is slower"
+    warmth = celsius(parse(texts.temperature, "K", "--temperature"))
+    lead = "" if texts.lead_speed is None else f" at {texts.lead_speed}"
+    rig = "one fly"
+    if dropper is not None:
+        rig = f"dropper {dropper.name} {texts.dropper_gap or ONE_GAP} above the point"
+    wanted = f"{AimTexts.in_time:.0%}"
+    return [
+        f"Water of {warmth:.3g} °C; {bed}.",
+        f"Leader: {texts.leader_material}, {texts.leader_diameter}, {texts.leader_length} in the water; {rig}.",
+        f"Line at the surface: {texts.hold}{lead}. Entry: {texts.entry}.",
+        f"Fish: {texts.level}. A fly is named if it is down within {TARGET:g} m in half of the drifts; {wanted} is better.",
+        "Sink speeds and weights are those of this shop's own flies: others differ, even of the same pattern.",
+        f"Made {datetime.now(UTC):%Y-%m-%d} by flybench {__version__}.",
+    ]

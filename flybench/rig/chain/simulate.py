@@ -1,0 +1,77 @@
+"""Time goes on: the steps of a drift, the water's up and down, and whoever watches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Protocol
+
+import numpy as np
+
+from flybench.quantity import Floats
+from flybench.rig.chain.batch import Batch
+from flybench.rig.chain.state import ChainState, landed
+from flybench.rig.chain.step import take_step
+
+FIRST_STEP, STEP, GROWTH = 0.005, 0.04, 1.15
+"""The first step and the usual one [s], and how quickly steps grow [-]: a depth is then within 0.5 % of steps of 5 ms
+(judgement, by tests/rig/test_rig_chain.py)."""
+BLOCK = 8000
+"""Rigs worked out together: enough that calls cost little, few enough for the memory near the processor (judgement, by
+benchmarks/rig.py)."""
+
+_ROUNDING = 1e-12
+"""Share of the time that sums of steps may miss by rounding [-]."""
+
+
+class Watcher(Protocol):
+    """Looks on after every step."""
+
+    def __call__(self, time: float, dt: float, state: ChainState) -> bool:
+        """Look at the state after ``dt`` more seconds; return True when the drift is over for all rigs."""
+
+
+def steps(seconds: float, usual: float = STEP, first: float = FIRST_STEP) -> tuple[float, ...]:
+    """Return the lengths of the steps of a drift [s]: short ones first, while the flies break through.
+
+    >>> len(steps(5.0)), round(sum(steps(5.0)), 9)
+    (135, 5.0)
+    """
+    return tuple(_steps(seconds, usual, first))
+
+
+def _steps(seconds: float, usual: float, first: float) -> Iterator[float]:
+    gone, wanted = 0.0, first
+    while gone < seconds * (1 - _ROUNDING):
+        step = min(wanted, usual, seconds - gone)
+        yield step
+        gone += step
+        wanted *= GROWTH
+
+
+def simulate(
+    rigs: Batch, times: tuple[float, ...], watch: Watcher, noise: Floats | None = None
+) -> ChainState:
+    """Let the rigs drift, and return how they end.
+
+    Parameters: times, the steps' lengths [s]; watch, called after each; noise, standard normal numbers
+    (steps, rigs) for the water's up and down, None for water that runs level.
+    """
+    state = landed(rigs)
+    time = 0.0
+    for number, dt in enumerate(times):
+        if noise is not None:
+            state.rising = _risen(rigs, state.rising, dt, noise[number], number == 0)
+        take_step(rigs, state, dt)
+        time += dt
+        if watch(time, dt, state):
+            break
+    return state
+
+
+def _risen(rigs: Batch, rising: Floats, dt: float, draw: Floats, at_first: bool) -> Floats:
+    """Return the water's vertical speed after dt: an Ornstein-Uhlenbeck walk, exact for any step [m/s]."""
+    if at_first:
+        return rigs.wander * draw
+    kept = np.exp(-dt / rigs.memory)
+    walked: Floats = kept * rising + rigs.wander * np.sqrt(1 - kept**2) * draw
+    return walked

@@ -1,0 +1,1 @@
+"""The next fly to tie: predictions, gaps in the box, what it takes and costs."""

@@ -1,0 +1,37 @@
+"""Flies typed by their numbers instead of named by a code of the catalog."""
+
+from __future__ import annotations
+
+import re
+
+from flybench.rig.tackle import flies
+from flybench.rig.tackle.flies import RigFly
+from flybench.shop.river.rig_texts import AFTER_A_UNIT, measured_from
+
+TYPED_SPEED, TYPED_WEIGHT = 0.05, 0.05
+"""Relative standard uncertainty of a sink speed or weight that is typed without its ± (judgement)."""
+
+
+def is_typed_fly(text: str) -> bool:
+    """Tell whether a fly is typed by its numbers, as "30 cm/s, 2.0 mN", rather than named by its code."""
+    return bool(re.match(r"\s*[0-9.+-]", text)) and "," in text
+
+
+def typed_fly(text: str, key: str, name: str) -> RigFly:
+    """Return the fly typed as "30 cm/s, 2.0 mN": how fast it sinks in free water, and its weight in water.
+
+    Raises BadValueError that names ``key`` for what cannot be.
+    """
+    parts = AFTER_A_UNIT.split(text, maxsplit=1)
+    speed, weight = parts if len(parts) == 2 else text.split(",", 1)
+    return fly_of_texts(name, speed.strip(), weight.strip(), key)
+
+
+def fly_of_texts(name: str, speed: str, weight: str, key: str) -> RigFly:
+    """Return the fly of a sink speed and a weight in water as typed; raises BadValueError that names ``key``."""
+    cure = "A fly on a rig must sink: give how fast it sinks in still water, such as 30 cm/s."
+    limits = (flies.SLOWEST, flies.FASTEST)
+    sinks = measured_from(speed, "m/s", key, limits, TYPED_SPEED, cure, "30 cm/s")
+    cure = "A fly on a rig must sink: give its weight in water, such as 2.0 mN."
+    weighs = measured_from(weight, "N", key, (flies.LIGHTEST, flies.HEAVIEST), TYPED_WEIGHT, cure, "2.0 mN")
+    return RigFly(name, sinks, weighs)

@@ -1,0 +1,1 @@
+"""How the flies of a shop sink: runs pooled, set-ups, sides of a comparison, the ladder, what is learned."""

@@ -1,0 +1,101 @@
+"""The ladder: measured flies from slowest to fastest, the band of each, and which cannot be told apart."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from flybench.quantity import COVERAGE_FACTOR
+
+BAND_EDGES_CM_S = (10.0, 12.5, 16.0, 20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0)
+"""Edges of the bands [cm/s]: the R10 series of preferred numbers (ISO 3:1973). An edge belongs to the band above it."""
+_NOISE_DIGITS = 9
+"""Decimals of a speed [cm/s] that count: beyond them lies the rounding of floats, which must not move an edge."""
+
+
+@dataclass(frozen=True)
+class LadderRung:
+    """One measured fly or variant: free-water sink speed and its standard uncertainty [m/s]."""
+
+    code: str
+    name: str
+    speed: float
+    uncertainty: float
+
+    @property
+    def expanded(self) -> float:
+        """Return the expanded uncertainty, k = 2 [m/s]."""
+        return COVERAGE_FACTOR * self.uncertainty
+
+    @property
+    def band(self) -> str:
+        """Return the band of the speed itself."""
+        return band_of(self.speed)
+
+    @property
+    def between_bands(self) -> bool:
+        """Tell whether the interval (k = 2) reaches into another band."""
+        return band_of(self.speed - self.expanded) != band_of(self.speed + self.expanded)
+
+
+@dataclass(frozen=True)
+class Ladder:
+    """Rungs from slowest to fastest, groups that cannot be told apart, and how many flies there are.
+
+    unmeasured, how many were found that were never measured; total, how many measured ones, shown or not.
+    """
+
+    rungs: list[LadderRung]
+    ties: list[list[str]]
+    unmeasured: int
+    total: int
+
+
+def band_of(speed: float) -> str:
+    """Return the band of a speed [m/s] in cm/s: "25-31.5", "under 10" or "80 up".
+
+    Reference: ISO 3:1973, the R10 series.
+
+    >>> band_of(0.28), band_of(0.25)
+    ('25-31.5', '25-31.5')
+    """
+    place = bisect_right(BAND_EDGES_CM_S, round(speed * 100, _NOISE_DIGITS))
+    if place == 0:
+        return f"under {BAND_EDGES_CM_S[0]:g}"
+    if place == len(BAND_EDGES_CM_S):
+        return f"{BAND_EDGES_CM_S[-1]:g} up"
+    return f"{BAND_EDGES_CM_S[place - 1]:g}-{BAND_EDGES_CM_S[place]:g}"
+
+
+def ties_of(rungs: Sequence[LadderRung]) -> list[list[str]]:
+    """Return the largest groups of neighbours of which no two can be told apart, rungs from slowest to fastest.
+
+    A group that lies within the one before it is left out.
+    """
+    groups: list[list[str]] = []
+    reached = -1
+    for first in range(len(rungs)):
+        last = first
+        while last + 1 < len(rungs) and all(
+            not told_apart(rungs[one], rungs[last + 1]) for one in range(first, last + 1)
+        ):
+            last += 1
+        if last > first and last > reached:
+            groups.append([rung.code for rung in rungs[first : last + 1]])
+        reached = max(reached, last)
+    return groups
+
+
+def told_apart(one: LadderRung, other: LadderRung) -> bool:
+    """Tell whether two speeds differ by more than the expanded uncertainty of their difference (k = 2).
+
+    The two are taken as independent: what they share makes ties here rather than hides them.
+    Reference: JCGM 100:2008, 5.1.2, for the uncertainty of a difference.
+
+    >>> told_apart(LadderRung("a", "", 0.30, 0.003), LadderRung("b", "", 0.31, 0.004))
+    False
+    """
+    doubt = COVERAGE_FACTOR * math.hypot(one.uncertainty, other.uncertainty)
+    return abs(one.speed - other.speed) > doubt

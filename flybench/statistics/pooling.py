@@ -1,0 +1,150 @@
+"""Pooling values that differ by more than their own uncertainties: random effects, plain numbers in and out.
+
+Each value has a true value of its own, scattered about the common one by an unknown spread s: y_j ~ N(mu, u_j^2 + s^2).
+``pool`` averages over the spread with a weak prior, so that one value, or two that agree by luck, do not pass for
+certainty. ``paule_mandel`` finds the spread from the scatter alone. ``pooled`` starts from that, counts an expected
+spread as one degree of freedom, and leaves the error that all values share as it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from flybench.quantity import Floats
+
+_WIDEST_SPREAD = 6.0
+"""Largest spread averaged over, in scales of its half-normal prior [-]: 2e-9 of the prior lies beyond (judgement)."""
+_SPREADS = 241
+"""Spreads averaged over [-]: 40 to one scale of the prior, so that the sum stands for the integral (judgement)."""
+_MOST_STEPS = 200
+"""Most steps of Paule and Mandel's search [-]; it takes some ten (judgement)."""
+_CLOSE = 1e-12
+"""Surplus of squares, a value, at which that search ends [-]: as close as floats come (judgement)."""
+
+
+@dataclass(frozen=True)
+class Pooled:
+    """A pooled value and what its standard uncertainty is made of, all in the unit of the values."""
+
+    value: float
+    within: float
+    """Standard uncertainty from the values' own uncertainties."""
+    between: float
+    """Standard uncertainty from the spread of the values."""
+    spread: float
+    """Usual standard deviation between values."""
+    count: int
+    """How many values were pooled."""
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """Return both parts together, in the unit of the values."""
+        return float(np.hypot(self.within, self.between))
+
+    @property
+    def degrees_of_freedom(self) -> float:
+        """Return those of the spread [-]: values less one, and one for a single value with a prior."""
+        return float(max(self.count - 1, 1))
+
+
+@dataclass(frozen=True)
+class OwnAndShared:
+    """A value, its own and its shared standard uncertainty, and the spread it was pooled with, all in one unit."""
+
+    value: float
+    own: float
+    shared: float
+    spread: float
+
+    @property
+    def uncertainty(self) -> float:
+        """Return both parts together, in the unit of the value."""
+        return float(np.hypot(self.own, self.shared))
+
+
+def pool(values: Floats, uncertainties: Floats, expected: float) -> Pooled:
+    """Pool values that nothing but their own scatter is known of, averaged over the spread between them.
+
+    y_j ~ N(mu, u_j^2 + s^2), mu flat, s half-normal with the scale ``expected`` times the median of the values.
+
+    Parameters: values (n), n >= 1, and standard uncertainties (n), above zero, in one unit; expected [-], the usual
+    spread between values as a share of their size, above zero.
+    Returns: the pooled value and its uncertainty, in the unit of the values.
+    Range: values above zero; none of this is checked here.
+    Reference: DerSimonian & Laird (1986), Controlled Clinical Trials 7, 177-188, for the model; Gelman (2006),
+    Bayesian Analysis 1, 515-534, for the prior (from memory).
+
+    >>> found = pool(np.array([0.30, 0.31]), np.array([0.002, 0.002]), 0.015)
+    >>> round(found.value, 4), round(found.within, 4), round(found.between, 4)
+    (0.305, 0.0014, 0.0042)
+    """
+    scale = expected * float(np.median(values))
+    spread = np.linspace(0.0, _WIDEST_SPREAD * scale, _SPREADS)
+    variance = uncertainties[None, :] ** 2 + spread[:, None] ** 2
+    weight = 1.0 / variance
+    total = weight.sum(axis=1)
+    mean = (weight @ values) / total
+    misfit = np.sum(weight * (values[None, :] - mean[:, None]) ** 2, axis=1)
+    log = -0.5 * (np.log(variance).sum(axis=1) + np.log(total) + misfit) - 0.5 * (spread / scale) ** 2
+    p = np.exp(log - log.max())
+    p /= p.sum()
+    centre = float(p @ mean)
+    whole = float(p @ (1.0 / total + (mean - centre) ** 2))
+    within = float(1.0 / np.sqrt(np.sum(uncertainties**-2.0)))
+    between = float(np.sqrt(max(whole - within**2, 0.0)))
+    return Pooled(centre, within, between, float(np.sqrt(p @ spread**2)), len(values))
+
+
+def paule_mandel(values: Floats, uncertainties: Floats) -> float:
+    """Return the standard deviation between groups that explains how far their values scatter.
+
+    It is the s for which sum (y_i - mean)^2 / (u_i^2 + s^2) is n - 1, the mean weighted by 1 / (u_i^2 + s^2);
+    zero where the uncertainties alone explain the scatter, and for fewer than two values.
+
+    Parameters: values (n) and standard uncertainties (n), above zero, in one unit.
+    Returns: s in that unit.
+    Reference: Paule & Mandel (1982), J. Res. Natl. Bur. Stand. 87, 377-385; DerSimonian & Kacker (2007),
+    Contemporary Clinical Trials 28, 105-114 (both from memory).
+
+    >>> round(paule_mandel(np.array([1.0, 3.0]), np.array([1.0, 1.0])), 6)
+    1.0
+    """
+    variance, spread = uncertainties**2, 0.0
+    for _ in range(_MOST_STEPS):
+        weight = 1.0 / (variance + spread)
+        squares = (values - weight @ values / weight.sum()) ** 2
+        surplus = float(weight @ squares) - (len(values) - 1)
+        if surplus <= _CLOSE * len(values):
+            break
+        spread += surplus / float(weight**2 @ squares)
+    return float(np.sqrt(spread))
+
+
+def pooled(parts: Sequence[OwnAndShared], expected: float) -> OwnAndShared:
+    """Pool values whose shared parts are one and the same error, which more of them do not average down.
+
+    s^2 = ((n - 1) s_PM^2 + s_0^2) / n with s_PM from Paule and Mandel, s_0 the expected spread; never less than
+    s_PM^2, so that values which contradict each other are not pooled to a small uncertainty.
+
+    Parameters: parts, n >= 1 values with their uncertainties, in one unit; expected [-], s_0 as a share of the median
+    of the values.
+    Returns: the pooled value with its own and its shared uncertainty, and s, in the unit of the values.
+    Reference: as ``paule_mandel``; that the expected spread counts as one degree of freedom is a judgement.
+
+    >>> found = pooled([OwnAndShared(1.0, 0.1, 0.05, 0.0), OwnAndShared(3.0, 0.1, 0.05, 0.0)], 0.1)
+    >>> found.value, round(found.shared, 6)
+    (2.0, 0.05)
+    """
+    values = np.array([part.value for part in parts])
+    own = np.array([part.own for part in parts])
+    count = len(parts)
+    found = paule_mandel(values, own) ** 2
+    blended = ((count - 1) * found + (expected * np.median(values)) ** 2) / count
+    spread = float(np.sqrt(max(found, blended)))
+    weight = 1.0 / (own**2 + spread**2)
+    total = float(weight.sum())
+    shared = float(weight @ np.array([part.shared for part in parts])) / total
+    return OwnAndShared(float(weight @ values) / total, total**-0.5, shared, spread)

@@ -1,0 +1,1 @@
+"""The bench in words: what was measured, what a plan advises, the card, the demo."""

@@ -1,0 +1,220 @@
+"""A rig's drift, and rigs side by side: as tables and sentences, and as machine form."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from flybench.flag import Flag
+from flybench.jobs.river.rigs import RigComparison, RigDrift
+from flybench.quantity import celsius
+from flybench.rig.odds.drift import Drift, Fan
+from flybench.rig.odds.flags import FLAGS
+from flybench.rig.water.current import Current
+from flybench.telling.table import aligned, paragraph
+from flybench.telling.wording import counted
+
+CAUTION = (
+    "Wade with a staff and turn back when in doubt: cold and fast water kills. Many waters limit the number of flies and "
+    "the lead or weight on a line: check your local rules."
+)
+"""What is said after every answer about a river."""
+_ROWS = 9
+"""Rows of the table of a drift (judgement: they fit a screen)."""
+
+
+def caution() -> str:
+    """Return what everybody who wades should read."""
+    return paragraph(CAUTION)
+
+
+def flag_lines(flags: Sequence[str]) -> list[str]:
+    """Return what each flag means and what to do about it, a paragraph each."""
+    return [paragraph(f"{name}: {_explained(FLAGS[name])}", hanging="  ") for name in flags]
+
+
+def _explained(flag: Flag) -> str:
+    return f"{flag.meaning} {flag.cure}"
+
+
+def water_line(current: Current) -> str:
+    """Return which water was asked about."""
+    bed = "nothing is known of the bed"
+    if current.bed.roughness is not None:
+        stone = current.bed.stone
+        bed = f"bed with a roughness length of {current.bed.roughness * 1e3:.2g} mm"
+        if stone is not None:
+            bed = f"bed of stones of {stone * 100:.2g} cm"
+        if current.bed.word not in ("d84", "z0"):
+            bed = f"bed of {current.bed.word}"
+    return paragraph(
+        f"Water: {current.depth.value:.2f} m deep, {current.surface_speed.value:.2f} m/s at the surface, "
+        f"{celsius(current.temperature):.3g} °C, {bed}.",
+        hanging="  ",
+    )
+
+
+def drift_lines(found: RigDrift) -> list[str]:
+    """Return the table of a drift, its head first, then what came of it in sentences."""
+    return [*_table(found.drift), "", water_line(found.current), *drift_summary(found)]
+
+
+def _table(drift: Drift) -> list[str]:
+    """Return the drift at a few times: way and depth of the flies, and how the line enters the water."""
+    flies = drift.flies
+    names = ["point" if fly.role == "point" else _dropper(drift, number) for number, fly in enumerate(flies)]
+    rows = [
+        ["time", "point's", *names, "9 of 10 points", "line off", "line"],
+        ["", "way", *(["deep"] * len(flies)), "between", "plumb", "pulls"],
+        ["s", "m", *(["m"] * len(flies)), "m deep", "deg", "mN"],
+    ]
+    step = max((len(drift.times) - 1) // (_ROWS - 1), 1)
+    for k in range(0, len(drift.times), step):
+        rows.append(
+            [
+                f"{drift.times[k]:.1f}",
+                f"{flies[-1].x[k] - flies[-1].x[0]:.2f}",
+                *(f"{fly.depth[k]:.2f}" for fly in flies),
+                f"{flies[-1].depth_low[k]:.2f} to {flies[-1].depth_high[k]:.2f}",
+                f"{math.degrees(drift.angle[k]):.0f}",
+                f"{drift.tension[k] * 1e3:.1f}",
+            ]
+        )
+    if drift.draws == 1:  # the best estimate alone has no range
+        rows = [[cell for place, cell in enumerate(row) if place != len(flies) + 2] for row in rows]
+    return aligned(rows, [True] * len(rows[0]))
+
+
+def _dropper(drift: Drift, number: int) -> str:
+    """Return what a dropper is called: by its number where there are two."""
+    return "dropper" if len(drift.flies) < 3 else f"dropper {number + 1}"
+
+
+def drift_summary(found: RigDrift) -> list[str]:
+    """Return what came of a drift, in sentences."""
+    drift = found.drift
+    low, high = (drift.floor - one for one in (found.level.high, found.level.low))
+    sentences = [
+        f"The fish are {low:.2f} to {high:.2f} m deep; the tops of the stones lie {drift.floor:.2f} m deep."
+    ]
+    if drift.draws > 1:
+        sentences.append(
+            f"The point comes down to the fish in {drift.share_reached:.0%} of {counted(drift.draws, 'drift')}"
+            f"{_when(drift)}."
+        )
+    else:
+        sentences.append(_when_estimated(drift))
+    sentences.append(
+        f"It is at the fish's level for {drift.share_at_level:.0%} of the drift, and lies on the bed for "
+        f"{drift.share_on_bed:.0%}."
+    )
+    return [paragraph(sentence, hanging="  ") for sentence in sentences]
+
+
+def _when(drift: Drift) -> str:
+    """Return after what time and way the point comes down, of the middle draw."""
+    if not math.isfinite(drift.time_to_level.middle):
+        return ", so not in the middle one"
+    fans = (drift.time_to_level, "s"), (drift.way_to_level, "m")
+    middle = " and ".join(f"{fan.middle:.1f} {unit}" for fan, unit in fans)
+    ranges = ", ".join(_range(fan, unit) for fan, unit in fans)
+    return f": after {middle} from where it landed (nine drifts in ten: {ranges})"
+
+
+def _when_estimated(drift: Drift) -> str:
+    """Return the same of the best estimate alone."""
+    if not math.isfinite(drift.time_to_level.middle):
+        return "By the best estimate, the point never comes down to the fish."
+    return (
+        f"By the best estimate, the point comes down to the fish after {drift.time_to_level.middle:.1f} s and "
+        f"{drift.way_to_level.middle:.1f} m from where it landed."
+    )
+
+
+def _range(fan: Fan, unit: str) -> str:
+    """Return the range of nine drifts in ten, which may end with never."""
+    if not math.isfinite(fan.high):
+        return f"{fan.low:.1f} {unit} to never"
+    return f"{fan.low:.1f} to {fan.high:.1f} {unit}"
+
+
+def drift_record(found: RigDrift) -> dict[str, Any]:
+    """Return the machine form of a drift, SI units; null for a level that is never reached."""
+    drift = found.drift
+    return {
+        "time_s": drift.times.tolist(),
+        "flies": [
+            {
+                "role": fly.role,
+                "name": fly.name,
+                "x_m": fly.x.tolist(),
+                "x_5_m": fly.x_low.tolist(),
+                "x_95_m": fly.x_high.tolist(),
+                "depth_m": fly.depth.tolist(),
+                "depth_5_m": fly.depth_low.tolist(),
+                "depth_95_m": fly.depth_high.tolist(),
+                "speed_m_s": fly.speed,
+                "weight_n": fly.weight,
+            }
+            for fly in drift.flies
+        ],
+        "tension_n": drift.tension.tolist(),
+        "angle_rad": drift.angle.tolist(),
+        "time_to_band_s": _finite(drift.time_to_level.middle),
+        "time_to_band_5_95_s": [_finite(drift.time_to_level.low), _finite(drift.time_to_level.high)],
+        "drift_to_band_m": _finite(drift.way_to_level.middle),
+        "drift_to_band_5_95_m": [_finite(drift.way_to_level.low), _finite(drift.way_to_level.high)],
+        "share_reached": drift.share_reached,
+        "share_in_band": drift.share_at_level,
+        "share_grounded": drift.share_on_bed,
+        "floor_m": drift.floor,
+        "draws": drift.draws,
+        "flags": list(drift.flags),
+    }
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def comparison_lines(found: RigComparison) -> list[str]:
+    """Return rigs side by side as a table, its head first, then how good its shares are."""
+    rows = [
+        ["", "comes down", "after", "after", "at fish's", "on the", "deepest"],
+        ["rig", "to the fish", "s", "m", "level", "bed", "m"],
+        *(_row(str(number), one) for number, one in enumerate(found.drifts, 1)),
+    ]
+    names = [paragraph(f"{number}: {name}", hanging="   ") for number, name in enumerate(found.names, 1)]
+    remark = (
+        f"Times, ways and depths are those of the middle drift. All rigs went through the same "
+        f"{counted(found.drifts[0].drift.draws, 'draw')} of the river; a share is good to about 0.04."
+    )
+    table = aligned(rows, [False] + [True] * 6)
+    return [*table, *names, "", water_line(found.drifts[0].current), paragraph(remark)]
+
+
+def _row(name: str, one: RigDrift) -> list[str]:
+    drift = one.drift
+    return [
+        name,
+        f"{drift.share_reached:.0%}",
+        _number(drift.time_to_level.middle),
+        _number(drift.way_to_level.middle),
+        f"{drift.share_at_level:.0%}",
+        f"{drift.share_on_bed:.0%}",
+        f"{float(drift.flies[-1].depth.max()):.2f}",
+    ]
+
+
+def _number(value: float) -> str:
+    return f"{value:.1f}" if math.isfinite(value) else "never"
+
+
+def comparison_record(found: RigComparison) -> dict[str, Any]:
+    """Return the machine form of rigs side by side."""
+    return {
+        "rigs": [
+            {"change": name, **drift_record(one)} for name, one in zip(found.names, found.drifts, strict=True)
+        ]
+    }

@@ -1,0 +1,50 @@
+"""What was printed on label paper: words and machine form."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from flybench.paper.label.pages import PrintedLabels
+from flybench.telling.table import paragraph
+from flybench.telling.wording import counted, listed
+
+_MOST_SIGNS = 20
+"""Signs named in one sentence; judgement."""
+
+
+def printed_lines(printed: PrintedLabels, file: Path) -> list[str]:
+    """Return how many labels are on how many pages of which file, and how to print them."""
+    told = f"{counted(printed.count, 'label')} on {counted(printed.pages, 'page')}: {file}."
+    return [paragraph(f"{told} Print it at 100 %, without fitting it to the page.")]
+
+
+def label_notes(printed: PrintedLabels) -> list[str]:
+    """Return what had no room, and which signs the PDF leaves to its viewer's typefaces."""
+    notes = _notes(printed.left_out, "The label of {code} has no room for {parts}.")
+    notes += _notes(printed.shortened, "The label of {code} shows less than all of {parts}.")
+    if printed.borrowed:
+        signs = printed.borrowed
+        shown = signs if len(signs) <= _MOST_SIGNS else f"{signs[:_MOST_SIGNS]}…"
+        notes.append(
+            f"The PDF does not hold the shapes of {shown}: a viewer or printer without a typeface that has them shows "
+            "empty boxes or nothing. Look at it before you print, or give a TrueType font with --font FILE."
+        )
+    return notes
+
+
+def _notes(parts: Mapping[str, tuple[str, ...]], sentence: str) -> list[str]:
+    return [sentence.format(code=code, parts=listed(names)) for code, names in parts.items()]
+
+
+def printed_machine(printed: PrintedLabels, file: Path) -> dict[str, Any]:
+    """Return the same for machines."""
+    return {
+        "file": str(file),
+        "labels": printed.count,
+        "pages": printed.pages,
+        "left_out": {code: list(names) for code, names in printed.left_out.items()},
+        "shortened": {code: list(names) for code, names in printed.shortened.items()},
+        "signs_not_embedded": printed.borrowed,
+    }

@@ -1,0 +1,1 @@
+"""Sinking in words: ladder, drag, laws, other water, predictions, comparisons, gaps, make-lists."""

@@ -1,0 +1,237 @@
+"""Comparisons of measured flies: sentences, tables and machine form."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flybench.charts.comparison import odds_text
+from flybench.quantity import speed_text
+from flybench.shop.speeds.compared_flies import Compared, ComparedFlies, Pair
+from flybench.shop.speeds.pooling import FLY_SPREAD, RUN_SPREAD
+from flybench.statistics.comparing import MOST, Comparison, Need, Repeat, Side
+from flybench.telling.numbers import percent, plus_minus, temperature_text
+from flybench.telling.sink import learning
+from flybench.telling.table import aligned, fitted, paragraph
+from flybench.telling.wording import listed
+
+_SET_UP = {
+    "one": "one set-up, as their sheets say, so what scale, walls and thermometer are off by cancels",
+    "partly": "partly one set-up, so what scale, walls and thermometer are off by cancels only in part",
+    "different": "different set-ups, so nothing that scale, walls and thermometer are off by cancels",
+}
+_BLOCKED = {
+    "runs": "a fly that is soaked and dropped another day sinks a little differently, and that is the larger doubt",
+    "flies": "flies of one variant differ among themselves, and that is the larger doubt",
+    "set-up": "scale, walls and thermometer of the two set-ups may be off by different amounts, and that is the larger doubt",
+    "clip": "what each clip's scale may be off by is the larger doubt",
+    "water": "what is not known of taking one speed to the other's water is the larger doubt",
+}
+_CURES = {
+    "set-up": "measuring both in one set-up",
+    "clip": "filming again with a better scale (flybench run show NUMBER lists what the doubt is made of)",
+    "water": "measuring both in water of one temperature",
+}
+_NAMES = {Repeat.DROPS: ("drop", "drops"), Repeat.RUNS: ("run", "runs"), Repeat.FLIES: ("fly", "flies")}
+_SHOWN = 4
+"""Codes named in a note (judgement)."""
+
+
+def compared_lines(found: Compared) -> list[str]:
+    """Return one pair in sentences, several as a table, and what should be known of them."""
+    lines = _sentences(found.pairs[0], found.flies) if len(found.pairs) == 1 else _table(found)
+    return [*lines, *map(paragraph, notes(found.flies))]
+
+
+def _sentences(pair: Pair, flies: ComparedFlies) -> list[str]:
+    found = pair.found
+    faster, slower = found.one.code, found.other.code
+    head = (
+        f"{faster} sinks faster than {slower} (k = 2)."
+        if found.told_apart
+        else f"{faster} and {slower} cannot be told apart (k = 2)."
+    )
+    facts = [
+        ("difference", speed_text(found.difference, found.expanded)),
+        ("ratio", f"{faster} is {ratio_text(found)} times as fast"),
+        ("odds", f"{odds_text(found.odds)} that {faster} is the faster one"),
+        *([] if found.told_apart else [("to settle it", to_settle(found))]),
+        ("measured in", f"{_SET_UP[pair.set_up]}{_differing(pair)}"),
+    ]
+    sides = aligned([_side(side, flies) for side in flies.sides.values()], [False, True, True, False])
+    return [
+        head,
+        *(paragraph(text, f"  {name:<12}  ", " " * 16) for name, text in facts),
+        *(f"  {side}" for side in sides),
+    ]
+
+
+def _side(side: Side, flies: ComparedFlies) -> list[str]:
+    kelvins = flies.temperatures[side.code]
+    warmth = temperature_text(kelvins[0]) + (
+        f" to {temperature_text(kelvins[-1])}" if len(kelvins) > 1 else ""
+    )
+    counts = [_counted(number, level) for level, number in sorted(side.counts.items(), reverse=True)]
+    return [side.code, f"{plus_minus(side.speed, side.uncertainty, 100)} cm/s", warmth, ", ".join(counts)]
+
+
+def _table(found: Compared) -> list[str]:
+    rows = [["faster", "slower", "by cm/s", "times as fast", "odds", "apart"]]
+    rows += [
+        [
+            pair.found.one.code,
+            pair.found.other.code,
+            plus_minus(pair.found.difference, pair.found.uncertainty, 100),
+            ratio_text(pair.found),
+            odds_text(pair.found.odds),
+            "yes" if pair.found.told_apart else "no",
+        ]
+        for pair in found.pairs
+    ]
+    lines = [
+        *fitted(rows, [False, False, True, True, True, False]),
+        "",
+        *map(paragraph, _set_up_notes(found)),
+    ]
+    for pair in found.pairs:
+        if not pair.found.told_apart:
+            names = f"{pair.found.one.code} and {pair.found.other.code}"
+            lines.append(paragraph(f"To tell {names} apart: {to_settle(pair.found)}.", "", "  "))
+    return lines
+
+
+def _set_up_notes(found: Compared) -> list[str]:
+    """Return what cancels in which pairs, in as few words as there are cases."""
+    notes = [
+        "Apart: whether the speeds differ by more than the expanded uncertainty of their difference (k = 2)."
+    ]
+    by_set_up: dict[str, list[str]] = {}
+    for pair in found.pairs:
+        by_set_up.setdefault(pair.set_up, []).append(f"{pair.found.one.code} and {pair.found.other.code}")
+    for name, pairs in by_set_up.items():
+        which = "All" if len(pairs) == len(found.pairs) else _few(pairs)
+        notes.append(f"{which}: measured in {_SET_UP[name]}.")
+    return notes
+
+
+def to_settle(found: Comparison) -> str:
+    """Return what would tell the two apart in four cases of five, or why more drops do not."""
+    drops = found.needs.get(Repeat.DROPS, Need(None, False))
+    ways = [_way(need, level) for level, need in found.needs.items() if need.ever and level > Repeat.DROPS]
+    if drops.ever:
+        return ", or ".join([_way(drops, Repeat.DROPS), *ways])
+    why = _BLOCKED.get(found.blocked_by, "they are too much alike")
+    cures = [_CURES[found.blocked_by]] if found.blocked_by in _CURES else []
+    would = ", or ".join([*(cures or ([] if ways else _cures_at_last(found))), *ways])
+    return f"no number of drops will do, as {why}" + (f"; what would do is {would}" if would else "")
+
+
+def _cures_at_last(found: Comparison) -> list[str]:
+    """Return what to begin with where more of nothing settles it."""
+    corrected = any(part.source == "water" for side in (found.one, found.other) for part in side.parts)
+    apart = found.one.shared.keys() != found.other.shared.keys()
+    names = ["water"] * corrected + ["set-up"] * (apart and not corrected)
+    return [f"{_CURES[name]}, and then more runs" for name in names]
+
+
+def _way(need: Need, level: Repeat) -> str:
+    return _more(need.count, level) if need.count else f"more than {_more(MOST[level], level)}"
+
+
+def _more(count: int, level: Repeat) -> str:
+    again = ", each soaked and dropped once more" if level is Repeat.RUNS else ""
+    return f"{count} more {_NAMES[level][count != 1]} of each{again}"
+
+
+def _counted(count: int, level: Repeat) -> str:
+    return f"{count} {_NAMES[level][count != 1]}"
+
+
+def ratio_text(found: Comparison) -> str:
+    """Return how many times as fast the one sinks as the other."""
+    return plus_minus(found.ratio, found.ratio_uncertainty)
+
+
+def _differing(pair: Pair) -> str:
+    return f" (what differs: {', '.join(pair.differs)})" if pair.differs else ""
+
+
+def notes(flies: ComparedFlies) -> list[str]:
+    """Return what was done or assumed for a comparison."""
+    lines = []
+    if flies.brought:
+        there = temperature_text(flies.water.temperature)
+        lines.append(
+            f"Not all were measured in the same water: {listed(flies.brought)} taken to {there} by the "
+            "drag law, and its doubt is in the ±. To be surer, drop all in the same water."
+        )
+    sides = flies.sides.values()
+    lonely = [side.code for side in sides if side.counts.get(Repeat.FLIES, 0) == 1]
+    if lonely:
+        lines.append(
+            f"One fly does not show how much flies of a variant differ, so {percent(FLY_SPREAD, 1)} was assumed for "
+            f"{_few(lonely)}."
+        )
+    once = [side.code for side in sides if Repeat.FLIES not in side.counts and side.counts[Repeat.RUNS] == 1]
+    if once:
+        lines.append(
+            f"One run does not show how much runs of a fly differ, so {percent(RUN_SPREAD, 1)} was assumed for "
+            f"{_few(once)}."
+        )
+    return lines
+
+
+def _few(codes: list[str]) -> str:
+    return listed([*codes[:_SHOWN], f"{len(codes) - _SHOWN} more"] if len(codes) > _SHOWN else codes)
+
+
+def compared_record(found: Compared) -> dict[str, Any]:
+    """Return all pairs in machine form."""
+    return {"pairs": [pair_record(pair) for pair in found.pairs], **sides_record(found.flies)}
+
+
+def pair_record(pair: Pair, names: tuple[str, str] = ("faster", "slower")) -> dict[str, Any]:
+    """Return a pair in machine form, its sides under ``names``."""
+    found = pair.found
+    return {
+        names[0]: found.one.code,
+        names[1]: found.other.code,
+        "difference_m_s": found.difference,
+        "difference_standard_uncertainty_m_s": found.uncertainty,
+        "ratio": found.ratio,
+        "ratio_standard_uncertainty": found.ratio_uncertainty,
+        "odds_first_faster": found.odds,
+        "degrees_of_freedom": found.freedom,
+        "told_apart": found.told_apart,
+        "set_up": pair.set_up,
+        "set_up_differs": list(pair.differs),
+        "more_of_each": _needs_record(found.needs),
+        "drops_blocked_by": None if found.told_apart else found.blocked_by or None,
+    }
+
+
+def _needs_record(needs: Mapping[Repeat, Need]) -> dict[str, Any] | None:
+    if not needs:
+        return None
+    return {
+        _NAMES[repeat][1]: {"count": need.count, "endlessly_many_would": need.ever}
+        for repeat, need in needs.items()
+    }
+
+
+def sides_record(flies: ComparedFlies) -> dict[str, Any]:
+    """Return what is compared, and the water it was brought to, in machine form."""
+    return {
+        "water": learning.water_record(flies.water),
+        "sides": [
+            {
+                "code": side.code,
+                "sink_speed_m_s": side.speed,
+                "standard_uncertainty_m_s": side.uncertainty,
+                **{_NAMES[repeat][1]: number for repeat, number in side.counts.items()},
+                "measured_temperatures_k": list(flies.temperatures[side.code]),
+                "brought_to_water": side.code in flies.brought,
+            }
+            for side in flies.sides.values()
+        ],
+    }

@@ -1,0 +1,99 @@
+"""The ladder: a table with intervals drawn beside it, ties, remarks and machine form."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flybench.shop.speeds.ladder import Ladder, LadderRung
+from flybench.telling.numbers import plus_minus
+from flybench.telling.table import aligned, paragraph, screen_width
+from flybench.telling.wording import counted, listed
+
+_NARROWEST, _WIDEST = 12, 60
+"""Letters of a drawn interval's scale: fewer show nothing, more are hard to follow (judgement)."""
+_UNIT = " cm/s"
+
+
+def lines(found: Ladder) -> list[str]:
+    """Return the measured flies from slowest to fastest, and which of them cannot be told apart."""
+    if not found.rungs:
+        return []
+    notes = []
+    if any(rung.between_bands for rung in found.rungs):
+        notes.append('A band with "?": the interval (k = 2) reaches into the next band.')
+    notes += [f"These cannot be told apart (k = 2): {listed(codes)}." for codes in found.ties]
+    return [*_drawn(found.rungs), *map(paragraph, notes)]
+
+
+def _drawn(rungs: list[LadderRung]) -> list[str]:
+    """Return a table, with each interval drawn at its right where the screen has room."""
+    cells = [[rung.code, plus_minus(rung.speed, rung.uncertainty, 100), _band(rung)] for rung in rungs]
+    head, *table = aligned([["code", "cm/s", "band, cm/s"], *cells], [False, True, False])
+    left = max(map(len, [head, *table]))
+    room = screen_width() - left - 2 - len(_UNIT)
+    if room < _NARROWEST:
+        return [head, *table]
+    width = min(room, _WIDEST)
+    low = min(rung.speed - rung.expanded for rung in rungs)
+    span = max(rung.speed + rung.expanded for rung in rungs) - low
+    bars = [
+        f"{line:<{left}}  {_bar(rung, low, span, width)}".rstrip()
+        for line, rung in zip(table, rungs, strict=True)
+    ]
+    scale = f"{'':<{left}}  {low * 100:<{width - 6}.1f}{(low + span) * 100:>6.1f}{_UNIT}"
+    return [head, *bars, scale]
+
+
+def _band(rung: LadderRung) -> str:
+    return rung.band + ("?" if rung.between_bands else "")
+
+
+def _bar(rung: LadderRung, low: float, span: float, width: int) -> str:
+    """Return an interval drawn with its middle, on a scale of ``width`` letters."""
+
+    def place(speed: float) -> int:
+        return round((speed - low) / span * (width - 1))
+
+    cells = [" "] * width
+    first, last = place(rung.speed - rung.expanded), place(rung.speed + rung.expanded)
+    cells[first : last + 1] = "-" * (last + 1 - first)
+    cells[first], cells[last] = "|", "|"
+    cells[place(rung.speed)] = "o"
+    return "".join(cells)
+
+
+def remarks(found: Ladder) -> list[str]:
+    """Return what is not shown."""
+    notes = []
+    if not found.rungs:
+        notes.append(
+            "No measured fly was found. Film a fly falling and measure it: flybench bench measure CLIP --fly CODE"
+        )
+    if found.unmeasured:
+        were, are = ("was", "is") if found.unmeasured == 1 else ("were", "are")
+        notes.append(f"{found.unmeasured} more {were} found but {are} not measured yet, so not shown.")
+    hidden = found.total - len(found.rungs)
+    if found.rungs and hidden > 0:
+        notes.append(
+            f"{counted(hidden, 'faster one')} {'is' if hidden == 1 else 'are'} not shown. Raise --limit."
+        )
+    return notes
+
+
+def record(found: Ladder) -> dict[str, Any]:
+    """Return the same in machine form."""
+    return {
+        "rungs": [
+            {
+                "code": rung.code,
+                "sink_speed_m_s": rung.speed,
+                "standard_uncertainty_m_s": rung.uncertainty,
+                "band_cm_s": rung.band,
+                "between_bands": rung.between_bands,
+            }
+            for rung in found.rungs
+        ],
+        "ties": found.ties,
+        "not_measured": found.unmeasured,
+        "total": found.total,
+    }

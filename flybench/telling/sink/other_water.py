@@ -1,0 +1,77 @@
+"""Sink speeds in other water: table, remarks and machine form."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flybench.jobs.sink.other_water import OtherWater
+from flybench.sinking.drag.shape import LEAST_REYNOLDS
+from flybench.sinking.model.other_water import HIGHEST_REYNOLDS, SpeedInOtherWater
+from flybench.telling.numbers import plus_minus, temperature_text
+from flybench.telling.sink import learning
+from flybench.telling.sink.drag import uncertainty
+from flybench.telling.table import fitted
+
+_LEAST = 1e-4
+"""A change known to better than this share of itself is not worth more digits [-] (judgement)."""
+
+
+def lines(found: OtherWater) -> list[str]:
+    """Return a table from the slowest to the fastest."""
+    head = ["fly", "measured cm/s", "in", f"at {temperature_text(found.water.temperature)}, cm/s", "change"]
+    return fitted([head, *(_row(one) for one in found.flies)], [False, True, True, True, True])
+
+
+def _row(one: SpeedInOtherWater) -> list[str]:
+    fly = one.measured
+    change = plus_minus(one.change - 1, max(one.change_uncertainty, _LEAST / 2), 100)
+    return [
+        fly.fly,
+        plus_minus(fly.speed, uncertainty(fly), 100),
+        temperature_text(fly.temperature),
+        plus_minus(one.speed, one.uncertainty, 100),
+        f"{change} %",
+    ]
+
+
+def remarks(found: OtherWater) -> list[str]:
+    """Return what a reader should know of the change."""
+    notes = []
+    unknown = [one.measured.fly for one in found.flies if one.density_assumed]
+    if unknown:
+        notes.append(
+            f"The weight in water is not known, so a usual density was assumed: {', '.join(unknown)}. "
+            "Weigh them: flybench fly weigh CODE"
+        )
+    stretched = [one.measured.fly for one in found.flies if one.out_of_range]
+    if stretched:
+        notes.append(
+            f"The Reynolds number lies outside the range of the drag law, {LEAST_REYNOLDS:g} to "
+            f"{HIGHEST_REYNOLDS:g}, so the change is less sure than its ± says: {', '.join(stretched)}."
+        )
+    notes.append("How the drag of a fly goes with the water is shown by: flybench sink law FLY")
+    return notes
+
+
+def record(found: OtherWater) -> dict[str, Any]:
+    """Return the same in machine form."""
+    return {
+        "water": learning.water_record(found.water),
+        "learned_from": learning.record(found.learned),
+        "flies": [
+            {
+                "code": one.measured.fly,
+                "variant": one.measured.build.code,
+                "measured_m_s": one.measured.speed,
+                "measured_temperature_k": one.measured.temperature,
+                "sink_speed_m_s": one.speed,
+                "standard_uncertainty_m_s": one.uncertainty,
+                "change": one.change,
+                "change_standard_uncertainty": one.change_uncertainty,
+                "reynolds": one.reynolds,
+                "density_assumed": one.density_assumed,
+                "out_of_range": one.out_of_range,
+            }
+            for one in found.flies
+        ],
+    }

@@ -1,0 +1,208 @@
+"""Every doubt that all drops share counts once, by the amount that its law says."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from flybench.bench.clip.clock import Clock
+from flybench.bench.clip.container import DecodingTally
+from flybench.bench.clip.orientation import Orientation
+from flybench.bench.evaluate import evaluate
+from flybench.bench.fit.fall import fit_fall
+from flybench.bench.sheet.settings import CameraSettings, Length, ScaleSettings, Settings, TankSettings
+from flybench.bench.track.drops import Drop
+from flybench.bench.track.observations import Observations
+from flybench.bench.track.spotting import Spot
+from flybench.bench.verdict.budget import FallInPixels, scale_uncertainty, shared_doubts
+from flybench.bench.view.geometry import Geometry, look, typed_points
+
+Floats = NDArray[np.float64]
+PX = 0.25 / 1000
+"""Metres a pixel: two points 1000 px and 250 mm apart."""
+DOWN = np.array([0.0, 1.0])
+EXACTLY = Length(0.5, 0.0)
+
+
+def geometry(gap: float = 0.0, distance: Length | None = EXACTLY, readout: float | None = None) -> Geometry:
+    """Return a view by two points of the fall plane, or ``gap`` [m] behind it, the camera 0.5 m away."""
+    settings = Settings(
+        291.15,
+        tank=TankSettings(width=0.2, depth=0.14, wall=0.004, fall_plane=Length(0.07, 0.0)),
+        camera=CameraSettings(distance, None, readout),
+        scale=ScaleSettings(
+            points=((539.5, 460.0), (539.5, 1460.0)), length=Length(0.25, 0.0005), gap=Length(gap, 0.0015)
+        ),
+    )
+    return look(settings, typed_points(settings, (1080, 1920)))
+
+
+CLOCK = Clock(1.0, 120.0, 0.0, 0, 2e-4)
+
+
+def fall(view: Geometry, speed: float = 0.3, slant: float = 0.0) -> FallInPixels:
+    """Return a fall from rest down the middle of the picture, as ideal pixels."""
+    t = np.arange(100) / 120.0
+    tau = 0.2 * speed
+    depth = speed * tau * np.log(np.cosh(t / tau))
+    pixels = np.column_stack([539.5 + slant * depth / PX, 460.0 + depth / PX])
+    places = view.places(pixels)
+    drop = Drop(np.arange(100), t, places, -90.0, 300.0, 0.01, 0.006, np.zeros(100), False)
+    return FallInPixels(drop, pixels, fit_fall(t, places[:, 1], 1e-5), DOWN)
+
+
+def doubts(
+    view: Geometry, falls: list[FallInPixels], clock: Clock = CLOCK, along: bool = False
+) -> dict[str, Floats]:
+    return shared_doubts(falls, view, clock, along)
+
+
+def test_a_longer_scale_makes_every_speed_faster_by_as_much() -> None:
+    """All depths grow with it: u(length) / length, whatever the speed; +-1 mm (k = 2) on 250 mm."""
+    view = geometry()
+    found = doubts(view, [fall(view), fall(view, 0.2)])
+    assert found["length between the points"] == pytest.approx([0.002, 0.002], rel=5e-3)
+
+
+def test_the_clocks_doubt_is_that_of_every_speed() -> None:
+    view = geometry()
+    assert doubts(view, [fall(view), fall(view, 0.2)])["time base"].tolist() == [2e-4, 2e-4]
+
+
+def test_gap_counts_over_the_apparent_distance() -> None:
+    """The scale of the points is carried by A / (A + g / n); near-normal apparent depth, A = 0.5 + 0.004/1.49 + 0.07/n."""
+    view = geometry()
+    n = view.fall.index[-1]
+    apparent = 0.5 + 0.004 / 1.49 + 0.07 / n
+    found = doubts(view, [fall(view)])["gap between scale and fall"]
+    assert abs(found[0]) == pytest.approx(0.0015 / n / apparent, rel=0.03)
+
+
+@pytest.mark.parametrize("gap", [0.0, 0.03])
+def test_camera_distance_counts_as_far_as_there_is_a_gap(gap: float) -> None:
+    """u A' / (A (A + g / n)) with A' = g / n, near-normal; nought without a gap."""
+    view = geometry(gap, Length(0.5, 0.0015))
+    behind = gap / view.fall.index[-1]
+    apparent = 0.5 + 0.004 / 1.49 + 0.07 / view.fall.index[-1]
+    expected = 0.0015 * behind / (apparent * (apparent + behind))
+    found = doubts(view, [fall(view)])["camera distance"][0]
+    assert abs(found) == pytest.approx(expected, rel=0.1, abs=3e-5)
+
+
+def test_a_guessed_distance_is_much_more_doubtful_than_a_typed_one() -> None:
+    typed, guessed = geometry(0.03, Length(0.5, 0.0015)), geometry(0.03, None)
+    small, large = (abs(doubts(view, [fall(view)])["camera distance"][0]) for view in (typed, guessed))
+    assert large > 20 * small
+
+
+def test_every_source_is_there_once() -> None:
+    view = geometry()
+    found = doubts(view, [fall(view)], along=True)
+    assert set(found) == {
+        "camera distance",
+        "fall plane",
+        "gap between scale and fall",
+        "length between the points",
+        "scale points",
+        "card or camera not square to the fall",
+        "time base",
+        "rolling shutter",
+        "vertical",
+    }
+    assert all(np.isfinite(doubt).all() and doubt.shape == (1,) for doubt in found.values())
+
+
+@pytest.mark.parametrize(("rate", "longest"), [(120.0, 1 / 120), (30.0, 0.030), (24.0, 0.030)])
+def test_unknown_readout_is_uniform_up_to_the_longest(rate: float, longest: float) -> None:
+    """A readout evenly likely from -longest to longest has longest / sqrt(3) (JCGM 100:2008, 4.3.7)."""
+    view = geometry()
+    clock = replace(CLOCK, capture_rate=rate)
+    found = doubts(view, [fall(view), fall(view, 0.2)], clock, along=True)["rolling shutter"]
+    height = 1920 * PX
+    speeds = np.array([0.3, 0.2])
+    assert found == pytest.approx(speeds * longest / height / math.sqrt(3), rel=0.02)
+
+
+@pytest.mark.parametrize(("along", "readout"), [(False, None), (True, 0.01), (False, 0.01)])
+def test_known_or_harmless_readout_is_no_doubt(along: bool, readout: float | None) -> None:
+    view = geometry(readout=readout)
+    assert "rolling shutter" not in doubts(view, [fall(view)], along=along)
+
+
+@pytest.mark.parametrize("slant", [0.0, 0.1, 0.3])
+def test_a_slanting_path_is_doubted_by_what_the_slant_may_hide(slant: float) -> None:
+    """Evenly likely between reading along the vertical and along the path: half a width over sqrt(3)."""
+    view = geometry()
+    found = doubts(view, [fall(view, slant=slant)])["vertical"]
+    assert found[0] == pytest.approx((math.hypot(1.0, slant) - 1.0) / math.sqrt(3), abs=2e-5)
+
+
+def test_the_slant_counts_no_more_than_at_sixty_degrees() -> None:
+    view = geometry()
+    steep = fall(view)
+    places = np.column_stack([3.0 * steep.drop.places[:, 1], steep.drop.places[:, 1]])
+    tilted = replace(steep, drop=replace(steep.drop, places=places))
+    assert doubts(view, [tilted])["vertical"][0] == pytest.approx(1 / math.sqrt(3))
+
+
+def test_scale_has_the_doubts_of_the_scale_alone() -> None:
+    """Root of the sum of squares of what the scale rests on; the clock or a slant is no part of it."""
+    parts = {
+        "length between the points": np.array([0.003, -0.003]),
+        "scale points": np.array([0.004, 0.004]),
+        "time base": np.array([0.5, 0.5]),
+    }
+    assert scale_uncertainty(parts) == pytest.approx(0.005)
+    card = {"card corners": np.array([0.003]), "print size of the card": np.array([0.004])}
+    assert scale_uncertainty(card) == pytest.approx(0.005)
+
+
+def observed() -> Observations:
+    """Return what an ideal clip of two falls would have shown."""
+    view, spots = geometry(), []
+    for number, start in enumerate((0.0, 2.0)):
+        one = fall(view, 0.30 + 0.002 * number)
+        for row, (x, y) in enumerate(one.pixels):
+            time = start + row / 120.0
+            spots.append(
+                Spot(round(time * 120), time, x, y, 300.0, -90.0, 40.0, 24.0, 0.0, False, 200.0, 0.001, 0.5)
+            )
+    times = np.arange(360) / 120.0
+    points = view.scale_points
+    orientation = Orientation(1920, 1080)
+    return Observations("ideal.mp4", "", orientation, None, times, 360, DecodingTally(360), points, [], spots)
+
+
+def test_doubts_shared_by_all_drops_do_not_average_out() -> None:
+    """The budget's line of the scale is the same for two drops as for one, and in each drop's own uncertainty too."""
+    seen = observed()
+    both = evaluate(seen, geometry(), CLOCK).result
+    one = evaluate(replace(seen, spots=seen.spots[:100]), geometry(), CLOCK).result
+    lines = [{line.source: line.standard_uncertainty for line in result.budget} for result in (one, both)]
+    for source in ("length between the points", "time base"):
+        assert lines[0][source] == pytest.approx(lines[1][source], rel=0.02)
+    assert lines[1]["length between the points"] == pytest.approx(0.002 * 0.301, rel=0.02)
+    assert Counter(line.source for line in both.budget).most_common(1)[0][1] == 1
+    scale = math.hypot(lines[1]["length between the points"], lines[1]["scale points"])
+    assert both.scale_relative_uncertainty == pytest.approx(scale / 0.301, rel=0.02)
+    for drop in both.used_drops:
+        assert drop.fit is not None
+        own = math.hypot(drop.fit.fit_uncertainty, drop.fit.history_uncertainty)
+        shared = [value for name, value in lines[1].items() if name not in OWN]
+        assert drop.uncertainty == pytest.approx(math.hypot(own, *shared), rel=0.02)
+
+
+OWN = ("reading the track", "drop-to-drop spread", "history force")
+
+
+def test_budget_is_sorted_and_makes_the_stated_uncertainty() -> None:
+    result = evaluate(observed(), geometry(), CLOCK).result
+    sizes = [line.standard_uncertainty for line in result.budget]
+    assert sizes == sorted(sizes, reverse=True)
+    assert result.standard_uncertainty == pytest.approx(math.sqrt(sum(size**2 for size in sizes)))
+    assert result.sink_speed == pytest.approx(0.301, rel=3e-3)

@@ -1,0 +1,117 @@
+"""Pooled drops against the same model integrated by scipy, and the trend of wetting against scipy's regression."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy.integrate import quad
+from scipy.stats import linregress, norm
+
+from flybench.bench.fit.drop_pooling import EXPECTED_SPREAD, pool_drops, wetting_trend
+
+Floats = NDArray[np.float64]
+
+SETS = [
+    ([0.300, 0.306, 0.297], [0.001, 0.002, 0.001]),
+    ([0.300, 0.3002], [0.0005, 0.0005]),
+    ([0.25], [0.002]),
+    ([0.40, 0.44, 0.37, 0.41, 0.39], [0.004, 0.002, 0.003, 0.004, 0.002]),
+    ([0.300, 0.301, 0.299, 0.3005], [0.02, 0.02, 0.02, 0.02]),
+]
+
+
+def moments(speeds: Floats, own: Floats) -> tuple[float, float, float]:
+    """Return mean, variance and mean squared spread of y_j ~ N(mu, u_j^2 + s^2), mu flat, s half-normal.
+
+    Given s, mu is normal; what is left is an integral over s, done by adaptive quadrature.
+    """
+    scale = EXPECTED_SPREAD * float(np.median(speeds))
+
+    def given(s: float) -> tuple[float, float, float]:
+        weight = 1 / (own**2 + s**2)
+        mean = float(weight @ speeds / weight.sum())
+        density = np.prod(norm.pdf(speeds, mean, 1 / np.sqrt(weight))) / math.sqrt(weight.sum())
+        return mean, 1 / float(weight.sum()), float(density) * math.exp(-0.5 * (s / scale) ** 2)
+
+    def integral(of: object) -> float:
+        return float(quad(of, 0, 6 * scale, epsabs=0, epsrel=1e-9, limit=400)[0])  # type: ignore[call-overload]
+
+    total = integral(lambda s: given(s)[2])
+    mean = integral(lambda s: given(s)[0] * given(s)[2]) / total
+    square = integral(lambda s: (given(s)[1] + given(s)[0] ** 2) * given(s)[2]) / total
+    return mean, square - mean**2, integral(lambda s: s**2 * given(s)[2]) / total
+
+
+@pytest.mark.parametrize(("speeds", "own"), SETS)
+def test_pooled_speed_is_the_mean_of_the_model(speeds: list[float], own: list[float]) -> None:
+    values, doubts = np.array(speeds), np.array(own)
+    mean, variance, square = moments(values, doubts)  # pooling sums over 241 spreads: good to some 2 %
+    found = pool_drops(values, doubts)
+    assert found.value == pytest.approx(mean, rel=1e-5)
+    assert found.standard_uncertainty == pytest.approx(math.sqrt(variance), rel=2e-2)
+    assert found.spread == pytest.approx(math.sqrt(square), rel=3e-2)
+    assert found.within == pytest.approx(np.sum(doubts**-2.0) ** -0.5, rel=1e-12)
+    assert found.between**2 == pytest.approx(variance - found.within**2, rel=5e-2)
+    assert (found.count, found.degrees_of_freedom) == (len(speeds), max(len(speeds) - 1, 1))
+
+
+def test_drops_that_scatter_more_are_less_certain() -> None:
+    """Between is what their spread adds: nought as it vanishes, and growing with it."""
+    own = np.full(4, 0.0005)
+    near, far = (pool_drops(0.3 + wide * np.array([-1.5, -0.5, 0.5, 1.5]), own) for wide in (0.0005, 0.01))
+    assert near.value == pytest.approx(far.value)
+    assert near.within == far.within
+    assert far.between > 3 * near.between > 0.0
+
+
+RISING = np.array([0.300, 0.304, 0.309, 0.315])
+OWN = np.full(4, 0.001)
+
+
+def test_a_fly_that_gets_faster_is_still_being_wetted() -> None:
+    """Gain a drop over the mean speed: scipy.stats.linregress."""
+    slope = linregress(np.arange(4), RISING).slope
+    assert wetting_trend(RISING, OWN) == pytest.approx(slope / RISING.mean(), rel=1e-9)
+    assert wetting_trend(RISING[:3], OWN[:3]) == pytest.approx(
+        linregress(np.arange(3), RISING[:3]).slope / RISING[:3].mean(), rel=1e-9
+    )
+
+
+@pytest.mark.parametrize(
+    ("speeds", "own"),
+    [
+        (RISING[:2], 0.001),
+        (RISING[::-1], 0.001),
+        (RISING, 0.006),
+        (np.array([0.3, 0.309, 0.304, 0.312]), 0.0005),
+        (0.3 + np.array([0.0, 0.0005, 0.001, 0.002]), 1e-5),
+        (np.array([0.300, 0.310, 0.305]), 0.0005),
+    ],
+)
+def test_what_is_no_wetting(speeds: Floats, own: float) -> None:
+    """Two drops; slower ones; gain within the drops' doubt; a slope by chance; less than one per cent; not steady."""
+    assert wetting_trend(speeds, np.full(len(speeds), own)) is None
+
+
+@pytest.mark.parametrize(("dip", "wetting"), [(0.3032, True), (0.2990, False)])
+def test_a_dip_is_borne_where_the_slope_is_no_chance(dip: float, wetting: bool) -> None:
+    """Five drops, the third slower than the second: p of scipy.stats.linregress on either side of 0.05."""
+    speeds = np.array([0.300, 0.304, dip, 0.309, 0.3115])
+    assert bool(linregress(np.arange(5), speeds).pvalue < 0.05) is wetting
+    assert (wetting_trend(speeds, np.full(5, 0.0005)) is not None) is wetting
+
+
+@pytest.mark.parametrize(
+    ("own", "wetting"),
+    [
+        ((0.007, 1e-4, 1e-4, 0.001), True),
+        ((0.008, 1e-4, 1e-4, 0.001), False),
+        ((0.001, 0.1, 0.1, 0.008), False),
+    ],
+)
+def test_the_gain_is_held_against_the_first_and_the_last_drop(own: tuple[float, ...], wetting: bool) -> None:
+    """A gain of 15 mm/s is plain where twice the root of both squares is less: 14.1 or 16.1 mm/s."""
+    assert (wetting_trend(RISING, np.array(own)) is not None) is wetting

@@ -1,0 +1,64 @@
+"""Bench runs of an invented shop, written into its catalog without a clip."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from hashlib import sha256
+from typing import Any
+
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf import runs as run_shelf
+from flybench.catalog.shelf.rows import get
+from flybench.catalog.store.open import Catalog
+from flybench.catalog.tables.flies import BenchRun, Fly
+from flybench.catalog.tables.vocabulary import Verdict
+from flybench.shop.speeds.pooling import pool_variant
+
+SHEET = {
+    "water": {"temperature": "18 degC"},
+    "tank": {"width": "200 mm", "depth": "140 mm"},
+    "camera": {"distance": "620 mm"},
+    "scale": {"card": "in water"},
+}
+
+
+def add_run(
+    catalog: Catalog,
+    code: str,
+    speed: float,
+    number: int,
+    *,
+    doubt: float = 0.004,
+    shared: float | None = 0.003,
+    sheet: dict[str, Any] | None = None,
+    celsius: float = 18.0,
+    accepted: bool = True,
+    result: dict[str, Any] | None = None,
+) -> None:
+    """Give a fly an invented run, and pool again."""
+    with catalog.writing() as session:
+        fly: Fly = get(session, NOUNS["fly"], code)
+        run = BenchRun(
+            fly=fly,
+            clip_name=f"{number}.mp4",
+            clip_sha256=f"{number:064d}",
+            measured_at=datetime(2030, 1, 31, tzinfo=UTC),
+            software="0",
+            verdict=Verdict.GOOD,
+            accepted=accepted,
+            set_aside_why="" if accepted else "invented",
+            sink_speed_m_s=speed,
+            uncertainty_m_s=doubt,
+            free_speed_m_s=speed,
+            free_uncertainty_m_s=doubt,
+            shared_uncertainty_m_s=shared,
+            temperature_k=celsius + 273.15,
+            drops_used=5,
+            flags=[],
+            sheet={**(sheet or SHEET), "water": {"temperature": f"{celsius} degC"}},
+            result=result or {"clip": {"width": 1080, "height": 1920, "rotation": 0}},
+            track=b"x",
+            track_sha256=sha256(str(number).encode()).hexdigest(),
+        )
+        session.add(run)
+        run_shelf.pool_again(session, fly.variant_id, pool_variant)

@@ -1,0 +1,131 @@
+"""A measured speed carried to other water, against Newton's balance solved by other people's code.
+
+The drag coefficient of a sphere is Haider and Levenspiel's as coded in the registry library fluids, the root is scipy's;
+water comes from the product, whose density and viscosity are checked in tests/published. The flies are invented.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import fluids
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from flybench.errors import BadValueError
+from flybench.hydraulics.water import Water
+from flybench.quantity import Measured
+from flybench.sinking.drag.published_bodies import prior_exponent
+from flybench.sinking.drag.tied_fly import Build, MeasuredFly
+from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
+from flybench.sinking.weight.parts import PartMetal, density_of, metal_part
+from flybench.sinking.weight.ways import weight_from_parts
+
+BEAD = 3e-3
+BUILD = Build("v", "p", "dubbed", BEAD, 4e-3, 6e-3, 0.0, 5e-6, False)
+FLY = MeasuredFly("f", BUILD, None, 0.3, 3e-7, 4e-7, 291.15, 0.0, 1, 5)
+"""A fly of unknown weight, its speed known to a millionth, on a bead of 3 mm."""
+
+
+def sphere(reynolds: float) -> float:
+    return float(fluids.drag_sphere(reynolds, Method="Haider_Levenspiel"))
+
+
+@cache
+def change(kelvin: float, salinity: float, exponent: float, weight_ratio: float) -> float:
+    """Return the speed there over the speed here, by Newton's balance with A ~ C(Re)^s."""
+    here, there = FLY.water, Water(kelvin, salinity)
+    at = sphere(FLY.speed * BEAD / here.kinematic_viscosity)
+
+    def excess(speed: float) -> float:
+        drag = there.density * speed**2 * (sphere(speed * BEAD / there.kinematic_viscosity) / at) ** exponent
+        return drag - weight_ratio * here.density * FLY.speed**2
+
+    return float(brentq(excess, 0.01, 2.0)) / FLY.speed
+
+
+def test_in_its_own_water_nothing_changes_and_both_doubts_stay() -> None:
+    """By hand: own 0.006 and shared 0.008 m/s make 0.010 m/s; a lognormal of 3 % has the same standard deviation."""
+    found = speed_in_other_water(None, replace(FLY, own=0.006, shared=0.008), Water(291.15))
+    assert found.change == pytest.approx(1.0, rel=1e-6)
+    assert found.change_uncertainty < 1e-6
+    assert found.speed == pytest.approx(0.3, rel=2e-3)
+    assert found.uncertainty == pytest.approx(0.010, rel=0.05)
+    shared = speed_in_other_water(None, replace(FLY, own=1e-9, shared=0.009), Water(291.15))
+    assert shared.uncertainty == pytest.approx(0.009, rel=0.05)
+
+
+@pytest.mark.parametrize("kelvin", [274.15, 283.15, 303.15])
+def test_cold_and_warm_water_by_newtons_balance(kelvin: float) -> None:
+    """The exponent's prior drawn here anew; the density of the fly hardly matters between two fresh waters."""
+    mean, deviation = prior_exponent()
+    drawn = np.clip(np.random.default_rng(5).normal(mean, deviation, 300), 0.0, 2.0)
+    changes = [change(kelvin, 0.0, float(round(s, 2)), 1.0) for s in drawn]
+    found = speed_in_other_water(None, FLY, Water(kelvin))
+    assert found.change - 1 == pytest.approx(np.median(changes) - 1, rel=0.12, abs=2e-3)
+    assert found.change_uncertainty == pytest.approx(np.std(changes), rel=0.15)
+    assert found.speed == pytest.approx(0.3 * found.change, rel=1e-4)
+    assert found.density_assumed
+
+
+def test_salt_water_bears_a_light_fly_more() -> None:
+    """Archimedes: of a fly of 8500 kg/m3 the weight in the sea is (8500 - rho') / (8500 - rho) of that in fresh water."""
+    part = metal_part("bead", Measured(1.4e-8, 0.0), PartMetal.BRASS)
+    brass = weight_from_parts([part], FLY.water)
+    sea, solid = Water(291.15, 0.035), part.mass.value / part.volume.value
+    ratio = (solid - sea.density) / (solid - FLY.water.density)
+    found = speed_in_other_water(None, replace(FLY, weight=brass), sea)
+    assert found.change == pytest.approx(
+        change(291.15, 0.035, round(prior_exponent()[0], 2), ratio), rel=2e-3
+    )
+    assert not found.density_assumed
+    assumed = speed_in_other_water(None, FLY, sea)
+    lighter = (4000 - sea.density) / (4000 - FLY.water.density)
+    assert assumed.change == pytest.approx(
+        change(291.15, 0.035, round(prior_exponent()[0], 2), lighter), rel=2e-3
+    )
+    assert assumed.change < found.change
+    assert assumed.change_uncertainty > found.change_uncertainty
+
+
+def test_back_and_forth_is_where_it_began() -> None:
+    cold = speed_in_other_water(None, FLY, Water(276.15))
+    back = speed_in_other_water(None, replace(FLY, speed=cold.speed, temperature=276.15), Water(291.15))
+    assert back.speed == pytest.approx(FLY.speed, rel=2e-3)
+
+
+def test_the_reynolds_number_is_that_there() -> None:
+    found = speed_in_other_water(None, FLY, Water(274.15))
+    assert found.reynolds == pytest.approx(found.speed * BEAD / Water(274.15).kinematic_viscosity, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("reynolds", "beyond"), [(29.9, True), (30.0, False), (4000.0, False), (4000.1, True)]
+)
+def test_the_range_of_the_law_includes_its_ends(reynolds: float, beyond: bool) -> None:
+    assert SpeedInOtherWater(FLY, 0.3, 0.01, 1.0, 0.01, reynolds, True).out_of_range is beyond
+
+
+@pytest.mark.parametrize("kelvin", [273.15, 303.15])
+def test_rivers_from_ice_to_thirty_degrees(kelvin: float) -> None:
+    assert speed_in_other_water(None, FLY, Water(kelvin)).speed > 0
+
+
+def test_water_warmer_than_a_river_is_refused() -> None:
+    with pytest.raises(BadValueError) as caught:
+        speed_in_other_water(None, FLY, Water(303.25))
+    assert str(caught.value) == (
+        "temperature: 30.1 is outside 0 to 30 degC. Give the temperature of a river."
+    )
+
+
+@pytest.mark.parametrize("metal", [PartMetal.TUNGSTEN, PartMetal.BRASS])
+def test_a_lump_of_metal_is_as_dense_as_the_metal_however_vague_its_size(metal: PartMetal) -> None:
+    """Mass and volume of one part go together, so that their ratio is the metal's density with the metal's doubt."""
+    lump = metal_part("bead", Measured(1e-8, 0.08e-8), metal)
+    found = weight_from_parts([lump], Water(291.15)).density
+    expected = density_of(metal)
+    assert found.value == pytest.approx(expected.value)
+    assert found.standard_uncertainty == pytest.approx(expected.standard_uncertainty, rel=1e-6)

@@ -1,0 +1,159 @@
+"""Pooling against published examples, closed forms and sums done apart."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+from flybench.statistics.pooling import OwnAndShared, Pooled, paule_mandel, pool, pooled
+
+# Kacker (2004), Metrologia 41, 132-136, table 1: nine values and variances, as given in the tests of statsmodels 0.14
+# (stats/tests/test_meta.py).
+VALUES = np.array([61.00, 61.40, 62.21, 62.30, 62.34, 62.60, 62.70, 62.84, 65.90])
+VARIANCES = np.array([0.2025, 1.2100, 0.0900, 0.2025, 0.3844, 0.5625, 0.0676, 0.0225, 1.8225])
+
+
+def test_spread_between_groups_as_published() -> None:
+    """Kacker: s_PM = 0.8399; R metafor, method PM (results/results_meta.py there): mean, standard error."""
+    spread = paule_mandel(VALUES, np.sqrt(VARIANCES))
+    assert f"{spread:.4f}" == "0.8399"
+    assert spread**2 == pytest.approx(0.705395309224248, abs=1e-8)
+    parts = [
+        OwnAndShared(value, variance**0.5, 0.0, 0.0)
+        for value, variance in zip(VALUES, VARIANCES, strict=True)
+    ]
+    found = pooled(parts, spread / float(np.median(VALUES)))  # what is expected is what is found
+    assert found.value == pytest.approx(62.4076199113286, abs=1e-8)
+    assert found.own == pytest.approx(0.338030602684471, abs=1e-8)
+    assert found.spread == pytest.approx(spread)
+
+
+def test_no_spread_where_the_uncertainties_explain_the_scatter() -> None:
+    # By definition: the weighted squares must exceed n - 1 for the spread to be above zero.
+    assert paule_mandel(np.array([1.0, 1.1]), np.array([0.1, 0.1])) == 0.0
+    assert paule_mandel(np.array([1.0]), np.array([0.1])) == 0.0
+    # Two values with no uncertainty to speak of: their own variance, (a - b)^2 / 2.
+    assert paule_mandel(np.array([1.0, 1.2]), np.array([1e-6, 1e-6])) == pytest.approx(0.2 / math.sqrt(2))
+
+
+def test_two_equal_doubts_leave_the_rest_of_the_variance() -> None:
+    """By hand: sum of squares / (u^2 + s^2) = n - 1, so s^2 is the sample variance less u^2."""
+    values = np.array([1.0, 1.3, 1.7, 2.4])
+    found = paule_mandel(values, np.full(4, 0.2))
+    assert found**2 == pytest.approx(np.var(values, ddof=1) - 0.04, rel=1e-9)
+
+
+def _by_quadrature(values: np.ndarray, doubts: np.ndarray, scale: float) -> tuple[float, float, float]:  # type: ignore[type-arg]
+    """Return mean, standard deviation of mu and root mean square of s by adaptive quadrature over s (scipy's quad)."""
+
+    def likelihood(s: float) -> float:
+        weight = 1 / (doubts**2 + s**2)
+        centre = weight @ values / weight.sum()
+        misfit = float(weight @ (values - centre) ** 2)
+        return math.exp(-0.5 * misfit - 0.5 * (s / scale) ** 2) * math.sqrt(
+            float(np.prod(weight)) / float(weight.sum())
+        )
+
+    def centre_at(s: float) -> float:
+        weight = 1 / (doubts**2 + s**2)
+        return float(weight @ values / weight.sum())
+
+    def over(what) -> float:  # type: ignore[no-untyped-def]
+        return float(
+            quad(lambda s: what(s) * likelihood(s), 0, 6 * scale, epsabs=0, epsrel=1e-10, limit=400)[0]
+        )
+
+    total = over(lambda s: 1.0)
+    mean = over(centre_at) / total
+    variance = over(lambda s: 1 / np.sum(1 / (doubts**2 + s**2)) + (centre_at(s) - mean) ** 2) / total
+    return mean, math.sqrt(variance), math.sqrt(over(lambda s: s**2) / total)
+
+
+@pytest.mark.parametrize(
+    ("values", "doubts"),
+    [
+        ([0.300, 0.310], [0.002, 0.003]),
+        ([0.300, 0.301, 0.299, 0.304], [0.001, 0.002, 0.004, 0.002]),
+        ([0.31], [0.001]),
+        ([0.30, 0.36, 0.33], [0.004, 0.002, 0.003]),
+        ([0.300, 0.315], [0.0008, 0.006]),  # the spread decides which counts
+    ],
+)
+def test_averaging_over_the_spread_is_the_integral(values: list[float], doubts: list[float]) -> None:
+    """The model's integral (DerSimonian & Laird 1986; half-normal prior, Gelman 2006) by another quadrature."""
+    given, own = np.array(values), np.array(doubts)
+    found = pool(given, own, 0.015)
+    mean, deviation, spread = _by_quadrature(given, own, 0.015 * float(np.median(given)))
+    assert found.value == pytest.approx(mean, rel=2e-4)
+    assert found.standard_uncertainty == pytest.approx(deviation, rel=0.01)
+    assert found.spread == pytest.approx(spread, rel=0.02)
+
+
+def test_what_is_within_and_what_is_between_make_the_whole() -> None:
+    """Within: 1 / sqrt(sum 1 / u^2), as if there were no spread; the rest of the variance is between (by hand)."""
+    own = np.array([0.003, 0.004])
+    found = pool(np.array([0.30, 0.31]), own, 0.015)
+    assert found.within == pytest.approx(0.003 * 0.004 / 0.005)
+    assert found.between > found.within
+    assert found.standard_uncertainty == pytest.approx(math.hypot(found.within, found.between))
+    assert found.count == 2
+
+
+def test_values_that_agree_and_are_well_known_leave_little_between() -> None:
+    few = pool(np.array([0.300, 0.300]), np.array([3e-5, 3e-5]), 0.015)
+    many = pool(np.full(12, 0.300), np.full(12, 3e-5), 0.015)
+    assert many.between < few.between / 3
+    assert few.between > 1e-4  # two that agree by luck do not pass for certainty
+
+
+def test_values_that_contradict_each_other_clearly_are_pooled_all_the_same() -> None:
+    """Two drops a fifth apart, known to 1 in 30 000: the likelihood of no spread is e^-9 000 000, and no number breaks."""
+    found = pool(np.array([0.30, 0.36]), np.array([1e-5, 1e-5]), 0.015)
+    assert found.value == pytest.approx(0.33)
+    assert 0.01 < found.between < 0.06
+
+
+@pytest.mark.parametrize(("count", "freedom"), [(1, 1.0), (2, 1.0), (3, 2.0), (9, 8.0)])
+def test_degrees_of_freedom_of_a_spread(count: int, freedom: float) -> None:
+    """One less than values (any textbook); a single one has that of its prior (judgement)."""
+    assert Pooled(1.0, 0.1, 0.1, 0.1, count).degrees_of_freedom == freedom
+
+
+def test_between_grows_as_values_differ() -> None:
+    own = np.array([0.001, 0.001, 0.001])
+    doubts = [
+        pool(np.array([0.30 - off, 0.30, 0.30 + off]), own, 0.015).between for off in (0.0, 0.005, 0.02)
+    ]
+    assert doubts == sorted(doubts)
+    assert doubts[2] > 2 * doubts[0]
+    # Three values 0.02 apart, hardly in doubt: at most their standard error, 0.02 / sqrt(3), at least half of it.
+    assert 0.5 * 0.02 / math.sqrt(3) < doubts[2] < 0.02 / math.sqrt(3)
+
+
+def test_the_blend_of_found_and_expected_spread_by_hand() -> None:
+    """s^2 = ((n - 1) s_PM^2 + s_0^2) / n: two values of equal doubt 0.1, 1.0 and 1.4, s_PM^2 = 0.08 - 0.01; s_0 = 0.36."""
+    parts = [OwnAndShared(value, 0.1, 0.0, 0.0) for value in (1.0, 1.4)]
+    found = pooled(parts, 0.3)
+    assert found.spread == pytest.approx(math.sqrt((0.07 + 0.36**2) / 2))
+    assert found.own == pytest.approx(math.sqrt((0.01 + found.spread**2) / 2))
+    assert found.value == pytest.approx(1.2)
+
+
+def test_what_was_found_is_never_blended_away() -> None:
+    """Values that contradict each other: s is what Paule and Mandel find, however small the expected spread."""
+    found = pooled([OwnAndShared(value, 0.01, 0.0, 0.0) for value in (1.0, 1.4)], 0.001)
+    assert found.spread == pytest.approx(math.sqrt(0.08 - 0.0001))
+
+
+def test_what_all_share_is_weighted_and_not_averaged_down() -> None:
+    """By hand: weights 1 / (u^2 + s^2); equal shared parts stand, unequal ones are weighted as the values are."""
+    same = pooled([OwnAndShared(1.0, 0.1, 0.05, 0.0)] * 9, 0.01)
+    assert same.shared == pytest.approx(0.05)
+    assert same.own < 0.05
+    assert same.uncertainty == pytest.approx(math.hypot(same.own, same.shared))
+    parts = [OwnAndShared(1.0, 0.1, 0.02, 0.0), OwnAndShared(1.0, 0.2, 0.08, 0.0)]
+    found = pooled(parts, 0.0)
+    assert found.spread == 0.0
+    assert found.shared == pytest.approx((100 * 0.02 + 25 * 0.08) / 125)
+    assert found.own == pytest.approx(125**-0.5)

@@ -1,0 +1,157 @@
+"""What would settle a comparison, and what stands in the way: against the normal and Student's distribution.
+
+The odds that a difference of d with the standard uncertainty u comes out above 2 v once it is known to v: it then moves
+by a normal amount of the variance u^2 - v^2, so P(|d + move| > 2 v), worked out here with scipy.stats. Speeds are invented.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from scipy.stats import norm, t
+
+from flybench.statistics.comparing import MOST, Comparison, DoubtPart, Need, Repeat, Side, compare, widened
+
+DROPS, RUNS, FLIES, NOTHING = Repeat.DROPS, Repeat.RUNS, Repeat.FLIES, Repeat.NOTHING
+
+
+def side(speed: float, *parts: DoubtPart, counts: dict[Repeat, int] | None = None, **shared: float) -> Side:
+    known = {DROPS: 1, RUNS: 1} if counts is None else counts
+    return Side("f", speed, parts, known, {int(place[1:]): size for place, size in shared.items()})
+
+
+def drops(size: float, freedom: float = math.inf) -> DoubtPart:
+    return DoubtPart("drops", DROPS, size, freedom)
+
+
+def runs(size: float, freedom: float = math.inf) -> DoubtPart:
+    return DoubtPart("runs", RUNS, size, freedom)
+
+
+def least_count(difference: float, each: float, have: int) -> int:
+    """Return the least number of more drops of each with which four in five are told apart, one by one."""
+    now = math.sqrt(2) * each
+    for more in range(1, 100_000):
+        then = now * math.sqrt(have / (have + more))
+        moves = math.sqrt(now**2 - then**2)
+        odds = norm.sf((2 * then - difference) / moves) + norm.sf((2 * then + difference) / moves)
+        if odds >= 0.8:
+            return more
+    raise AssertionError
+
+
+@pytest.mark.parametrize("difference", [0.0, 0.0004, 0.0008, 0.0015, 0.0025])
+def test_the_number_of_drops_is_the_least_that_settles_it(difference: float) -> None:
+    """With no difference at all, both tails count alike; with a large one, the near tail alone."""
+    found = compare(side(0.3 + difference, drops(0.001)), side(0.3, drops(0.001)))
+    assert found.needs[DROPS] == Need(least_count(difference, 0.001, 1), True)
+    turned = compare(side(0.3, drops(0.001)), side(0.3 + difference, drops(0.001)))
+    assert turned.needs == found.needs
+
+
+def test_more_than_anybody_takes_is_told_from_never() -> None:
+    """Of 5 drops each: five times as many as of one, 315, more than the 100 that anybody takes, yet in the end enough."""
+    many = {DROPS: 5, RUNS: 1}
+    assert least_count(0.0, 0.001, 5) > MOST[DROPS]
+    found = compare(side(0.3, drops(0.001), counts=many), side(0.3, drops(0.001), counts=many))
+    assert found.needs[DROPS] == Need(None, True)
+    stuck = compare(
+        side(0.3, drops(0.001), runs(0.01), counts=many), side(0.3, drops(0.001), runs(0.01), counts=many)
+    )
+    assert stuck.needs[DROPS] == Need(None, False)
+
+
+@pytest.mark.parametrize(("repeat", "most", "have"), [(DROPS, 100, 2), (RUNS, 20, 1), (FLIES, 30, 1)])
+def test_no_more_are_asked_for_than_anybody_takes(repeat: Repeat, most: int, have: int) -> None:
+    """100 drops, 20 runs, 30 flies of each are the product's judgement: that many are told, one more is not."""
+
+    def difference(count: int) -> float:
+        low, high = 0.0, 0.0028  # the smaller the difference, the more it takes
+        for _ in range(40):
+            middle = (low + high) / 2
+            low, high = (middle, high) if least_count(middle, 0.001, have) > count else (low, middle)
+        return high
+
+    def need(away: float) -> Need:
+        part, counts = DoubtPart("part", repeat, 0.001), {DROPS: 1, RUNS: 1, FLIES: 1} | {repeat: have}
+        found = compare(side(0.3 + away, part, counts=counts), side(0.3, part, counts=counts))
+        return found.needs[repeat]
+
+    assert need(difference(most) + 1e-7) == Need(most, True)
+    assert need(difference(most) - 1e-7) == Need(None, True)
+
+
+def test_what_stands_in_the_way_is_never_the_drops_themselves() -> None:
+    """Drops have the largest part by far, and yet it is the runs that more drops do not lessen."""
+    found = compare(side(0.300, drops(0.009), runs(0.001)), side(0.301, drops(0.009), runs(0.001)))
+    assert found.blocked_by == "runs"
+    assert compare(side(0.300, drops(0.009)), side(0.301, drops(0.009))).blocked_by == ""
+
+
+def test_what_stands_in_the_way_adds_up_over_both_sides() -> None:
+    """By hand: runs 2 x 0.0016^2 = 5.1e-6, the clip on one side 0.0020^2 = 4.0e-6, what is not shared 0.0021^2 = 4.4e-6."""
+    clip = DoubtPart("clip", NOTHING, 0.0020)
+    one, other = side(0.300, runs(0.0016), clip, s1=0.0021), side(0.301, runs(0.0016))
+    assert compare(one, other).blocked_by == "runs"
+    assert compare(replace(one, parts=(clip,)), replace(other, parts=())).blocked_by == "set-up"
+    assert compare(replace(one, parts=(clip,)), side(0.301, s1=0.0021)).blocked_by == "clip"
+
+
+def test_only_what_both_have_counted_can_be_asked_for() -> None:
+    with_flies = {DROPS: 4, RUNS: 2, FLIES: 2}
+    flies = DoubtPart("flies", FLIES, 0.004)
+    a, b = (side(speed, drops(0.002), flies, counts=with_flies) for speed in (0.300, 0.302))
+    assert set(compare(a, b).needs) == {DROPS, RUNS, FLIES}
+    assert set(compare(a, side(0.302, drops(0.002))).needs) == {DROPS, RUNS}
+    assert set(compare(a, side(0.302, drops(0.002), counts={DROPS: 0, RUNS: 1})).needs) == {RUNS}
+    assert compare(a, side(0.4, drops(0.002))).needs == {}
+
+
+def test_more_of_one_lessens_what_stands_below_it_and_nothing_above() -> None:
+    """By hand: three times as many runs divide variances of drops and runs by three, and leave the flies' alone."""
+    parts = (
+        drops(0.003, 4),
+        runs(0.006, 2),
+        DoubtPart("flies", FLIES, 0.01, 1),
+        DoubtPart("clip", NOTHING, 0.002),
+    )
+    more = side(0.3, *parts, counts={DROPS: 4, RUNS: 2, FLIES: 1}).with_more(RUNS, 4)
+    sizes = [part.uncertainty for part in more.parts]
+    assert sizes == pytest.approx([0.003 / 3**0.5, 0.006 / 3**0.5, 0.01, 0.002])
+    assert [part.freedom for part in more.parts] == [12, 6, 1, math.inf]
+
+
+def test_degrees_of_freedom_after_welch_and_satterthwaite() -> None:
+    """JCGM 100:2008, G.4.1, by hand: (0.003^2 + 0.004^2)^2 / (0.003^4 / 4 + 0.004^4 / 8) = 625 / 52.25 = 11.96."""
+    found = compare(side(0.31, drops(0.003, 4)), side(0.30, drops(0.004, 8)))
+    assert found.freedom == pytest.approx(625 / 52.25)
+    assert found.uncertainty == pytest.approx(0.005 * t.ppf(norm.cdf(2), 625 / 52.25) / 2)
+    assert found.odds == pytest.approx(t.cdf(0.01 / 0.005, 625 / 52.25))
+    assert compare(side(0.31, drops(0.003)), side(0.30, drops(0.004))).freedom == 1e6
+
+
+def test_an_error_in_proportion_cancels_in_the_ratio() -> None:
+    """Both 1 % from one set-up: nothing of it is left in the ratio; what is left is 0.001 of 0.3 and 0.0005 of 0.2."""
+    found = compare(side(0.3, drops(0.001), s1=0.003), side(0.2, drops(0.0005), s1=0.002))
+    left = math.hypot(0.001 / 0.3, 0.0005 / 0.2)
+    assert found.ratio == pytest.approx(1.5)
+    assert found.ratio_uncertainty == pytest.approx(1.5 * left, rel=1e-5)
+    assert found.uncertainty == pytest.approx(math.hypot(0.001, 0.0005, 0.001), rel=1e-5)
+
+
+def test_a_difference_of_exactly_its_doubt_is_not_told_apart() -> None:
+    one, other = side(0.3, drops(0.001)), side(0.2, drops(0.001))
+    whole = Comparison(one, other, 0.25, 0.125, 1.5, 0.1, 0.9, 5.0, {}, "")
+    assert whole.expanded == 0.25
+    assert not whole.told_apart
+    assert not replace(whole, difference=-0.25).told_apart
+    assert replace(whole, difference=-0.3).told_apart
+
+
+def test_a_side_alone_carries_what_it_shares() -> None:
+    """By hand: 0.003, 0.004 and set-ups of 0.006 and 0.008, which are other errors: sqrt(25 + 100) mm/s."""
+    alone = side(0.3, drops(0.003), runs(0.004), s1=0.006, s2=0.008)
+    assert alone.uncertainty == pytest.approx(math.sqrt(125) * 1e-3, rel=1e-5)
+    assert widened([(0.003, math.inf), (0.004, math.inf)]) == pytest.approx(0.005, rel=1e-5)
