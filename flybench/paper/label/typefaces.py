@@ -82,7 +82,7 @@ class FileFace:
 
     def __init__(self, path: Path, index: int) -> None:
         """Read the face's tables; glyphs are read when they are asked for."""
-        from fontTools.ttLib import TTFont as Tables  # type: ignore[import-untyped]  # of an extra, and slow
+        from fontTools.ttLib import TTFont as Tables  # of an extra, and slow
 
         tables = Tables(str(path), fontNumber=index, lazy=True)
         if "glyf" not in tables:
@@ -162,7 +162,7 @@ def asian_faces() -> tuple[Face, ...]:
 def faces_in(path: Path) -> tuple[FileFace, ...]:
     """Return the faces of a file, all of them for a collection; none where it cannot be used."""
     from fontTools.ttLib import TTLibError
-    from fontTools.ttLib.ttCollection import TTCollection  # type: ignore[import-untyped]
+    from fontTools.ttLib.ttCollection import TTCollection
 
     try:
         count = len(TTCollection(str(path), lazy=True).fonts) if path.suffix.lower() == ".ttc" else 1

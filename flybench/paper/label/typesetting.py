@@ -220,8 +220,8 @@ def _right_to_left(text: str) -> str:
     Which brackets those are (Unicode Standard Annex 9, rule L4) shows on which side of its bracket a sign of no width
     comes out.
     """
-    from arabic_reshaper import reshape  # type: ignore[import-untyped]  # both of an extra, and only for such text
-    from bidi import get_display  # type: ignore[import-untyped]
+    from arabic_reshaper import reshape  # both of an extra, and only for such text
+    from bidi import get_display
 
     marked = "".join(sign + _NO_WIDTH if sign in _MIRRORED else sign for sign in text.replace(_NO_WIDTH, ""))
     ordered = _TURNED.sub(
