@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from flybench.errors import BadValueError
 from flybench.units import (
     COMMA,
+    KINDS,
     QUANTITY,
     SPREAD,
     beyond,
@@ -37,20 +38,6 @@ ZERO_CELSIUS = 273.15
 """Zero degrees Celsius [K], exact by definition."""
 INCH = 0.0254
 """One inch [m], exact by definition."""
-
-_KINDS = {
-    "m": ("a length", "620 mm"),
-    "m**3": ("a volume", "22 mm**3"),
-    "s": ("a time", "8 ms"),
-    "Hz": ("a rate", "240 Hz"),
-    "K": ("a temperature", "18 degC"),
-    "kg": ("a mass", "0.21 g"),
-    "m/s": ("a speed", "31 cm/s"),
-    "kg/m**3": ("a density", "8500 kg/m**3"),
-    "kg/kg": ("a mass share", "35 g/kg"),
-    "N": ("a force", "2.0 mN"),
-    "1": ("a plain number", "0.6"),
-}
 
 Floats = NDArray[np.float64]
 
@@ -205,7 +192,7 @@ class _Reader:
 
     def __init__(self, text: str, unit: str, key: str, example: str | None) -> None:
         self.text, self.unit, self.key = text, unit, key
-        self.example = example or _KINDS[unit][1]
+        self.example = example or KINDS[unit][1]
 
     def value(self) -> float:
         """Return the value in SI; an uncertainty is refused, as nothing would be done with it."""
@@ -242,7 +229,7 @@ class _Reader:
 
     def _unread(self, part: str) -> BadValueError:
         """Return the error for what is no number with a unit, with a hint where the slip is a common one."""
-        problem = f'"{self.text}" is not {_KINDS[self.unit][0]}'
+        problem = f'"{self.text}" is not {KINDS[self.unit][0]}'
         if QUANTITY.fullmatch(COMMA.sub(".", part)):
             return self._bad(f'"{self.text}" has a comma', without_comma(self.text.strip()))
         if known_unit(part.strip()):
@@ -261,7 +248,7 @@ class _Reader:
             )
         value = registry().Quantity(number, known)
         if value.dimensionality != si_unit(self.unit).dimensionality:
-            raise self._bad(f'"{self.text}" is not {_KINDS[self.unit][0]}')
+            raise self._bad(f'"{self.text}" is not {KINDS[self.unit][0]}')
         si = float(value.to(si_unit(self.unit)).magnitude)
         if not math.isfinite(si):
             raise self._bad(f'"{self.text}" is not a finite number')

@@ -1,4 +1,4 @@
-"""Units as users write them: which are known, and what a number is in another one."""
+"""Units as users write them: which are known, what each measures, and what a number is in another one."""
 
 from __future__ import annotations
 
@@ -103,6 +103,21 @@ def known_unit(written: str) -> pint.Unit | None:
         return None
 
 
+KINDS = {
+    "m": ("a length", "620 mm"),
+    "m**3": ("a volume", "22 mm**3"),
+    "s": ("a time", "8 ms"),
+    "Hz": ("a rate", "240 Hz"),
+    "K": ("a temperature", "18 degC"),
+    "kg": ("a mass", "0.21 g"),
+    "m/s": ("a speed", "31 cm/s"),
+    "kg/m**3": ("a density", "8500 kg/m**3"),
+    "kg/kg": ("a mass share", "35 g/kg"),
+    "N": ("a force", "2.0 mN"),
+    "1": ("a plain number", "0.6"),
+}
+"""What a quantity in each SI unit is called, and one as a user may write it."""
+
 _DEFINITIONS = """
 micro- = 1e-6 = µ- = μ- = u-
 milli- = 1e-3 = m-
@@ -140,3 +155,37 @@ def registry() -> pint.UnitRegistry[Any]:
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None)
     registry.load_definitions(_DEFINITIONS.strip().splitlines())
     return registry
+
+
+def unit_pattern(unit: str) -> str:
+    """Return a regular expression for units that are read as a quantity in the SI ``unit``: "m", "kg", "kg/m**3"."""
+    if unit == "kg/m**3":
+        cubed = rf"(?:{unit_pattern('m')})(?:(?:\*\*|\^)?3|³)"
+        return rf"(?:{unit_pattern('kg')}) ?/ ?(?:{cubed}|{unit_pattern('m**3')})"
+    prefixes, names = _prefixes(), names_of(unit)
+    plural = [rf"{name}s?" if len(name) > 1 else name for name in names]
+    return rf"(?:{'|'.join(prefixes)})?(?:{'|'.join(plural)})"
+
+
+def names_of(unit: str) -> list[str]:
+    """Return the names, without a prefix, of all units that measure the same as the SI ``unit``."""
+    wanted = si_unit(unit).dimensionality
+    named = [_names(line) for line in _DEFINITIONS.strip().splitlines()]
+    return [
+        name
+        for names in named
+        if not names[0].endswith("-") and registry().Unit(names[0]).dimensionality == wanted
+        for name in names
+    ]
+
+
+def _prefixes() -> list[str]:
+    """Return what may stand before the name of a unit."""
+    named = [_names(line) for line in _DEFINITIONS.strip().splitlines()]
+    return [name.removesuffix("-") for names in named for name in names if name.endswith("-")]
+
+
+def _names(line: str) -> list[str]:
+    """Return all names that a line of the definitions gives; what comes second is what they mean."""
+    name, _, *others = (part.strip() for part in line.split("="))
+    return [name, *others]

@@ -6,10 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from flybench.charts.figure import Picture
 from flybench.charts.style import ACCENT, INK, MUTED, SMALL, plain
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.shop.speeds.compared_flies import Compared
+from flybench.shop.speeds.one_change import OneChange
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+
+_WIDTH = 6.5
+"""Width of the picture [inch]: a page of text (judgement)."""
+_ROW, _REST = 0.3, 1.0
+"""Height of a pair, and of title and axis [inch] (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +43,44 @@ def odds_text(odds: float) -> str:
     if percent > 99:
         return "over 99 %"
     return "under 1 %" if percent < 1 else f"{percent:.0f} %"
+
+
+def compared_picture(found: Compared) -> Picture:
+    """Return the picture of pairs: by how much the first of each is faster [cm/s], k = 2, and the odds."""
+    rows = [
+        IntervalRow(
+            f"{pair.found.one.code} − {pair.found.other.code}",
+            pair.found.difference * 100,
+            pair.found.expanded * 100,
+            odds_text(pair.found.odds),
+        )
+        for pair in found.pairs
+    ]
+    title = "Difference of sink speeds (k = 2); hollow: cannot be told apart"
+    return _of_rows(rows, 0.0, title, "cm/s", "first is faster")
+
+
+def change_picture(found: OneChange) -> Picture:
+    """Return the picture of one change: ratio of speeds of each pair, and the mean over them, k = 2."""
+    rows = [
+        IntervalRow(
+            f"{one.pattern}: {one.change}",
+            one.pair.found.ratio,
+            COVERAGE_FACTOR * one.pair.found.ratio_uncertainty,
+            odds_text(one.pair.found.odds),
+        )
+        for one in found.pairs
+    ]
+    for mean in (*found.means, *([] if found.mean is None else [found.mean])):
+        name = f"mean, {mean.of or 'all pairs'}"
+        rows.append(IntervalRow(name, mean.ratio, COVERAGE_FACTOR * mean.uncertainty, "", True))
+    title = f"Sink speed where the {found.what} alone is changed (k = 2)"
+    return _of_rows(rows, 1.0, title, "times as fast", "it is faster")
+
+
+def _of_rows(rows: list[IntervalRow], alike: float, title: str, unit: str, noted: str) -> Picture:
+    height = _ROW * len(rows) + _REST
+    return Picture(_WIDTH, height, lambda axes: intervals(axes, rows, alike, title, unit, noted))
 
 
 def intervals(

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flybench.charts.figure import Picture
 from flybench.charts.style import ACCENT, INK, MUTED, SMALL, plain
 from flybench.quantity import COVERAGE_FACTOR
-from flybench.sinking.drag.shape import sphere_share
+from flybench.sinking.drag.shape import length_name, sphere_share
 from flybench.sinking.model.law import Law
 
 if TYPE_CHECKING:
@@ -16,6 +17,15 @@ if TYPE_CHECKING:
 
 _LOW, _HIGH = 100.0, 4000.0
 """Reynolds numbers always shown [-]: a midge of 2 mm at 5 cm/s, and a bead of 5 mm at 0.8 m/s (water at 20 degC)."""
+
+
+_SIZE = 5.5, 4.0
+"""Width and height of the picture [inch] (judgement)."""
+
+
+def law_picture(law: Law) -> Picture:
+    """Return the picture of a drag law."""
+    return Picture(*_SIZE, lambda axes: drag_area_against_reynolds(axes, law, length_name(law.build)))
 
 
 def drag_area_against_reynolds(axes: Axes, law: Law, length_name: str) -> None:

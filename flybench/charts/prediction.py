@@ -5,13 +5,33 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from flybench.charts.figure import Picture
 from flybench.charts.style import ACCENT, INK, MUTED, SMALL, plain
 from flybench.quantity import COVERAGE_FACTOR
+from flybench.shop.next_fly.predicting import Prediction
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.forecast import Forecast
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+
+_WIDTH = 6.5
+"""Width of the picture [inch]: a page of text (judgement)."""
+_ROW, _REST, _LEAST = 0.24, 0.9, 2.2
+"""Height of a fly, of title and axis, and the least height of the picture [inch] (judgement)."""
+_MOST_MEASURED = 30
+"""Measured flies drawn beside predicted ones [-] (judgement)."""
+
+
+def prediction_picture(found: Prediction) -> Picture:
+    """Return the picture of predicted flies, with the measured flies of their styles beside them."""
+    styles = {one.build.style for one in found.flies}
+    near = [one for one in found.learned.measured if one.build.style in styles][:_MOST_MEASURED]
+    names = [f"{one.build.code} {one.bead or ''}".strip() for one in found.flies]
+    height = max(_ROW * (len(near) + len(names)) + _REST, _LEAST)
+    forecasts = [one.forecast for one in found.flies]
+    return Picture(_WIDTH, height, lambda axes: predicted_speeds(axes, forecasts, names, near))
 
 
 def predicted_speeds(

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from flybench.charts.figure import Picture
 from flybench.charts.style import ACCENT, DROPS, INK, MUTED, RULE, SMALL, plain
 from flybench.rig.odds.drift import Drift
+from flybench.rig.tackle.leader import Tackle
+from flybench.rig.water.current import Current
 from flybench.rig.water.level import FishLevel
 
 if TYPE_CHECKING:
@@ -15,6 +18,16 @@ _MARKS = ("s", "^", "o")
 """Shapes of the marks on the droppers' paths and, last, on the point's."""
 _LABELS = 8
 """Marks on a path (judgement)."""
+
+
+_SIZE = 7.5, 3.6
+"""Width and height of the picture [inch] (judgement)."""
+
+
+def drift_picture(drift: Drift, level: FishLevel, current: Current, tackle: Tackle) -> Picture:
+    """Return the picture of a drift in this water, with the fish at this level, on this leader."""
+    depth, length = current.depth.value, tackle.length
+    return Picture(*_SIZE, lambda axes: side_view(axes, drift, level, depth, length))
 
 
 def side_view(axes: Axes, drift: Drift, level: FishLevel, depth: float, length: float) -> None:

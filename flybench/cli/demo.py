@@ -8,7 +8,7 @@ import click
 
 from flybench.cli.progress import Progress
 from flybench.jobs.demo import Step, run_demo
-from flybench.telling.bench.demo import demo_lines, step_lines
+from flybench.telling.bench import demo as telling
 
 
 @click.command(name="demo")
@@ -29,11 +29,11 @@ def command(folder: Path | None) -> None:
         place, flies = run_demo(folder, lambda step: _say(progress, step), progress)
     finally:
         progress.close()
-    for line in demo_lines(Path(click.format_filename(place)), flies):
+    for line in telling.lines(Path(click.format_filename(place)), flies):
         click.echo(line)
 
 
 def _say(progress: Progress, step: Step) -> None:
     progress.close()
-    for line in step_lines(step):
+    for line in telling.step_lines(step):
         click.echo(line)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from flybench.cli.options.output import json_option, said
-from flybench.telling.flags import flags_lines, flags_record
+from flybench.telling import flags as telling
 
 
 @click.command(name="flags")
@@ -17,4 +17,4 @@ def command(names: tuple[str, ...], as_json: bool) -> None:
     A flag is a word for one thing that makes a result doubtful. A note leaves the result as it is. A doubt makes it
     less sure. A refusal takes it away.
     """
-    said(flags_record(names)) if as_json else click.echo("\n".join(flags_lines(names)))
+    said(telling.record(names)) if as_json else click.echo("\n".join(telling.lines(names)))

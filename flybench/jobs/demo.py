@@ -17,13 +17,13 @@ from typing import Literal
 from flybench.bench.verdict.result import BenchResult
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.store.open import Catalog, open_catalog
+from flybench.charts.side_view import drift_picture
 from flybench.errors import FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.jobs.bench.card import make_card
 from flybench.jobs.bench.measure import Wanted, measure_clip, settings_for, tables_for
 from flybench.jobs.printed.labels import print_labels
 from flybench.jobs.river.box import box_from_catalog
-from flybench.jobs.river.pictures import drift_picture
 from flybench.jobs.river.rigs import choose_rig, drift_of_choice
 from flybench.jobs.shelf.recipes import import_recipes
 from flybench.jobs.shelf.rows import add_row
@@ -152,7 +152,8 @@ def _at_the_river(catalog: Catalog, place: Path) -> DemoRiver:
     found = choose_rig(box_from_catalog(lambda: catalog, [], there.water), RIVER)
     best = found.choice.ranked[0]
     dropper, point = best.names
-    drift_picture(drift_of_choice(found, best.names, 8.0)).write(place / "drift.png")
+    seen = drift_of_choice(found, best.names, 8.0)
+    drift_picture(seen.drift, seen.level, seen.current, seen.rig.tackle).write(place / "drift.png")
     return DemoRiver(speeds, UNTIED, new.speed, new.interval, point, dropper, best.in_time, found.aim.target)
 
 

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any
 from flybench.bench.plan.asked import read_goal
 from flybench.bench.plan.search import plan as search_plan
 from flybench.bench.sheet.keys import ARGUMENTS, QUANTITIES
-from flybench.bench.sheet.read import read_sheet
 from flybench.jobs.bench.card import make_card
-from flybench.jobs.bench.measure import Wanted, measure_clip, tables_for
+from flybench.jobs.bench.keep import measure_and_keep
+from flybench.jobs.bench.measure import Wanted, tables_for
 from flybench.library.result import Record, Result
 from flybench.library.typed import PathText, Points, Quantity, path_of, points_of, text_of
 from flybench.quantity import Measured, speed_text
-from flybench.telling.bench.measurement import measurement_lines, measurement_record
-from flybench.telling.bench.plan import plan_lines, plan_record
+from flybench.telling.bench import measurement as measured
+from flybench.telling.bench import plan as planned
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -32,8 +32,8 @@ class Run(Result):
     def __init__(self, measurement: Measurement, number: int | None = None) -> None:
         """Take what the method found, and the number under which a catalog keeps it (None: it is not kept)."""
         self._measurement, self.number = measurement, number
-        record = measurement_record(measurement.result)
-        super().__init__(record, measurement_lines(measurement.result), f"<run: {_in_short(record)}>")
+        record = measured.record(measurement.result)
+        super().__init__(record, measured.lines(measurement.result), f"<run: {_in_short(record)}>")
 
     @property
     def verdict(self) -> str:
@@ -112,14 +112,11 @@ def measure(
     plain = {"points": points_of(points), "card": "in water" if card else None, "fly": fly}
     walls = {"wall_material": wall_material, "wall_index": wall_index}
     tables = tables_for(path, beside, _tables(plain | walls, quantities))
-    code = None if catalog is None else read_sheet(tables).fly.code
-    if catalog is not None and code is not None:
-        tables = catalog.weighed(code, path, tables)
     wanted = Wanted(
         [] if report is None else [path_of(report)], None if overlay is None else path_of(overlay), overwrite
     )
-    found = measure_clip(path, read_sheet(tables), wanted, sheet=beside)
-    return Run(found, None if catalog is None or code is None else catalog.keep(code, found, tables))
+    kept = measure_and_keep(path, tables, None if catalog is None else catalog.catalog, wanted, sheet=beside)
+    return Run(kept.run, kept.number)
 
 
 def _tables(plain: Record, quantities: dict[str, Quantity]) -> dict[str, dict[str, Any]]:
@@ -159,8 +156,8 @@ def plan(speed: Quantity, *, free_water: bool = False, **wishes: Quantity) -> Pl
         name: text_of(value, name) for name, value in ({"speed": speed} | wishes).items() if value is not None
     }
     found = search_plan(read_goal(asked, free_water))
-    record = plan_record(found)
-    return Plan(record, plan_lines(found, asked), f"<plan: {record['verdict']}>")
+    record = planned.record(found)
+    return Plan(record, planned.lines(found, asked), f"<plan: {record['verdict']}>")
 
 
 def card(

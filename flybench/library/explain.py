@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from flybench.library.result import Result
-from flybench.telling.flags import FLAGS, flags_lines
+from flybench.telling import flags as telling
 
 
 def flags(*names: str) -> Result:
     """Explain the named flags, or all of them; raises FlybenchError for a name that is no flag."""
-    lines = flags_lines(names)
     rows = [
         {
             "flag": name,
-            "weight": FLAGS[name].weight.value,
-            "meaning": FLAGS[name].meaning,
-            "cure": FLAGS[name].cure,
+            "weight": telling.FLAGS[name].weight.value,
+            "meaning": telling.FLAGS[name].meaning,
+            "cure": telling.FLAGS[name].cure,
         }
-        for name in names or FLAGS
+        for name in names or telling.FLAGS
     ]
-    return Result(rows, lines, f"<flags: {len(rows)}>")
+    return Result(rows, telling.lines(names), f"<flags: {len(rows)}>")

@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
+from flybench.charts.side_view import drift_picture
 from flybench.jobs.river import rigs
 from flybench.jobs.river.box import OpenCatalog
-from flybench.jobs.river.pictures import drift_picture
 from flybench.library.result import Record, Result
 from flybench.library.shop import Shop, open_catalog
 from flybench.library.typed import PathText, Quantity, path_of, text_of
@@ -16,6 +16,7 @@ from flybench.rig.odds.drift import DRAWS
 from flybench.shop.river.aim_texts import AimTexts
 from flybench.shop.river.rig_texts import RigTexts
 from flybench.telling.river import choice as choices
+from flybench.telling.river import compared_rigs
 from flybench.telling.river import drift as drifts
 
 if TYPE_CHECKING:
@@ -33,9 +34,9 @@ class Drift(Result):
     def __init__(self, found: rigs.RigDrift) -> None:
         """Take what came of the drift."""
         self._found = found
-        record = drifts.drift_record(found)
+        record = drifts.record(found)
         share = record["share_in_band"]
-        super().__init__(record, drifts.drift_lines(found), f"<drift: {share:.0%} of it at the fish's level>")
+        super().__init__(record, drifts.lines(found), f"<drift: {share:.0%} of it at the fish's level>")
 
     @property
     def flags(self) -> list[str]:
@@ -52,7 +53,8 @@ class Drift(Result):
         ]
 
     def _drawing(self) -> Callable[[], Figure]:
-        return drift_picture(self._found).figure
+        found = self._found
+        return drift_picture(found.drift, found.level, found.current, found.rig.tackle).figure
 
 
 class Choice(Result):
@@ -104,7 +106,7 @@ def compare(
     texts = _texts("compare", RigTexts, water_and_tackle)
     found = rigs.compare_rigs(_catalog(catalog), texts, point, _droppers(dropper), changes, seconds, seed)
     return Result(
-        drifts.comparison_record(found), drifts.comparison_lines(found), f"<{len(found.names)} rigs compared>"
+        compared_rigs.record(found), compared_rigs.lines(found), f"<{len(found.names)} rigs compared>"
     )
 
 
@@ -134,9 +136,7 @@ def choose(
     )
     found = rigs.choose_rig(flies, texts, aim, droppers, seed)
     best = " + ".join(found.choice.ranked[0].names)
-    return Choice(
-        choices.choice_record(found, top, None), choices.choice_lines(found, top), f"<choice: {best}>"
-    )
+    return Choice(choices.record(found, top, None), choices.lines(found, top), f"<choice: {best}>")
 
 
 def _catalog(shop: Shop | None) -> OpenCatalog:

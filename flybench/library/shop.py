@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from flybench.catalog.search.cells import as_record, needed_for
@@ -19,7 +18,6 @@ from flybench.telling.wording import counted
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from flybench.bench.measure import Measurement
     from flybench.charts.figure import Picture
 
 ADDRESS = "FLYBENCH_CATALOG"
@@ -104,10 +102,7 @@ class Shop:
         from flybench.telling.sink import ladder as telling
 
         found = ladder(self.catalog, _words(query), variants, limit)
-        record = telling.record(found)
-        return Table(
-            record, telling.lines(found), f"<ladder: {counted(len(found.rungs), 'rung')}>", _rows_of(record)
-        )
+        return _table(found, telling, f"ladder: {counted(len(found.rungs), 'rung')}")
 
     def drag(self, *query: str) -> Table:
         """Return the drag of measured flies, as ``flybench sink drag`` does."""
@@ -115,13 +110,7 @@ class Shop:
         from flybench.telling.sink import drag as telling
 
         found = drags(self.catalog, _words(query))
-        record = telling.record(found)
-        return Table(
-            record,
-            telling.lines(found),
-            f"<drag of {counted(len(found.flies), 'fly', 'flies')}>",
-            _rows_of(record),
-        )
+        return _table(found, telling, f"drag of {counted(len(found.flies), 'fly', 'flies')}")
 
     def at(self, *query: str, temperature: Quantity, salinity: Quantity = "0 g/kg") -> Table:
         """Return the sink speeds of measured flies in other water, as ``flybench sink at`` does."""
@@ -129,25 +118,16 @@ class Shop:
         from flybench.telling.sink import other_water as telling
 
         found = in_other_water(self.catalog, _words(query), *_water(temperature, salinity))
-        record = telling.record(found)
-        return Table(
-            record,
-            telling.lines(found),
-            f"<{counted(len(found.flies), 'fly', 'flies')} in other water>",
-            _rows_of(record),
-        )
+        return _table(found, telling, f"{counted(len(found.flies), 'fly', 'flies')} in other water")
 
     def law(self, code: str) -> Table:
         """Return the drag law of a fly, a variant or a pattern, as ``flybench sink law`` does."""
+        from flybench.charts.drag_law import law_picture
         from flybench.jobs.sink.law import drag_law
-        from flybench.jobs.sink.pictures import law_picture
         from flybench.telling.sink import law as telling
 
         found = drag_law(self.catalog, code)
-        record = telling.record(found)
-        return Table(
-            record, telling.lines(found), f"<drag law of {code}>", _rows_of(record), law_picture(found.law)
-        )
+        return _table(found, telling, f"drag law of {code}", law_picture(found.law))
 
     def predict(
         self,
@@ -161,7 +141,7 @@ class Shop:
         salinity: Quantity = "0 g/kg",
     ) -> Table:
         """Predict flies that are not tied yet, as ``flybench sink predict`` does: arguments named as its options."""
-        from flybench.jobs.sink.pictures import prediction_picture
+        from flybench.charts.prediction import prediction_picture
         from flybench.jobs.sink.predict import Wish, predict
         from flybench.telling.sink import prediction as telling
 
@@ -174,20 +154,19 @@ class Shop:
             temperature=kelvin,
             salinity=salt,
         )
-        record = telling.record(found)
-        short = f"<{counted(len(found.flies), 'predicted fly', 'predicted flies')}>"
-        return Table(record, telling.lines(found), short, _rows_of(record), prediction_picture(found))
+        short = counted(len(found.flies), "predicted fly", "predicted flies")
+        return _table(found, telling, short, prediction_picture(found))
 
     def compare(self, *codes: str, variants: bool = False) -> Table:
         """Say which of measured flies sinks faster and how surely, as ``flybench sink compare`` does."""
+        from flybench.charts.comparison import compared_picture
         from flybench.jobs.sink.compare import compare_measured
-        from flybench.jobs.sink.pictures import compared_picture
-        from flybench.telling.sink.comparison import compared_lines, compared_record
+        from flybench.telling.sink import comparison as telling
 
         found = compare_measured(self.catalog, codes, variants)
-        record = compared_record(found)
-        short = f"<{counted(len(found.pairs), 'pair')} compared>"
-        return Table(record, compared_lines(found), short, _rows_of(record), compared_picture(found))
+        return _table(
+            found, telling, f"{counted(len(found.pairs), 'pair')} compared", compared_picture(found)
+        )
 
     def gaps(self, *box: str, wider_than: float = 1.25) -> Table:
         """Return speeds that the box lacks, and what to tie, as ``flybench sink gaps`` does."""
@@ -195,10 +174,7 @@ class Shop:
         from flybench.telling.sink import gaps as telling
 
         found = find_gaps(self.catalog, _words(box) or ("sink:any",), wider_than)
-        record = telling.record(found)
-        return Table(
-            record, telling.lines(found), f"<{counted(len(found.gaps), 'gap')}>", list(record["gaps"])
-        )
+        return _table(found, telling, counted(len(found.gaps), "gap"), rows="gaps")
 
     def make_list(self, **dozens: float) -> Table:
         """Return what dozens of flies take: ``shop.make_list(**{"moss-hackle-12": 2})``."""
@@ -206,27 +182,7 @@ class Shop:
         from flybench.telling.sink import make_list as telling
 
         found = make_list(self.catalog, dozens)
-        record = telling.record(found)
-        return Table(
-            record,
-            telling.lines(found),
-            f"<make-list: {counted(len(found.lines), 'material')}>",
-            _rows_of(record),
-        )
-
-    # keeping a run: called by measure()
-
-    def weighed(self, code: str, clip: Path, tables: dict[str, Any]) -> dict[str, Any]:
-        """Return a sheet's tables with the weights that the catalog knows of a fly; refuses a fly that is not there."""
-        from flybench.jobs.shelf.runs import prepare, with_weighing
-
-        return with_weighing(tables, prepare(self.catalog, code, clip))
-
-    def keep(self, code: str, found: Measurement, tables: dict[str, Any]) -> int:
-        """Keep a run under a fly; returns its number."""
-        from flybench.jobs.shelf.runs import save_run
-
-        return save_run(self.catalog, code, found, tables)
+        return _table(found, telling, f"make-list: {counted(len(found.lines), 'material')}")
 
 
 def open_catalog(catalog: PathText | None = None, *, make: bool = False) -> Shop:
@@ -250,6 +206,13 @@ def _words(query: tuple[str, ...]) -> list[str]:
 def _water(temperature: Quantity | None, salinity: Quantity) -> tuple[Any, float]:
     kelvin = None if temperature is None else parse(text_of(temperature, "temperature"), "K", "temperature")
     return kelvin, parse(text_of(salinity, "salinity"), "kg/kg", "salinity")
+
+
+def _table(found: Any, telling: Any, short: str, picture: Picture | None = None, rows: str = "") -> Table:
+    """Return a result as its module of ``telling`` says it; its rows are the one list of its machine form, or ``rows``."""
+    record = telling.record(found)
+    listed = record[rows] if rows else _rows_of(record)
+    return Table(record, telling.lines(found), f"<{short}>", list(listed), picture)
 
 
 def _rows_of(record: Any) -> list[Record]:

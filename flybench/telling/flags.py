@@ -28,7 +28,7 @@ WEIGHTS = {
 """What each weight does to a result."""
 
 
-def flags_lines(names: Sequence[str]) -> list[str]:
+def lines(names: Sequence[str]) -> list[str]:
     """Return meaning and cure of the named flags, or of all under the headings of GROUPS.
 
     Raises FlybenchError for a name that is no flag.
@@ -42,7 +42,7 @@ def flags_lines(names: Sequence[str]) -> list[str]:
     return lines[:-1]
 
 
-def flags_record(names: Sequence[str]) -> dict[str, dict[str, str]]:
+def record(names: Sequence[str]) -> dict[str, dict[str, str]]:
     """Return the machine form of the named flags, or of all. Raises FlybenchError for a name that is no flag."""
     _check(names)
     chosen = {name: FLAGS[name] for name in names or FLAGS}

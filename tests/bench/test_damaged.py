@@ -19,7 +19,7 @@ from flybench.bench.sheet.read import read_sheet
 from flybench.bench.verdict.flags import doubts
 from flybench.errors import FlybenchError
 from flybench.quantity import COVERAGE_FACTOR
-from flybench.telling.bench.measurement import measurement_lines, measurement_record
+from flybench.telling.bench import measurement as telling
 
 pytestmark = pytest.mark.slow
 
@@ -93,8 +93,8 @@ def test_damaged_clips(
         begun = time.monotonic()
         try:
             result = measure(open_clip(path), settings).result
-            json.dumps(measurement_record(result), allow_nan=False)
-            measurement_lines(result)
+            json.dumps(telling.record(result), allow_nan=False)
+            telling.lines(result)
         except FlybenchError:
             continue
         finally:

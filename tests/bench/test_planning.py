@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import math
 from dataclasses import replace
@@ -18,17 +19,17 @@ from flybench.bench.fit.fall_model import answer, bound, bound_per_noise, depth_
 from flybench.bench.plan import search as planning
 from flybench.bench.plan import terms as planning_terms
 from flybench.bench.plan.asked import read_goal
-from flybench.bench.plan.search import plan
 from flybench.bench.plan.set_up import CARD_HEIGHT, MARGIN, SIDES, SQUARE_PX, BenchSetUp
 from flybench.bench.plan.terms import TRACKING_NOISE, WANDER, WANDER_LENGTH, PlanGoal
 from flybench.bench.sheet.settings import Settings, TankSettings
 from flybench.bench.verdict.free_water import free_water
 from flybench.errors import BadValueError
 from flybench.hydraulics import falling_body as falling
-from flybench.telling.bench.plan import plan_record
+from flybench.telling.bench import plan as telling
 
 Floats = NDArray[np.float64]
 WISH = PlanGoal(speed=0.3, precision=0.02, response_time=0.061)
+plan = functools.cache(planning.plan)
 PRECISIONS = (0.05, 0.03, 0.02, 0.015, 0.01, 0.001)
 
 
@@ -300,7 +301,7 @@ def test_runs_under_the_plan_meet_the_wish(speed: float, precision: float) -> No
 
 def test_json_numbers_are_those_of_the_plan() -> None:
     one = plan(read_goal({"speed": "30 cm/s", "gap_uncertainty": "2 mm"}))
-    machine = json.loads(json.dumps(plan_record(one), allow_nan=False))
+    machine = json.loads(json.dumps(telling.record(one), allow_nan=False))
     assert machine["met"] is True
     assert machine["relative_expanded_uncertainty_in_tank"] == one.in_tank
     assert machine["relative_expanded_uncertainty_in_free_water"] == one.in_free_water

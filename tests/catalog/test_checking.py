@@ -11,6 +11,7 @@ from shelves import filled
 
 from flybench.catalog.shelf.check import Finding, check
 from flybench.catalog.store.open import Catalog, open_catalog
+from flybench.catalog.tables.schema import REVISION
 
 OTHER = "da39a3ee5e6b" + "0" * 52
 FAULTS = [
@@ -83,7 +84,13 @@ FAULTS = [
     ),
     (
         "INSERT INTO flybench_revision VALUES ('0000')",
-        {Finding("revision", "flybench_revision", "holds 0000, 0001 where this program writes 0001")},
+        {
+            Finding(
+                "revision",
+                "flybench_revision",
+                f"holds 0000, {REVISION} where this program writes {REVISION}",
+            )
+        },
     ),
     ("DROP TABLE setting", {Finding("tables", "setting", "the table is missing")}),
     ("ALTER TABLE hook DROP COLUMN shank_m", {Finding("tables", "hook.shank_m", "the column is missing")}),

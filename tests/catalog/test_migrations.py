@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from next_step import NEXT, with_next_step
+from next_step import AFTER, NEXT, step_in, with_next_step
 from shelves import filled
 from sqlalchemy import Connection
 
@@ -96,9 +96,10 @@ def test_an_upgrade_saves_a_backup_first_and_keeps_every_row(catalog: Catalog, s
     assert path is not None
     before, told = _rows(path), list[str]()
     upgrade(catalog.engine, path, catalog.name, told.append, scratch)
-    (saved,) = path.parent.glob("catalog-before-0002-*.sqlite")
+    (saved,) = path.parent.glob(f"catalog-before-{AFTER}-*.sqlite")
     assert told == [
-        f"{path}: brought up to date, from version 0001 of the tables to 0002; the catalog before is kept as {saved}"
+        f"{path}: brought up to date, from version {REVISION} of the tables to {AFTER}; "
+        f"the catalog before is kept as {saved}"
     ]
     assert _rows(saved) == before
     after = _rows(path)
@@ -106,7 +107,7 @@ def test_an_upgrade_saves_a_backup_first_and_keeps_every_row(catalog: Catalog, s
     assert {row[-1] for row in after.pop("material")} == {"top"}
     assert after == before  # hooks and beads too, which SQLite would have emptied with their material
     with closing(sqlite3.connect(path)) as file:
-        assert file.execute(f"SELECT version_num FROM {REVISION_TABLE}").fetchall() == [("0002",)]
+        assert file.execute(f"SELECT version_num FROM {REVISION_TABLE}").fetchall() == [(AFTER,)]
         assert file.execute("PRAGMA foreign_key_check").fetchall() == []
 
 
@@ -123,12 +124,11 @@ def test_a_failed_upgrade_leaves_the_old_catalog_and_its_backup(
     path = catalog.path
     assert path is not None
     before, statements = _rows(path), _statements(path)
-    step = scratch / "versions" / "0002_next.py"
-    step.write_text(f"{NEXT}    {line}\n", encoding="utf-8")
+    step_in(scratch).write_text(f"{NEXT}    {line}\n", encoding="utf-8")
     with pytest.raises(error):
         upgrade(catalog.engine, path, catalog.name, lambda told: None, scratch)
     assert (_rows(path), _statements(path)) == (before, statements)
-    (saved,) = path.parent.glob("catalog-before-0002-*.sqlite")
+    (saved,) = path.parent.glob(f"catalog-before-{AFTER}-*.sqlite")
     assert _rows(saved) == before
     assert check(open_catalog(str(path))) == []
 

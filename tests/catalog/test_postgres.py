@@ -13,7 +13,7 @@ import psycopg
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from next_step import with_next_step
+from next_step import AFTER, with_next_step
 from servers import fresh_database, running_server
 from shelves import add_batch, fill, whole_batches
 from shop import measured, shop
@@ -228,7 +228,7 @@ def test_an_upgrade_is_done_once_and_keeps_every_row(catalog: Catalog, address: 
     for _ in range(2):
         upgrade(catalog.engine, None, catalog.name, told.append, folder)
     assert told == [
-        f"{address}: brought up to date, from version 0001 of the tables to 0002; "
+        f"{address}: brought up to date, from version {REVISION} of the tables to {AFTER}; "
         "no backup was made, as it is on a server"
     ]
     with psycopg.connect(address) as connection:

@@ -23,8 +23,11 @@ from flybench.catalog.recipe.read import read_recipe
 from flybench.catalog.recipe.records import Recipe
 from flybench.catalog.recipe.schema import schema, schema_text
 from flybench.catalog.recipe.write import write_recipe
+from flybench.catalog.search.materials import MATERIAL
 from flybench.catalog.store.open import open_catalog
+from flybench.errors import BadValueError
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
+from flybench.quantity import parse
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = sorted((ROOT / "catalog").glob("*.toml"))
@@ -158,6 +161,33 @@ def test_schema_refuses_what_the_reader_refuses(old: str, new: str) -> None:
     except tomllib.TOMLDecodeError:
         content = {"step": {}}
     assert not jsonschema.Draft202012Validator(schema()).is_valid(content)
+
+
+@pytest.mark.parametrize(
+    ("key", "unit"),
+    [("diameter", unit) for unit in ("mm", "µm", "μm", "um", "cm", "in", "inch", "inches", "ft", "feet")]
+    + [("diameter", unit) for unit in ("m", "metre", "meters", "millimetre", "foot")]
+    + [
+        ("mass", unit)
+        for unit in ("mg", "g", "gram", "grams", "kg", "gr", "grain", "oz", "ounce", "lb", "pounds")
+    ]
+    + [("density", unit) for unit in ("kg/m3", "kg/m**3", "g/cm^3", "g / cm³", "kg/l", "g/ml", "lb/ft3")]
+    + [
+        (key, unit)
+        for key in ("diameter", "mass", "density")
+        for unit in ("s", "nmm", "stone", "g/m2", "kg/", "mm2")
+    ]
+    + [("diameter", "mg"), ("mass", "mm"), ("density", "g")],
+)
+def test_schema_knows_the_units_that_the_reader_knows(key: str, unit: str) -> None:
+    """Names of units: NIST SP 811 (2008), appendix B; which of them are read, the program says."""
+    form = schema()["$defs"]["RecipeMaterial"]["properties"][key]
+    try:
+        parse(f"3 {unit}", MATERIAL.fields[key].unit, key)
+        known = True
+    except BadValueError:
+        known = False
+    assert jsonschema.Draft202012Validator(form).is_valid(f"3 {unit}") is known
 
 
 def test_command_line_names_files_and_folders_as_machine_form(

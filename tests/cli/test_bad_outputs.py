@@ -23,6 +23,7 @@ from flybench.errors import FlybenchError
 from flybench.files import check_new
 
 Capture = pytest.CaptureFixture[str]
+pytestmark = pytest.mark.usefixtures("clips_read_once")
 
 
 def test_outputs_that_cannot_be_written(clip: Path, capsys: Capture) -> None:

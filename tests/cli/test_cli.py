@@ -19,6 +19,7 @@ from flybench.bench.verdict.flags import FLAGS
 from flybench.jobs.demo import Step, run_demo, shipped_clips
 
 Capture = pytest.CaptureFixture[str]
+pytestmark = pytest.mark.usefixtures("clips_read_once")
 
 # The machine form agreed for this command: key -> keys of what is inside.
 CONTRACT: dict[str, set[str]] = {

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from console import Said, flybench
+from refusals import fields_of
 from shop import measured, shop
 
 from flybench.catalog.store.open import Catalog
@@ -65,7 +66,7 @@ def test_add_show_change_list_remove(run) -> None:  # type: ignore[no-untyped-de
         ("variant remove MILL-28-14 --yes", "variant MILL-28-14: cannot be removed while it is used by fly M1, M2; variant based on it: MILL-24-16. Remove those first; nothing was changed."),
         ("fly change M1", "fly M1: no field to change was given. Give one, for example --notes TEXT."),
         ("fly list --columns cod", '--columns: flies have no field "cod". Did you mean code?'),
-        ("fly list --sort speed", '--sort: flies have no field "speed". The fields of flies are code, variant, pattern, name, style, hook, hook-code, bead, bead-code, metal, bore, price, stock, tied, mass, mass-in-water, length, sink, runs, drops, retired, notes.'),
+        ("fly list --sort speed", f'--sort: flies have no field "speed". The fields of flies are {fields_of("fly")}.'),
         ("stock out MILL-28-14 5", "AMOUNT: 5 of MILL-28-14 cannot be taken out; there are 0 in stock. Give less, or correct the stock after a count with: flybench stock count MILL-28-14 AMOUNT."),
         ("stock in MILL-28-14 0.5", "AMOUNT: 0.5 is not a whole number of flies. Give whole flies, or add --material where CODE is a material."),
         ("pattern make-list MILL-28-14=0.01", "MILL-28-14=0.01: 0.01 dozen is not a number of whole flies from 1 to 100000. Write dozens, as in MILL-28-14=2, or MILL-28-14=0.5 for six flies."),

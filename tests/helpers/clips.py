@@ -48,8 +48,12 @@ def rendered(scene: Scene, folder: Path) -> tuple[Path, Truth]:
 
 def measured(scene: Scene, path: Path, overrides: dict[str, float | None] | None = None) -> Measurement:
     """Measure a rendered clip with its own sheet, typed lengths off by ``overrides`` [m] if given."""
-    tables: dict[str, Any] = tomllib.loads(sheet_text(scene, overrides or {}))
-    return measure(open_clip(path), read_sheet(tables))
+    return measure(open_clip(path), read_sheet(sheet_of(scene, overrides or {})))
+
+
+def sheet_of(scene: Scene, overrides: dict[str, float | None]) -> dict[str, Any]:
+    """Return the tables of a scene's own sheet, typed lengths off by ``overrides`` [m]."""
+    return tomllib.loads(sheet_text(scene, overrides))
 
 
 def result_of(scene: Scene, folder: Path) -> tuple[BenchResult, Truth]:

@@ -6,14 +6,17 @@ import shutil
 from pathlib import Path
 
 from flybench.catalog.store.upgrade import MIGRATIONS
+from flybench.catalog.tables.schema import REVISION
 
-NEXT = '''"""An invented next step: materials get a shelf, and longer names."""
+AFTER = f"{int(REVISION) + 1:04d}"
+"""The revision that the invented step leads to."""
+NEXT = f'''"""An invented next step: materials get a shelf, and longer names."""
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "{AFTER}"
+down_revision = "{REVISION}"
 
 
 def upgrade():
@@ -26,5 +29,10 @@ def upgrade():
 def with_next_step(folder: Path) -> Path:
     """Return a copy of the migrations with the invented next one."""
     shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
-    (folder / "versions" / "0002_next.py").write_text(NEXT, encoding="utf-8")
+    step_in(folder).write_text(NEXT, encoding="utf-8")
     return folder
+
+
+def step_in(folder: Path) -> Path:
+    """Return the file of the invented step in a copy of the migrations."""
+    return folder / "versions" / f"{AFTER}_next.py"

@@ -17,7 +17,7 @@ from flybench.catalog.recipe.records import (
     joined_notes,
     split_notes,
 )
-from flybench.catalog.search.nouns import MATERIAL
+from flybench.catalog.search.materials import MATERIAL
 from flybench.catalog.tables.vocabulary import Bore, MaterialKind, Metal, Part, Style, Unit
 from flybench.quantity import parse
 

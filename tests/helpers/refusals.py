@@ -8,6 +8,8 @@ import av
 import numpy as np
 from console import Said
 
+from flybench.catalog.search.nouns import NOUNS
+
 AGAIN = "Copy it from the phone again, unedited."
 UNREADABLE = "The file is damaged: copy it from the phone again, unedited."
 CARD = ("--temperature", "18 degC", "--card")
@@ -33,6 +35,11 @@ def video(path: Path, frames: list[np.ndarray], rate: int = 30) -> None:
                 stream.encode(av.VideoFrame.from_ndarray(frame, format="gray").reformat(format="yuv420p"))
             )
         out.mux(stream.encode(None))
+
+
+def fields_of(noun: str) -> str:
+    """Return the fields that a message names where one is not known: all that are shown, in their order."""
+    return ", ".join(name for name, field in NOUNS[noun].fields.items() if not field.hidden)
 
 
 def refused(said: Said, message: str) -> None:

@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 import fluids
 import numpy as np
 from scipy.optimize import brentq
+from usual_bead import usual_bead
 
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
 from flybench.sinking.drag.tied_fly import STYLES, Build, MeasuredFly
-from flybench.sinking.weight.bead import Bore, trade_diameter, usual_bead
+from flybench.sinking.weight.bead import Bore, trade_diameter
 from flybench.sinking.weight.hook_and_ballast import usual_hook
 from flybench.sinking.weight.parts import PartMetal, SolidPart, dressing
 from flybench.sinking.weight.submerged import SubmergedWeight

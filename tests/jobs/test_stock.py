@@ -11,6 +11,7 @@ from flybench.catalog.shelf.check import check
 from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError
 from flybench.jobs.shelf.stock import count_stock, move_stock, stock_log
+from flybench.telling.shelf import on_hand
 
 FLIES = "MILL-28-14"
 
@@ -93,9 +94,9 @@ def test_a_count_sets_it_right_both_ways_and_the_same_count_writes_nothing(catal
 
 
 def test_what_is_on_hand_is_told_with_its_unit(catalog: Catalog) -> None:
-    from flybench.telling.shelf.stock import on_hand_line
-
-    assert on_hand_line(move_stock(catalog, FLIES, 1, "tied")) == f"{FLIES}: 1 fly in stock."
-    assert on_hand_line(move_stock(catalog, FLIES, 1, "tied")) == f"{FLIES}: 2 flies in stock."
-    assert on_hand_line(move_stock(catalog, "B28", 1, "bought", material=True)) == "B28: 1 piece in stock."
-    assert on_hand_line(move_stock(catalog, "HARE", 1.5, "bought", material=True)) == "HARE: 1.5 g in stock."
+    assert on_hand.lines(move_stock(catalog, FLIES, 1, "tied")) == [f"{FLIES}: 1 fly in stock."]
+    assert on_hand.lines(move_stock(catalog, FLIES, 1, "tied")) == [f"{FLIES}: 2 flies in stock."]
+    assert on_hand.lines(move_stock(catalog, "B28", 1, "bought", material=True)) == ["B28: 1 piece in stock."]
+    assert on_hand.lines(move_stock(catalog, "HARE", 1.5, "bought", material=True)) == [
+        "HARE: 1.5 g in stock."
+    ]

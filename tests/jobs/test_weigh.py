@@ -31,7 +31,7 @@ from flybench.quantity import Measured
 from flybench.shop.fly.weights import Readings, weigh, weight_of
 from flybench.shop.speeds.measured_flies import Remarks
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.telling.shelf.weighing import weight_record
+from flybench.telling.shelf import weighing
 
 Run = Callable[..., Said]
 RECIPES = Path(__file__).parents[2] / "catalog"
@@ -300,7 +300,7 @@ def unweighed(catalog: Catalog) -> str:
 def test_a_reading_in_water_alone_is_not_called_two(catalog: Catalog, unweighed: str) -> None:
     found = weigh_fly(catalog, unweighed, None, 0.17 * GRAM, Scale(), ROOM)
     assert found.weighed.way == "weighed in water, dry mass and volume from its parts"
-    assert weight_record(found)["way"] == "weighed-in-water"
+    assert weighing.record(found)["way"] == "weighed-in-water"
     assert found.weight.flags == ()
 
 

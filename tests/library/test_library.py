@@ -11,9 +11,15 @@ from pathlib import Path
 import pint
 import pytest
 from console import flybench
+from shop import shop
 
 import flybench as fb
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.tables.flies import BenchRun
+from flybench.jobs.shelf.rows import change_row
 from flybench.library.typed import points_of, text_of
+
+pytestmark = pytest.mark.usefixtures("clips_read_once")
 
 CLIPS = Path(__file__).resolve().parents[2] / "bench_videos" / "clips"
 UNITS = pint.UnitRegistry()
@@ -118,6 +124,22 @@ def test_a_run_says_what_the_command_says(clip: Path, capsys: pytest.CaptureFixt
 
 
 @pytest.mark.slow
+def test_a_run_is_kept_with_its_sheet_as_it_was_written(clip: Path, tmp_path: Path) -> None:
+    """The catalog's weights of the fly are used, but stay out of the sheet: they may still be corrected."""
+    shop(tmp_path / "shop.sqlite")
+    catalog = fb.open_catalog(tmp_path / "shop.sqlite")
+    change_row(catalog.catalog, NOUNS["fly"], "M1", {"mass-in-water": "0.15 g +- 2 mg"})
+    sheet = clip.with_suffix(".toml")
+    sheet.write_text(sheet.read_text(encoding="utf-8").split("[fly]")[0], encoding="utf-8")
+    run = fb.measure(clip, fly="M1", catalog=catalog)
+    # Standard acceleration of free fall: 9.80665 m/s2 (3rd CGPM, 1901).
+    assert run.record["drag"]["submerged_weight_n"] == pytest.approx(0.15e-3 * 9.80665, rel=1e-9)
+    with catalog.catalog.reading() as session:
+        kept = session.get_one(BenchRun, run.number)
+        assert (kept.fly.code, kept.sheet["fly"]) == ("M1", {"code": "M1"})
+
+
+@pytest.mark.slow
 def test_a_run_in_a_notebook_and_as_a_picture(clip: Path, tmp_path: Path) -> None:
     run = fb.measure(str(clip))
     page = run._repr_html_()
@@ -165,8 +187,8 @@ def test_a_catalog_that_is_not_there_is_no_new_one(tmp_path: Path) -> None:
 
 
 def test_lists_of_a_shop_are_those_of_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    shop = fb.open_catalog(tmp_path / "shop.sqlite", make=True)
-    shop.add(
+    made = fb.open_catalog(tmp_path / "shop.sqlite", make=True)
+    made.add(
         "material",
         "B28",
         kind="bead",
@@ -176,9 +198,9 @@ def test_lists_of_a_shop_are_those_of_the_command(tmp_path: Path, capsys: pytest
         bore="slotted",
     )
     said = flybench(capsys, "material", "list", "kind:bead", "--json", "--catalog", tmp_path / "shop.sqlite")
-    assert shop.materials("kind:bead").rows() == json.loads(said.out)
-    assert repr(shop.materials()) == "<1 material>"
-    assert repr(shop.flies("bead:2.8")) == "<0 flies>"
+    assert made.materials("kind:bead").rows() == json.loads(said.out)
+    assert repr(made.materials()) == "<1 material>"
+    assert repr(made.flies("bead:2.8")) == "<0 flies>"
 
 
 def test_what_has_no_picture_says_so(tmp_path: Path) -> None:

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("clips_read_once")]
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -22,7 +24,6 @@ def evening(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.slow
 def test_the_page_runs(evening: Path, capsys: pytest.CaptureFixture[str]) -> None:
     page = (ROOT / "docs" / "library.md").read_text(encoding="utf-8")
     names: dict[str, object] = {}
@@ -33,7 +34,6 @@ def test_the_page_runs(evening: Path, capsys: pytest.CaptureFixture[str]) -> Non
     assert getattr(run, "verdict", None) == "good"
 
 
-@pytest.mark.slow
 def test_the_notebook_runs(evening: Path) -> None:
     book = json.loads((ROOT / "docs" / "walk.ipynb").read_text(encoding="utf-8"))
     names: dict[str, object] = {}

@@ -24,7 +24,7 @@ from flybench.paper.label.label_paper import (
     label_paper_named,
 )
 from flybench.paper.label.pages import save_labels
-from flybench.telling.shelf.labels import label_notes
+from flybench.telling.shelf import labels as telling
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,7 @@ def test_other_fonts_fill_in_and_are_embedded(
     label = Label("N-1", "name \N{SCRIPT SMALL G}")  # a sign that the built-in face lacks
     monkeypatch.setattr(typefaces, "system_fonts", lambda: (font,) if source == "system" else ())
     given = font if source == "user" else None
-    assert label_notes(save_labels([label], paper, path, font=given)) == []
+    assert telling.remarks(save_labels([label], paper, path, font=given)) == []
     assert b"STIXGeneral" in path.read_bytes()
     assert "\N{SCRIPT SMALL G}" in text_in(path, paper.place(0))
 
@@ -147,7 +147,7 @@ def test_chinese_is_kept_as_text_and_the_user_is_told(
     paper, path, label = label_paper_named(LABEL_PAPERS[0]), tmp_path / "labels.pdf", Label("N-1", "黑色若蟲")
     printed = save_labels([label], paper, path)
     assert "黑色若蟲" in text_in(path, paper.place(0))
-    assert label_notes(printed) == [
+    assert telling.remarks(printed) == [
         "The PDF does not hold the shapes of 黑色若蟲: a viewer or printer without a typeface that has them shows empty "
         "boxes or nothing. Look at it before you print, or give a TrueType font with --font FILE."
     ]

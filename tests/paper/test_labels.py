@@ -38,7 +38,7 @@ from flybench.paper.label.label_paper import (
 )
 from flybench.paper.label.marks import LEAST_MODULE, QUIET, qr_grid
 from flybench.paper.label.pages import PrintedLabels, save_labels
-from flybench.telling.shelf.labels import label_notes, printed_lines, printed_machine
+from flybench.telling.shelf import labels as telling
 
 
 @pytest.mark.parametrize("name", ["a4-3x8-70x37", "a4-5x13-38x21", "a4-9x22-20x12", "letter-4x20-44x13"])
@@ -127,7 +127,7 @@ def test_qr_modules_are_large_enough_and_stand_in_white(tmp_path: Path) -> None:
 def test_qr_code_goes_where_modules_would_be_too_small(tmp_path: Path) -> None:
     paper, long = label_paper_named("a4-9x22-20x12"), "https://flies.example/" + "n" * 60
     printed = save_labels([Label("N-1", qr=long)], paper, tmp_path / "long.pdf")
-    assert label_notes(printed) == ["The label of N-1 has no room for QR code."]
+    assert telling.remarks(printed) == ["The label of N-1 has no room for QR code."]
     assert refused(Label("N-1", qr="n" * 5000), paper=paper, path=tmp_path / "labels.pdf") == (
         '--qr: the text of the label "N-1" has 5000 characters, more than a QR code holds. '
         "Use a shorter text or address."
@@ -239,10 +239,10 @@ def test_what_was_printed_in_words_and_for_machines() -> None:
         {"N-014": ("name",), "N-2": ("hook and bead",)},
     )
     printed, path = PrintedLabels(2, 1, left_out, shortened, "黑"), Path("labels.pdf")
-    assert printed_lines(printed, path) == [
+    assert telling.lines(printed, path) == [
         "2 labels on 1 page: labels.pdf. Print it at 100 %, without fitting it to the\npage."
     ]
-    assert printed_machine(printed, path) == {
+    assert telling.record(printed, path) == {
         "file": "labels.pdf",
         "labels": 2,
         "pages": 1,
@@ -250,7 +250,7 @@ def test_what_was_printed_in_words_and_for_machines() -> None:
         "shortened": {"N-014": ["name"], "N-2": ["hook and bead"]},
         "signs_not_embedded": "黑",
     }
-    assert label_notes(printed)[:3] == [
+    assert telling.remarks(printed)[:3] == [
         "The label of N-014 has no room for note, price and QR code.",
         "The label of N-014 shows less than all of name.",
         "The label of N-2 shows less than all of hook and bead.",

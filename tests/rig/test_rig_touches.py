@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 import pytest
+from clips import once
 from scipy.stats import beta, binom
 
 from flybench.errors import BadValueError
@@ -45,9 +47,16 @@ RIGS = [
 
 
 @pytest.fixture(scope="module")
-def chances() -> list[Floats]:
+def chances(folder: Path) -> list[Floats]:
     belief = prior_belief(RIVER)
-    return [touch_chance(rig, RIVER, belief, SECONDS, LENGTH) for rig in RIGS]
+
+    def chance_of(rig: Rig) -> Floats:
+        return touch_chance(rig, RIVER, belief, SECONDS, LENGTH)
+
+    return [
+        once(folder, f"chance that rig {number} touches", lambda rig=rig: chance_of(rig))
+        for number, rig in enumerate(RIGS)
+    ]
 
 
 def test_counts_and_words_weigh_as_the_binomial_says() -> None:
@@ -252,10 +261,16 @@ def fished(chances: list[Floats], hits: np.ndarray, words: bool) -> Belief:
 
 
 @pytest.fixture(scope="module")
-def simulated() -> tuple[Rivers, np.ndarray]:
+def simulated(folder: Path) -> tuple[Rivers, np.ndarray]:
     true = rivers(400, 7)
-    hits = [touched(rig, true, 20, 50 + number) for number, rig in enumerate(RIGS)]
-    return true, np.stack(hits, axis=1)
+
+    def hits_of(number: int) -> np.ndarray:
+        hits: np.ndarray = once(
+            folder, f"touches of rig {number}", lambda: touched(RIGS[number], true, 20, 50 + number)
+        )
+        return hits
+
+    return true, np.stack([hits_of(number) for number in range(len(RIGS))], axis=1)
 
 
 @pytest.mark.slow

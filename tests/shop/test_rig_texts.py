@@ -109,7 +109,7 @@ SURFACE = "Time a float over a known distance; the surface of water that is fish
         ({"depth": "1"}, '--depth: "1" has no unit. Write it with its unit, for example "1.2 m".'),
         (
             {"depth": "1 m +- 1.2 m"},
-            '--depth: "1 m +- 1.2 m" says next to nothing. Measure it better: its ± may be as large as itself.',
+            '--depth: "1 m +- 1.2 m" says next to nothing. Measure it again: its ± may be no larger than the value itself.',
         ),
         ({"surface_speed": "9 m/s"}, f"--surface-speed: 9 m/s is outside 0.02 to 3 m/s. {SURFACE}"),
         (

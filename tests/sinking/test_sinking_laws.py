@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import kstest
 from simulated_shops import SimulatedShop, parts_of
+from usual_bead import usual_bead
 
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
@@ -24,7 +25,7 @@ from flybench.sinking.model.forecast import Forecast, forecast
 from flybench.sinking.model.law import law_of
 from flybench.sinking.model.other_water import speed_in_other_water
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
-from flybench.sinking.weight.bead import Bore, trade_diameter, usual_bead
+from flybench.sinking.weight.bead import Bore, trade_diameter
 from flybench.sinking.weight.hook_and_ballast import usual_hook
 from flybench.sinking.weight.parts import PartMetal
 from flybench.sinking.weight.submerged import SubmergedWeight

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from usual_bead import usual_bead
 
 from flybench.errors import BadValueError
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
-from flybench.sinking.weight.bead import Bore, usual_bead
+from flybench.sinking.weight.bead import Bore
 from flybench.sinking.weight.hook_and_ballast import ballast, usual_hook
 from flybench.sinking.weight.parts import PartMetal, SolidPart, dressing, sized_part
 from flybench.sinking.weight.scale import (

@@ -8,7 +8,7 @@ from pathlib import Path
 from flybench.bench.verdict.result import BenchResult, ClipFacts
 from flybench.jobs.demo import DemoFly, DemoRiver, Heading, RiverSpeed
 from flybench.statistics.budget import BudgetLine
-from flybench.telling.bench.demo import demo_lines, step_lines
+from flybench.telling.bench import demo as telling
 
 CLIP = ClipFacts("moss.mp4", "00" * 32, 535, 540, 960, 0, 9.0, 59.98, 1.0)
 RESULT = BenchResult(CLIP, "card", 0.0003, 0.001, [], 0.279, [BudgetLine("time base", 0.0013)])
@@ -37,13 +37,13 @@ def test_every_step_is_told() -> None:
         ),
     )
     for step, text in steps:
-        assert text_of(step_lines(step)) == text
+        assert text_of(telling.step_lines(step)) == text
 
 
 def test_the_river_is_told() -> None:
     speeds = [RiverSpeed("moss", 0.27, 0.01, 0.948), RiverSpeed("reed", 0.40, 0.01, 1.02)]
     river = DemoRiver(speeds, "moss-s", 0.32, (0.23, 0.42), "reed", "moss", 0.92, 2.5)
-    assert text_of(step_lines(river)) == (
+    assert text_of(telling.step_lines(river)) == (
         "moss: 27.0 ± 2.0 cm/s (10.6 ± 0.8 in/s), 5.2 % slower "
         "reed: 40.0 ± 2.0 cm/s (15.7 ± 0.8 in/s), 2.0 % faster "
         "moss-s, which is not tied yet: about 32 cm/s; 95 of 100 such flies sink at 23 to 42 cm/s "
@@ -57,7 +57,7 @@ def test_the_truth_stands_beside_what_was_measured() -> None:
     refused = replace(FLY, name="slate", result=replace(RESULT, sink_speed=None, budget=[]))
     assert [fly.holds for fly in (FLY, wrong, refused)] == [True, False, False]
     assert replace(FLY, truth=0.2816).holds
-    text = text_of(demo_lines(Path("/place"), [FLY, wrong, refused]))
+    text = text_of(telling.lines(Path("/place"), [FLY, wrong, refused]))
     assert text.startswith(
         "Measured, and the truth from which the clips were rendered: fly measured, k = 2 true "
         "moss 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) 27.93 cm/s inside "

@@ -12,7 +12,7 @@ import pytest
 from flybench.bench.verdict.flags import FLAGS
 from flybench.bench.verdict.result import BenchResult, ClipFacts, FreeWater, MeasuredDrag, MeasuredDrop
 from flybench.statistics.budget import BudgetLine
-from flybench.telling.bench.measurement import measurement_lines, refusal, verdict_line
+from flybench.telling.bench import measurement as telling
 
 AGAIN = "Film the fly falling freely past the scale, with the whole column in view."
 CLIP = ClipFacts("drop.mp4", "00" * 32, 535, 540, 960, 0, 9.0, 59.98, 1.0)
@@ -47,7 +47,7 @@ def text_of(lines: list[str]) -> str:
 
 def test_a_good_result() -> None:
     """Percentages by hand: 0.0013 / 0.279 is 0.47 %, and 1 - 0.982 is 1.8 %."""
-    assert text_of(measurement_lines(GOOD)) == (
+    assert text_of(telling.lines(GOOD)) == (
         "GOOD: 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) in the tank, k = 2, from 3 drops "
         "free water 28.4 ± 1.0 cm/s (11.2 ± 0.4 in/s); the walls of the tank took 1.8 % of it "
         "drag drag area 55 ± 4 mm², weight in water 2.22 ± 0.05 mN; it drags like 15.0 bare beads (drag coefficient "
@@ -69,14 +69,14 @@ def test_what_was_not_measured_is_left_out() -> None:
         drag=replace(GOOD.drag, dressing_factor=None),  # type: ignore[type-var]
         budget=[BudgetLine("time base", 0.0013)],
     )
-    assert text_of(measurement_lines(bare)) == (
+    assert text_of(telling.lines(bare)) == (
         "USABLE: 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) in the tank, k = 2, from 1 drop "
         "drag drag area 55 ± 4 mm², weight in water 2.22 ± 0.05 mN "
         "clip 540 x 960 px upright, 1 frame at 59.98 a second, played 4 times slower; 0.3345 mm a pixel "
         "drop start, s cm/s ± (k = 2) of terminal frames flags 1 0.75 27.67 0.20 98.7 % 45 "
         "uncertainty time base 0.47 %; together 0.47 % of the speed, k = 1"
     )
-    assert "drag" not in text_of(measurement_lines(replace(bare, drag=None)))
+    assert "drag" not in text_of(telling.lines(replace(bare, drag=None)))
 
 
 def test_drops_that_do_not_count_and_many_flags() -> None:
@@ -84,7 +84,7 @@ def test_drops_that_do_not_count_and_many_flags() -> None:
     some = replace(
         GOOD, drops=[*GOOD.drops, measured(7.0, 0.2, *flags), measured(9.0, 0.2, "two-flies", fitted=False)]
     )
-    lines = measurement_lines(some)
+    lines = telling.lines(some)
     text = text_of(lines)
     assert "from 3 drops" in text
     assert f"4 7.00 not used 98.7 % 48 {' '.join(flags)} 5 9.00 not used - 48 two-flies" in text
@@ -128,12 +128,12 @@ REFUSED = replace(GOOD, sink_speed=None, budget=[], free_water=None, drag=None)
     ],
 )
 def test_a_refused_result_says_why(result: BenchResult, why: str) -> None:
-    assert refusal(result) == why
-    assert verdict_line(result) == f"REFUSED: no sink speed. {why}"
-    assert text_of(measurement_lines(result)).startswith(f"REFUSED: no sink speed. {why} clip 540 x 960")
+    assert telling.refusal(result) == why
+    assert telling.verdict_line(result) == f"REFUSED: no sink speed. {why}"
+    assert text_of(telling.lines(result)).startswith(f"REFUSED: no sink speed. {why} clip 540 x 960")
 
 
 def test_a_narrow_terminal_is_heeded(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "60")
-    first = measurement_lines(GOOD)[0]
+    first = telling.lines(GOOD)[0]
     assert first == "GOOD: 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) in the tank,\nk = 2, from 3 drops"

@@ -1,7 +1,7 @@
 """Footage: frames of a clip, streamed, each with its own presentation time. Nothing else opens a clip.
 
 The luma plane is handed on as it was decoded (8 to 16 bits, stored orientation): no colour conversion,
-no scaling, no copy. Only the rate tag is read from the file; place tags are never read.
+no scaling, no copy. Of the file's tags only the capture rate is read (``survey``); place tags are never read.
 """
 
 from __future__ import annotations
@@ -18,10 +18,9 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.container import DecodingTally, check_size, decoded, opened
 from flybench.bench.clip.orientation import Orientation, orientation_of
-from flybench.bench.clip.survey import Survey, survey_of
+from flybench.bench.clip.survey import Survey, capture_rate, survey_of
 from flybench.errors import FlybenchError
 
-RATE_TAG = "com.android.capture.fps"
 _SPARE_THREADS = 2
 """Decoding threads beyond the processors [-]: they keep all busy while some wait for one another (judgement)."""
 
@@ -129,7 +128,7 @@ def open_clip(path: Path) -> Clip:
                 f"{path}: none of its frames can be read. The file is damaged: copy it from the phone again, unedited."
             )
         check_size(path, first.width, first.height)
-        tag = _rate_tag({**container.metadata, **stream.metadata})
+        tag = capture_rate({**container.metadata, **stream.metadata})
     return Clip(path, orientation_of(first), tag, survey)
 
 
@@ -145,15 +144,6 @@ def check_there(path: Path) -> None:
         raise FlybenchError(f"{path}: no such file. Check the name and the folder.")
     if not ordinary:
         raise FlybenchError(f"{path}: is a pipe or a device, not a file. Save the clip as a file first.")
-
-
-def _rate_tag(tags: dict[str, str]) -> float | None:
-    """Return the capture rate that the phone wrote into the file [Hz], if it makes sense."""
-    try:
-        rate = float(tags.get(RATE_TAG, "nan"))
-    except ValueError:
-        return None
-    return rate if 1.0 <= rate <= 10_000.0 else None
 
 
 def _spread(available: int, count: int) -> NDArray[np.int64]:

@@ -1,4 +1,4 @@
-"""What a clip's file says before anything is decoded: its packets' times, and whether its header agrees.
+"""What a clip's file says before anything is decoded: its packets' times, its capture rate, whether its header agrees.
 
 FFmpeg works a clip's length out from the time tables, so damage to those would not show. The movie header of
 an MP4 or MOV file states the length apart from them; it is read here from the file's own bytes.
@@ -17,6 +17,10 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.container import DecodingTally, opened, packets
 
+RATE_TAGS = ("com.android.capture.fps",)
+"""Tags in which phones write how many frames a second they captured [text]; the first that makes sense counts."""
+_RATES = (1.0, 10_000.0)
+"""Capture rates that make sense [Hz]: from a frame a second to the fastest cameras one can buy (judgement)."""
 _HEADER_SLACK = 0.003
 """By how much the stated length may differ from that of the time tables, over it [-]: writers round differently, and
 damage that matters to a speed is larger (judgement)."""
@@ -53,6 +57,21 @@ def survey_of(path: Path) -> Survey:
         times = np.unique(np.array([stamp for stamp, _ in shown], dtype=float)) * base
         keys = np.unique(np.array([stamp for stamp, key in shown if key], dtype=float)) * base
         return Survey(times, keys, promised, _contradicted(path, container, stream, times))
+
+
+def capture_rate(tags: dict[str, str]) -> float | None:
+    """Return the capture rate that the phone wrote into the file [Hz], None where there is none that makes sense."""
+    rates = (_rate(tags.get(name, "")) for name in RATE_TAGS)
+    return next((rate for rate in rates if rate is not None), None)
+
+
+def _rate(text: str) -> float | None:
+    """Return the rate that a tag holds [Hz], None where it is no number or out of all reason."""
+    try:
+        rate = float(text)
+    except ValueError:
+        return None
+    return rate if _RATES[0] <= rate <= _RATES[1] else None
 
 
 def _contradicted(path: Path, container: Any, stream: Any, times: NDArray[np.float64]) -> bool:

@@ -11,7 +11,7 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.overlay.ours import MARK, MARK_TAG
+from flybench.bench.clip.own_mark import MARK, MARK_TAG
 
 TICKS = 90_000
 """Time stamps per second."""

@@ -13,15 +13,9 @@ from flybench.catalog.recipe.records import (
     RecipeVariant,
     values_of,
 )
-from flybench.catalog.recipe.values import MaterialCode, shown
+from flybench.catalog.recipe.values import MaterialCode, as_toml, shown
 from flybench.catalog.tables.vocabulary import MaterialKind
 from flybench.errors import BadValueError
-
-_NEEDED = {
-    MaterialKind.BEAD: "diameter, metal and bore",
-    MaterialKind.HOOK: "its trade size, such as hook = 14",
-}
-"""What a kind of material cannot do without, in words."""
 
 
 def check_recipe(recipe: Recipe, file: str) -> None:
@@ -60,17 +54,31 @@ def _check_kind(material: RecipeMaterial, place: str) -> None:
     """Refuse keys of another kind and missing ones."""
     kind = material.kind
     for name, value in values_of(RecipeMaterial).items():
-        kinds, given = getattr(value, "kinds", ()), getattr(material, name) is not None
+        kinds, given = value.kinds, getattr(material, name) is not None
         if given and kinds and kind not in kinds:
             owner = " or ".join(one.value for one in kinds)
             raise BadValueError(
                 f"{place}.{name}", f"belongs to a {owner}, not to a {kind.value}", "Take it out"
             )
         if not given and kind in kinds and value.needed:
-            raise BadValueError(f"{place}.{name}", "is missing", f"A {kind.value} needs {_NEEDED[kind]}")
+            raise BadValueError(f"{place}.{name}", "is missing", f"A {kind.value} needs {_needs(kind)}")
     if kind is MaterialKind.HOOK and material.mass is not None and material.mass[1] is not None:
         problem = "of a hook is kept without uncertainty"
         raise BadValueError(f"{place}.mass", problem, 'Leave out what follows "+-"')
+
+
+def _needs(kind: MaterialKind) -> str:
+    """Return in words what a kind of material cannot do without."""
+    needed = {
+        name: value
+        for name, value in values_of(RecipeMaterial).items()
+        if value.needed and kind in value.kinds
+    }
+    *names, last = needed
+    if names:
+        return f"{', '.join(names)} and {last}"
+    what = needed[last].what.removesuffix(f" of a {kind.value}").lower()
+    return f"its {what}, such as {last} = {as_toml(needed[last].form()['examples'][0])}"
 
 
 def _check_references(recipe: Recipe, file: str) -> None:

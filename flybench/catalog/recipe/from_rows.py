@@ -19,7 +19,8 @@ from flybench.catalog.recipe.records import (
     split_notes,
     values_of,
 )
-from flybench.catalog.search.nouns import MATERIAL, PATTERN
+from flybench.catalog.search.materials import MATERIAL
+from flybench.catalog.search.nouns import PATTERN
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Pattern, Variant

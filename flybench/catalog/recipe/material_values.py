@@ -1,4 +1,4 @@
-"""Values of a material in a recipe file: which kinds they belong to, and quantities with their units."""
+"""Quantities of a material in a recipe file, with their units."""
 
 from __future__ import annotations
 
@@ -8,28 +8,17 @@ from typing import Any
 
 from flybench.catalog.recipe.values import Json, Of, as_toml
 from flybench.catalog.search.fields import Display, Field
-from flybench.catalog.tables.vocabulary import MaterialKind
 from flybench.quantity import COVERAGE_FACTOR, parse
+from flybench.units import unit_pattern
 
 _NUMBER = r"[0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?"
-_UNITS = {"m": "(?:[mµun]?m|cm|dm|in|inch|inches|ft)", "kg": "(?:[mµuk]?g|gr|oz|lb)", "kg/m**3": "k?g/.?m.*3"}
-
-
-@dataclass(frozen=True)
-class MaterialKey(Of):
-    """A key of a material; ``kinds`` are the kinds it belongs to (all where empty) and, if ``needed``, must have."""
-
-    kinds: tuple[MaterialKind, ...] = ()
-    needed: bool = False
 
 
 @dataclass(frozen=True)
 class Quantity(Of):
-    """A number with its unit, kept in SI; ``example`` is how it may be written, the others are as of ``MaterialKey``."""
+    """A number with its unit, kept in SI; ``example`` is how it may be written."""
 
     example: str
-    kinds: tuple[MaterialKind, ...] = ()
-    needed: bool = False
 
     def read(self, given: Any) -> Any:
         """Return the value [SI]; the catalog refuses one with an uncertainty."""
@@ -97,4 +86,4 @@ def _quantity_of(field: Field, value: float) -> str:
 
 
 def _pattern(field: Field) -> str:
-    return rf"{_NUMBER} ?{_UNITS[field.unit]}"
+    return rf"{_NUMBER} ?(?:{unit_pattern(field.unit)})"

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from typing import Annotated, Any, ClassVar, get_args, get_type_hints
 
-from flybench.catalog.recipe.material_values import MaterialKey, Quantity, Weighed
+from flybench.catalog.recipe.material_values import Quantity, Weighed
 from flybench.catalog.recipe.photos import Photos, RecipePhoto
 from flybench.catalog.recipe.values import (
     About,
@@ -24,10 +24,10 @@ from flybench.catalog.recipe.values import (
     VariantCode,
     Word,
 )
-from flybench.catalog.search.nouns import MATERIAL, PATTERN, VARIANT
+from flybench.catalog.search.materials import MATERIAL
+from flybench.catalog.search.nouns import PATTERN, VARIANT
 from flybench.catalog.tables.vocabulary import Bore, MaterialKind, Metal, Part, Style, Unit
 
-_BEAD, _HOOK = (MaterialKind.BEAD,), (MaterialKind.HOOK,)
 _ABOUT = re.compile(r"About: (\S(?:[^\n]*\S)?)(?:\n(.*))?", re.DOTALL)
 _KEYS = {"steps": "step", "variants": "variant", "materials": "material", "changes": "change"}
 """Keys of the file that are named otherwise than the field: one table each, many in the record."""
@@ -40,6 +40,16 @@ def file_key(name: str) -> str:
 
 _CONFIG = {"extra": "forbid", "alias_generator": file_key}
 """What pydantic is told of each table: no other keys, and how they are named in the file."""
+
+
+def _key(name: str) -> Of:
+    """Return a key of a material that means what the catalog's field of that name means."""
+    return Of(MATERIAL.fields[name].what, MATERIAL, name)
+
+
+def _quantity(name: str, example: str, how: type[Quantity] = Quantity) -> Quantity:
+    """Return the same for a number with its unit."""
+    return how(MATERIAL.fields[name].what, MATERIAL, name, example)
 
 
 @dataclass(frozen=True)
@@ -117,48 +127,29 @@ class RecipeMaterial:
     __pydantic_config__: ClassVar = _CONFIG
     TOGETHER: ClassVar = ("pack", "price")
 
-    code: Annotated[str, MaterialKey("Short name of the material, in one word", MATERIAL, "code")]
-    kind: Annotated[MaterialKind, Word("What it is", MaterialKind)]
-    name: Annotated[str, MaterialKey("Full name", MATERIAL, "name")]
-    size: Annotated[str | None, MaterialKey("Size as the trade writes it", MATERIAL, "size")] = None
-    colour: Annotated[str | None, MaterialKey("Colour", MATERIAL, "colour")] = None
-    density: Annotated[float | None, Quantity("Density", MATERIAL, "density", "8930 kg/m3")] = None
-    thickness: Annotated[
-        float | None, Quantity("Diameter of wire or thread", MATERIAL, "thickness", "0.06 mm")
-    ] = None
-    diameter: Annotated[
-        float | None, Quantity("Diameter of a bead", MATERIAL, "diameter", "2.8 mm", _BEAD, True)
-    ] = None
-    metal: Annotated[Metal | None, MaterialKey("Metal of a bead", MATERIAL, "metal", _BEAD, True)] = None
-    bore: Annotated[Bore | None, MaterialKey("How a bead is drilled", MATERIAL, "bore", _BEAD, True)] = None
-    hole: Annotated[float | None, Quantity("Diameter of a bead's bore", MATERIAL, "hole", "1 mm", _BEAD)] = (
-        None
-    )
-    mouth: Annotated[
-        float | None, Quantity("Wide end of a bead's bore", MATERIAL, "mouth", "1.8 mm", _BEAD)
-    ] = None
-    mouth_depth: Annotated[
-        float | None, Quantity("Depth of a bead's wide end", MATERIAL, "mouth-depth", "0.8 mm", _BEAD)
-    ] = None
-    slot: Annotated[float | None, Quantity("Width of a bead's slot", MATERIAL, "slot", "0.9 mm", _BEAD)] = (
-        None
-    )
-    hook: Annotated[int | None, MaterialKey("Trade size of a hook", MATERIAL, "hook", _HOOK, True)] = None
-    gape: Annotated[float | None, Quantity("Gape of a hook", MATERIAL, "gape", "4.2 mm", _HOOK)] = None
-    shank: Annotated[
-        float | None, Quantity("Length of a hook's shank", MATERIAL, "shank", "6.5 mm", _HOOK)
-    ] = None
-    wire: Annotated[
-        float | None, Quantity("Diameter of a hook's wire", MATERIAL, "wire", "0.55 mm", _HOOK)
-    ] = None
-    mass: Annotated[
-        tuple[float, float | None] | None,
-        Weighed("Mass of one bead or hook as weighed", MATERIAL, "mass", "102 mg +- 2 mg", (*_BEAD, *_HOOK)),
-    ] = None
-    unit: Annotated[Unit, Word("In what it is counted and bought", Unit)] = Unit.PIECE
-    pack: Annotated[float | None, MaterialKey("Units in a pack; needs a price", MATERIAL, "pack")] = None
-    price: Annotated[Decimal | None, MaterialKey("Price of a pack; needs a pack", MATERIAL, "price")] = None
-    notes: Annotated[str, MaterialKey("Anything else worth knowing", MATERIAL, "notes")] = ""
+    code: Annotated[str, Of("Short name of the material, in one word", MATERIAL, "code")]
+    kind: Annotated[MaterialKind, Of("What it is", MATERIAL, "kind")]
+    name: Annotated[str, _key("name")]
+    size: Annotated[str | None, _key("size")] = None
+    colour: Annotated[str | None, _key("colour")] = None
+    density: Annotated[float | None, _quantity("density", "8930 kg/m3")] = None
+    thickness: Annotated[float | None, _quantity("thickness", "0.06 mm")] = None
+    diameter: Annotated[float | None, _quantity("diameter", "2.8 mm")] = None
+    metal: Annotated[Metal | None, _key("metal")] = None
+    bore: Annotated[Bore | None, _key("bore")] = None
+    hole: Annotated[float | None, _quantity("hole", "1 mm")] = None
+    mouth: Annotated[float | None, _quantity("mouth", "1.8 mm")] = None
+    mouth_depth: Annotated[float | None, _quantity("mouth-depth", "0.8 mm")] = None
+    slot: Annotated[float | None, _quantity("slot", "0.9 mm")] = None
+    hook: Annotated[int | None, _key("hook")] = None
+    gape: Annotated[float | None, _quantity("gape", "4.2 mm")] = None
+    shank: Annotated[float | None, _quantity("shank", "6.5 mm")] = None
+    wire: Annotated[float | None, _quantity("wire", "0.55 mm")] = None
+    mass: Annotated[tuple[float, float | None] | None, _quantity("mass", "102 mg +- 2 mg", Weighed)] = None
+    unit: Annotated[Unit, _key("unit")] = Unit.PIECE
+    pack: Annotated[float | None, Of("Units in a pack; needs a price", MATERIAL, "pack")] = None
+    price: Annotated[Decimal | None, Of("Price of a pack; needs a pack", MATERIAL, "price")] = None
+    notes: Annotated[str, Of("Anything else worth knowing", MATERIAL, "notes")] = ""
 
 
 @dataclass(frozen=True, kw_only=True)

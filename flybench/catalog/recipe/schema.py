@@ -86,7 +86,7 @@ def _written(form: Json) -> str:
 
 def _rule(kind: MaterialKind) -> Json:
     """Return which keys a kind of material must have and which it cannot have."""
-    values = {name: value for name, value in values_of(RecipeMaterial).items() if getattr(value, "kinds", ())}
+    values = {name: value for name, value in values_of(RecipeMaterial).items() if value.kinds}
     then: Json = {"properties": {name: False for name, value in values.items() if kind not in value.kinds}}
     needed = [name for name, value in values.items() if kind in value.kinds and value.needed]
     if needed:

@@ -21,7 +21,7 @@ from flybench.catalog.recipe.records import (
     values_of,
 )
 from flybench.catalog.recipe.variants_to_rows import put_variants
-from flybench.catalog.search.nouns import MATERIAL
+from flybench.catalog.search.materials import MATERIAL
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.tables.materials import Bead, Material
 from flybench.catalog.tables.patterns import Pattern, Photo, Step

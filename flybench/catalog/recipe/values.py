@@ -175,6 +175,16 @@ class Of(Value):
         """Numbers stand bare in the file, all else in quotes."""
         return self.field.kind if self.field.kind in ("number", "count") else "text"
 
+    @property
+    def kinds(self) -> tuple[Enum, ...]:
+        """The kinds of material that it belongs to, as in the catalog."""
+        return self.field.kinds
+
+    @property
+    def needed(self) -> bool:
+        """True where a material of those kinds cannot do without it, as in the catalog."""
+        return self.field.kinds_need_it
+
     def read(self, given: Any) -> Any:
         """Return the value as the catalog stores it."""
         if self.field.choices is not None:

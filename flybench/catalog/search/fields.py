@@ -59,11 +59,21 @@ class Field:
     """Name of the field with its standard uncertainty, shown with it as +- (k = 2)."""
     hidden: bool = False
     """True where it serves other fields and is not shown by itself."""
+    kinds: tuple[Enum, ...] = ()
+    """Kinds of material that it belongs to; all where empty."""
+    kinds_need_it: bool = False
+    """True where a material of those kinds cannot do without it."""
 
     @property
     def settable(self) -> bool:
         """Tell whether a user may give it."""
         return bool(self.attribute)
+
+    @property
+    def doubt_attribute(self) -> str:
+        """Return the path of its standard uncertainty on the row that is set; "" where none is kept there."""
+        stem, _, unit = self.attribute.rpartition("_")
+        return f"{stem}_u_{unit}" if self.plus_minus and stem else ""
 
     @property
     def json_name(self) -> str:
@@ -101,6 +111,11 @@ class Noun:
 def fields_of(*fields: Field) -> dict[str, Field]:
     """Return fields by name, in order."""
     return {one.name: one for one in fields}
+
+
+def of_kinds(kinds: tuple[Enum, ...], needed: tuple[str, ...], *fields: Field) -> tuple[Field, ...]:
+    """Return fields that belong to these kinds of material only, which cannot do without those in ``needed``."""
+    return tuple(replace(one, kinds=kinds, kinds_need_it=one.name in needed) for one in fields)
 
 
 def quantity(

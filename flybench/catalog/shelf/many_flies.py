@@ -9,23 +9,18 @@ from typing import Any
 from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
+from flybench.catalog.search.nouns import FLY
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.patterns import Variant
 from flybench.errors import FlybenchError
 
 CHUNK = 2000
 """Rows in one insert (judgement: more do not make it quicker)."""
-_COLUMNS = {
-    ("code", False): "code",
-    ("tied", False): "tied_on",
-    ("mass", False): "mass_kg",
-    ("mass", True): "mass_u_kg",
-    ("mass-in-water", False): "mass_in_water_kg",
-    ("mass-in-water", True): "mass_in_water_u_kg",
-    ("length", False): "length_m",
-    ("retired", False): "retired_on",
-    ("notes", False): "notes",
+_SET = [field for field in FLY.fields.values() if field.settable and not field.target]
+_COLUMNS = {(field.name, False): field.attribute for field in _SET} | {
+    (field.name, True): field.doubt_attribute for field in _SET if field.doubt_attribute
 }
+"""Column of the table for each (field, is its uncertainty) that is a plain value of a fly."""
 
 
 def insert_flies(session: Session, source: str, values: Mapping[tuple[str, bool], Sequence[Any]]) -> int:

@@ -192,9 +192,8 @@ def _set_quantity(row: Any, field: Field, value: tuple[float, float | None] | No
         _set_material_mass(row, number, spread)
         return
     _set_plain(row, field.attribute, number)
-    spread_name = field.attribute.replace("_kg", "_u_kg")
-    if spread_name != field.attribute and hasattr(type(row), spread_name):
-        setattr(row, spread_name, spread)
+    if field.doubt_attribute:
+        setattr(row, field.doubt_attribute, spread)
 
 
 def _set_material_mass(row: Material, number: float | None, spread: float | None) -> None:
@@ -228,11 +227,8 @@ def _set_plain(row: Any, attribute: str, value: Any) -> None:
 
 
 def _check_material(row: Material) -> None:
-    """Refuse a bead without diameter, metal and bore, a hook without size, and either on another kind."""
-    for kind, needed in (
-        (MaterialKind.BEAD, ("diameter_m", "metal", "bore")),
-        (MaterialKind.HOOK, ("size",)),
-    ):
+    """Refuse a bead or a hook without what it needs, and sizes of either on another kind."""
+    for kind in (MaterialKind.BEAD, MaterialKind.HOOK):
         part = getattr(row, kind.value)
         if part is not None and row.kind is not kind:
             raise BadValueError(
@@ -241,12 +237,14 @@ def _check_material(row: Material) -> None:
                 f"Give --kind {kind.value}, or leave those sizes out",
             )
         if row.kind is kind:
-            for name in needed:
-                if part is None or getattr(part, name) is None:
-                    option = {"diameter_m": "diameter", "size": "hook"}.get(name, name)
-                    raise BadValueError(
-                        option, f"is missing for the {kind.value} {row.code}", f"Give it with --{option}"
-                    )
+            for field in NOUNS["material"].fields.values():
+                if (
+                    field.kinds_need_it
+                    and kind in field.kinds
+                    and getattr(part, field.attribute.split(".")[1], None) is None
+                ):
+                    problem = f"is missing for the {kind.value} {row.code}"
+                    raise BadValueError(field.name, problem, f"Give it with --{field.name}")
 
 
 def _check_chain(row: Variant) -> None:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from sqlalchemy import Column, Connection, MetaData, PrimaryKeyConstraint, String, Table, inspect, text
 
 from flybench.catalog.tables import flies, materials, patterns
 from flybench.catalog.tables.base import Base
 
-REVISION = "0001"
-"""Newest revision of the tables; migrations/versions ends with it."""
+_STEPS = Path(__file__).parents[1] / "migrations" / "versions"
+"""The steps from each revision to the next; the name of each file begins with the revision that it leads to."""
+REVISION = max(step.name.split("_")[0] for step in _STEPS.glob("[0-9]*_*.py"))
+"""Newest revision of the tables, four digits: the one that the last step leads to."""
 REVISION_TABLE = "flybench_revision"
 """Holds the revision in one row. Its own name keeps other programs' databases from being taken for ours."""
 

@@ -8,7 +8,7 @@ import click
 
 from flybench.cli.options.output import output_option, overwrite_option, wrote
 from flybench.jobs.bench.card import DPI, DPI_RANGE, FORMATS, PAPERS, make_card
-from flybench.telling.bench.card import card_lines
+from flybench.telling.bench import card as telling
 
 EPILOG = """\b
 Examples:
@@ -40,7 +40,7 @@ def command(paper: str, form: str | None, dpi: int | None, output: Path | None, 
         raise click.UsageError(f"--dpi is for a PNG; a {form} has no dots. Leave it out or add --format png.")
     made = make_card(paper, form, dpi or DPI, output, overwrite)
     wrote(made.path)
-    click.echo("\n".join(card_lines(made)))
+    click.echo("\n".join(telling.lines(made)))
 
 
 def _form(form: str | None, output: Path | None) -> str:

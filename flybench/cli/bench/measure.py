@@ -13,13 +13,12 @@ from flybench.bench.sheet.read import read_sheet
 from flybench.cli.options.output import json_option, overwrite_option, said, wrote
 from flybench.cli.options.sheet import named_as_typed, sheet_options, tables_from
 from flybench.cli.progress import Progress
-from flybench.jobs.bench.measure import Wanted, measure_clip, tables_for, usual_page
-from flybench.telling.bench.measurement import measurement_lines, measurement_record, verdict_line
+from flybench.jobs.bench.keep import Kept, measure_and_keep
+from flybench.jobs.bench.measure import Wanted, tables_for, usual_page
+from flybench.telling.bench import measurement as telling
 from flybench.telling.table import paragraph
 
 if TYPE_CHECKING:
-    from flybench.bench.measure import Measurement
-    from flybench.bench.sheet.settings import Settings
     from flybench.bench.verdict.result import BenchResult
     from flybench.catalog.store.open import Catalog
 
@@ -98,27 +97,26 @@ def command(
     wanted = Wanted([] if no_report else list(report) or [usual_page(clip)], overlay, overwrite)
     with named_as_typed(options):
         tables = tables_for(clip, sheet, tables_from(options))
-        settings = read_sheet(tables)
-        catalog = _catalog(address, options["fly"], settings.fly.code)
-        code = settings.fly.code or ""
-        if catalog is not None:
-            settings = read_sheet(_weighed(catalog, code, clip, tables))
-        run = _measured(clip, settings, wanted, sheet)
-    saved = [] if catalog is None else _saved(catalog, code, run, tables)
-    said(measurement_record(run.result)) if as_json else _print(run.result)
+        catalog = _catalog(address, options["fly"], read_sheet(tables).fly.code)
+        found = _measured(clip, tables, catalog, wanted, sheet)
+    result = found.run.result
+    saved = [] if catalog is None or found.number is None else _saved(catalog, found.number)
+    said(telling.record(result)) if as_json else _print(result)
     for path in (*wanted.report, *([overlay] if overlay else [])):
         wrote(path)
     click.echo("".join(f"{line}\n" for line in saved), err=as_json, nl=False)
-    if run.result.verdict == "refused":
+    if result.verdict == "refused":
         if as_json:
-            click.echo(verdict_line(run.result), err=True)
+            click.echo(telling.verdict_line(result), err=True)
         sys.exit(1)
 
 
-def _measured(clip: Path, settings: Settings, wanted: Wanted, sheet: Path | None) -> Measurement:
+def _measured(
+    clip: Path, tables: dict[str, Any], catalog: Catalog | None, wanted: Wanted, sheet: Path | None
+) -> Kept:
     progress = Progress()
     try:
-        return measure_clip(clip, settings, wanted, progress, sheet)
+        return measure_and_keep(clip, tables, catalog, wanted, progress, sheet)
     finally:
         progress.close()
 
@@ -138,17 +136,10 @@ def _typed(option: str) -> bool:
     return click.get_current_context().get_parameter_source(option) is ParameterSource.COMMANDLINE
 
 
-def _weighed(catalog: Catalog, code: str, clip: Path, tables: dict[str, Any]) -> dict[str, Any]:
-    from flybench.jobs.shelf.runs import prepare, with_weighing
-
-    return with_weighing(tables, prepare(catalog, code, clip))
-
-
-def _saved(catalog: Catalog, code: str, run: Measurement, tables: dict[str, Any]) -> list[str]:
+def _saved(catalog: Catalog, number: int) -> list[str]:
     from flybench.jobs.shelf.contradictions import contradictions
-    from flybench.jobs.shelf.runs import save_run, show_run
+    from flybench.jobs.shelf.runs import show_run
 
-    number = save_run(catalog, code, run, tables)
     saved = f"Saved as run {number} of fly {show_run(catalog, number)['fly']} in {catalog.name}"
     return [saved, *(paragraph(f"CHECK: {line}", "  ", "    ") for line in contradictions(catalog, number))]
 
@@ -166,6 +157,6 @@ def _check_names(report: tuple[Path, ...], overlay: Path | None, no_report: bool
 def _print(result: BenchResult) -> None:
     """Print the verdict in colour on a terminal, the rest plain."""
     colour = {"good": "green", "usable": "yellow", "refused": "red"}[result.verdict]
-    first, *rest = measurement_lines(result)
+    first, *rest = telling.lines(result)
     click.echo(click.style(first, fg=colour, bold=True))
     click.echo("\n".join(rest).rstrip())

@@ -7,7 +7,7 @@ import click
 from flybench.bench.plan.asked import DENSITY_RATIO, PRECISION, read_goal
 from flybench.bench.plan.search import plan
 from flybench.cli.options.output import json_option, said
-from flybench.telling.bench.plan import plan_lines, plan_record
+from flybench.telling.bench import plan as telling
 
 EPILOG = """\b
 Examples:
@@ -96,4 +96,4 @@ def command(free_water: bool, as_json: bool, **texts: str | None) -> None:
         raise click.UsageError("Give --density-ratio or --response-time, not both.")
     asked = {key: text for key, text in texts.items() if text is not None}
     found = plan(read_goal(asked, free_water))
-    said(plan_record(found)) if as_json else click.echo("\n".join(plan_lines(found, asked)))
+    said(telling.record(found)) if as_json else click.echo("\n".join(telling.lines(found, asked)))

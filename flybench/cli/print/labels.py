@@ -19,7 +19,7 @@ from flybench.paper.label.label_paper import (
     label_paper_named,
     label_paper_of_size,
 )
-from flybench.telling.shelf.labels import label_notes, printed_lines, printed_machine
+from flybench.telling.shelf import labels as telling
 
 Command = Callable[..., None]
 
@@ -146,13 +146,13 @@ def command(
         qr=[] if qr in ("", "none") else [field.strip() for field in qr.split(",")],
         **options,
     )
-    for line in label_notes(printed):
+    for line in telling.remarks(printed):
         click.echo(line, err=True)
     if as_json:
-        said(printed_machine(printed, file))
+        said(telling.record(printed, file))
         wrote(file)
     else:
-        click.echo("\n".join(printed_lines(printed, file)))
+        click.echo("\n".join(telling.lines(printed, file)))
 
 
 def _label_paper(

@@ -80,7 +80,7 @@ def command(
     """
     from flybench.files import check_new
     from flybench.jobs.printed.pocket import make_pocket, print_pocket
-    from flybench.telling.river.pocket import pocket_lines, pocket_record
+    from flybench.telling.river import pocket as telling
 
     path = output or _USUAL
     on_paper = not as_lines and not as_json
@@ -99,9 +99,9 @@ def command(
         progress.close()
     print_doubts(found.table.flags, found.remarks)
     if as_json:
-        said(pocket_record(found.table, found.remarks))
+        said(telling.record(found.table, found.remarks))
     elif as_lines:
-        click.echo("\n".join(pocket_lines(found.table)))
+        click.echo("\n".join(telling.lines(found.table)))
     else:
         _print(print_pocket(found, path, paper), path)
 

@@ -95,10 +95,10 @@ def command(
 
 def _show(found: Any, as_json: bool) -> None:
     """Print an adjustment; None where no report is left."""
-    from flybench.telling.river.adjustment import adjustment_lines, adjustment_record
+    from flybench.telling.river import adjustment as telling
 
     if as_json:
-        said({"reports": 0} if found is None else adjustment_record(found))
+        said({"reports": 0} if found is None else telling.record(found))
     elif found is not None:
-        print_table(adjustment_lines(found), heads=1)
+        print_table(telling.lines(found), heads=1)
         print_caution()

@@ -109,7 +109,7 @@ def command(
     """
     from flybench.jobs.river.rigs import choose_rig, drift_of_choice
     from flybench.shop.river.aim_texts import AimTexts
-    from flybench.telling.river.choice import choice_lines, choice_record
+    from flybench.telling.river import choice as telling
     from flybench.telling.river.drift import drift_summary
 
     if box and box_csv is not None:
@@ -118,9 +118,9 @@ def command(
     found = choose_rig(_box(box, box_csv, texts, address), texts, AimTexts(**options), droppers, seed, tuning)
     why = None if why_names is None else drift_of_choice(found, why_names.split(","), seed=seed)
     if as_json:
-        said(choice_record(found, top, why))
+        said(telling.record(found, top, why))
         return
-    print_table(choice_lines(found, top), heads=2)
+    print_table(telling.lines(found, top), heads=2)
     if why is not None:
         print_table([f"What {why_names} does:", *drift_summary(why)], heads=1)
     print_doubts(found.choice.flags, found.box.remarks)

@@ -56,16 +56,16 @@ def command(
     All rigs go through the same draws of the river, so what differs between them is the change alone.
     """
     from flybench.jobs.river.rigs import compare_rigs
-    from flybench.telling.river.drift import comparison_lines, comparison_record
+    from flybench.telling.river import compared_rigs as telling
 
     changes = [_changes(text) for text in others]
     found = compare_rigs(
         partial(opened, address), texts_from(options), point, droppers, changes, seconds, seed
     )
     if as_json:
-        said(comparison_record(found))
+        said(telling.record(found))
         return
-    print_table(comparison_lines(found), heads=2)
+    print_table(telling.lines(found), heads=2)
     print_doubts(found.drifts[0].drift.flags)
     print_caution()
 

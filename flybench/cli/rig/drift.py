@@ -64,7 +64,7 @@ def command(
     known exactly. What is shown is the middle drift, and the range that holds nine drifts of ten.
     """
     from flybench.jobs.river.rigs import drift_rig
-    from flybench.telling.river.drift import drift_lines, drift_record
+    from flybench.telling.river import drift as telling
 
     if plot is not None:
         check_new(plot, overwrite)
@@ -73,13 +73,13 @@ def command(
         partial(opened, address), texts, point, droppers, seconds, draws, seed, not no_turbulence
     )
     if plot is not None:
-        from flybench.jobs.river.pictures import drift_picture  # loads matplotlib
+        from flybench.charts.side_view import drift_picture  # loads matplotlib
 
-        drift_picture(found).write(plot)
+        drift_picture(found.drift, found.level, found.current, found.rig.tackle).write(plot)
     if as_json:
-        said(drift_record(found))
+        said(telling.record(found))
     else:
-        print_table(drift_lines(found), heads=3)
+        print_table(telling.lines(found), heads=3)
         print_doubts(found.drift.flags)
         print_caution()
     if plot is not None:

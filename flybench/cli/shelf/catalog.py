@@ -30,10 +30,10 @@ def command() -> None:
 def where(address: str | None, as_json: bool) -> None:
     """Show where the catalog is; nothing is made or changed."""
     from flybench.jobs.shelf.safekeeping import where_is
-    from flybench.telling.shelf.safekeeping import place_lines, place_record
+    from flybench.telling.shelf import place as telling
 
     place = where_is(address or default_address())
-    said(place_record(place)) if as_json else click.echo("\n".join(place_lines(place)))
+    said(telling.record(place)) if as_json else click.echo("\n".join(telling.lines(place)))
 
 
 @command.command()
@@ -47,10 +47,10 @@ def check(context: click.Context, address: str | None, as_json: bool) -> None:
     sink speeds that do not fit the runs, stock below zero, and variants based on themselves.
     """
     from flybench.jobs.shelf.safekeeping import check_catalog
-    from flybench.telling.shelf.safekeeping import check_lines, check_record
+    from flybench.telling.shelf import soundness as telling
 
     findings = check_catalog(address or default_address(), say)
-    said(check_record(findings)) if as_json else click.echo("\n".join(check_lines(findings)))
+    said(telling.record(findings)) if as_json else click.echo("\n".join(telling.lines(findings)))
     if findings:
         context.exit(1)
 
@@ -79,11 +79,11 @@ def restore(file: Path, yes: bool, address: str | None, as_json: bool) -> None:
     """Put the backup FILE in the place of the catalog; the catalog before is kept beside it."""
     from flybench.jobs.shelf.safekeeping import restore as put_back
     from flybench.jobs.shelf.safekeeping import where_to_restore
-    from flybench.telling.shelf.safekeeping import restored_record
+    from flybench.telling.shelf import restored as telling
 
     place = where_to_restore(address or default_address(), file)
     if not yes:
         question = f"Replace {place} by {click.format_filename(file)}? The catalog before is kept beside it."
         click.confirm(question, abort=True, err=True)
     done = put_back(place, file, say)
-    said(restored_record(done)) if as_json else click.echo(f"Restored {done.name}")
+    said(telling.record(done)) if as_json else click.echo("\n".join(telling.lines(done)))

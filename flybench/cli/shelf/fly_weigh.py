@@ -78,7 +78,7 @@ def command(  # one argument per option
     """
     from flybench.hydraulics.water import FREEZING, HOTTEST
     from flybench.jobs.shelf.weigh import COARSEST, FINEST, Scale, weigh_fly
-    from flybench.telling.shelf.weighing import weight_record
+    from flybench.telling.shelf import weighing as telling
 
     step = "Give the step of the scale's last digit, such as 1 mg."
     warmth = "Give the temperature of the water in which the fly hangs."
@@ -91,17 +91,17 @@ def command(  # one argument per option
     wet = None if in_water is None else parse(in_water, "kg", "--in-water", example="0.187 g")
     kelvin = parse_inside(temperature, "K", "--temperature", FREEZING, HOTTEST, warmth)
     found = weigh_fly(opened(address), code, dried, wet, scale, kelvin, not unwetted)
-    said(weight_record(found)) if as_json else _print(found)
+    said(telling.record(found)) if as_json else _print(found)
 
 
 def _print(found: FlyWeight) -> None:
-    from flybench.telling.shelf.weighing import weight_lines, weight_warnings
+    from flybench.telling.shelf import weighing as telling
 
-    result, *more = weight_lines(found)
+    result, *more = telling.lines(found)
     click.echo(click.style(result, bold=True))
     for line in more:
         click.echo(line)
-    for warning in weight_warnings(found):
+    for warning in telling.remarks(found):
         click.echo(click.style(warning, fg="yellow"))
     if found.recorded:
         click.echo("Recorded.")

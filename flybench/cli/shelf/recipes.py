@@ -9,7 +9,7 @@ import click
 from flybench.cli.options.catalog import catalog_option, opened, opened_or_made
 from flybench.cli.options.output import json_option, overwrite_option, said
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
-from flybench.telling.shelf.recipes import exported_lines, exported_machine, imported_lines, imported_machine
+from flybench.telling.shelf import exported_recipes, imported_recipes
 
 
 @click.command(name="import")
@@ -29,9 +29,9 @@ def import_command(paths: tuple[Path, ...], replace: bool, address: str | None, 
     """
     stored = import_recipes(opened_or_made(address), list(paths), replace)
     if as_json:
-        said(imported_machine(stored))
+        said(imported_recipes.record(stored))
     else:
-        click.echo("\n".join(imported_lines(stored)))
+        click.echo("\n".join(imported_recipes.lines(stored)))
 
 
 @click.command(name="export")
@@ -56,6 +56,6 @@ def export_command(
     """
     files = export_recipes(opened(address), list(codes) or None, folder, overwrite)
     if as_json:
-        said(exported_machine(files))
+        said(exported_recipes.record(files))
     else:
-        click.echo("\n".join(exported_lines(files, folder)))
+        click.echo("\n".join(exported_recipes.lines(files, folder)))

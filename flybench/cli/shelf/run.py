@@ -35,7 +35,7 @@ def refit(
     if yes and not write:
         raise click.UsageError("--yes goes with --write: without it nothing is written.")
     from flybench.jobs.shelf.refit import refit_runs, write_refits  # loads the whole bench
-    from flybench.telling.shelf.refit import refit_lines, refit_record, refit_summary
+    from flybench.telling.shelf import refit as telling
 
     catalog, progress = opened(address), Progress()
     try:
@@ -43,15 +43,15 @@ def refit(
     finally:
         progress.close()
     if not as_json:
-        click.echo("\n".join(line for one in found for line in refit_lines(one)), nl=bool(found))
+        click.echo("\n".join(line for one in found for line in telling.lines(one)), nl=bool(found))
     if write and found:
         if not yes:
             click.confirm("Keep the new results in the catalog?", abort=True, err=True)
         write_refits(catalog, found)
     if as_json:
-        said([refit_record(one) for one in found])
+        said([telling.record(one) for one in found])
     else:
-        say(refit_summary(found, write))
+        say(telling.summary(found, write))
 
 
 @command.command("set-aside")

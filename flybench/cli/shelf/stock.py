@@ -8,7 +8,7 @@ from flybench.cli.options.catalog import catalog_option, opened, say
 from flybench.cli.options.output import json_option, said
 from flybench.cli.options.shown import show
 from flybench.jobs.shelf.stock import OnHand, count_stock, move_stock, stock_log
-from flybench.telling.shelf.stock import history_records, history_table, on_hand_line, on_hand_record
+from flybench.telling.shelf import on_hand, stock_history
 
 _IN = ("tied", "bought", "returned")
 _OUT = ("sold", "given", "used", "lost")
@@ -72,16 +72,16 @@ def stock_count(
 @_material
 @catalog_option
 @json_option
-def stock_history(code: str, material: bool, address: str | None, as_json: bool) -> None:
+def stock_log_command(code: str, material: bool, address: str | None, as_json: bool) -> None:
     """Show all that came and went of CODE, oldest first."""
     moves = stock_log(opened(address), code, material)
     if as_json:
-        said(history_records(moves))
+        said(stock_history.record(moves))
         return
     if not moves:
         say(f"Nothing of {code} came or went yet.")
         return
-    show(history_table(moves))
+    show(stock_history.lines(moves))
 
 
 def _above_zero(amount: float) -> float:
@@ -93,4 +93,4 @@ def _above_zero(amount: float) -> float:
 
 
 def _print(now: OnHand, as_json: bool) -> None:
-    said(on_hand_record(now)) if as_json else click.echo(on_hand_line(now))
+    said(on_hand.record(now)) if as_json else click.echo("\n".join(on_hand.lines(now)))

@@ -19,14 +19,7 @@ from flybench.files import check_new
 from flybench.jobs.shelf.details import details_of
 from flybench.jobs.shelf.rows import add_row, change_row, list_rows, remove_row, show_row
 from flybench.jobs.shelf.spreadsheet import as_csv, import_csv, write_csv
-from flybench.telling.shelf.catalog_rows import (
-    counted_rows,
-    full_row,
-    list_remarks,
-    record,
-    records,
-    row_table,
-)
+from flybench.telling.shelf import catalog_rows as telling
 
 VERBS = ("add", "list", "show", "change", "remove", "import-csv")
 
@@ -106,7 +99,7 @@ def _add(noun: Noun) -> click.Command:
     def command(code: str, address: str | None, as_json: bool, **options: str | None) -> None:
         with _as_typed(*(name for name in noun.fields if name != "code")):
             row = add_row(opened_or_made(address), noun, {"code": code, **_given(options)})
-        said(record(noun, row)) if as_json else click.echo(f"Added {noun.name} {row['code']}.")
+        said(telling.record(noun, row)) if as_json else click.echo(f"Added {noun.name} {row['code']}.")
 
     return command
 
@@ -125,7 +118,7 @@ def _change(noun: Noun) -> click.Command:
     ) -> None:
         with _as_typed(*noun.fields):
             row = change_row(opened(address), noun, code, _given(options | {"code": new_code}))
-        said(record(noun, row)) if as_json else click.echo(f"Changed {noun.name} {row['code']}.")
+        said(telling.record(noun, row)) if as_json else click.echo(f"Changed {noun.name} {row['code']}.")
 
     return command
 
@@ -156,7 +149,9 @@ def _show(noun: Noun) -> click.Command:
         catalog = opened(address)
         row = show_row(catalog, noun, code)
         details = details_of(catalog, noun.name, row["code"]) if noun.key == "code" else {}
-        said(record(noun, row, details)) if as_json else click.echo("\n".join(full_row(noun, row, details)))
+        said(telling.record(noun, row, details)) if as_json else click.echo(
+            "\n".join(telling.lines(noun, row, details))
+        )
 
     return command
 
@@ -218,7 +213,7 @@ def _to_csv(
         click.echo(as_csv(noun, rows), nl=False)
         return
     write_csv(noun, rows, Path(target))
-    say(f"Wrote {click.format_filename(target)} with {counted_rows(noun, len(rows))}")
+    say(f"Wrote {click.format_filename(target)} with {telling.counted_rows(noun, len(rows))}")
 
 
 def _to_screen(
@@ -233,13 +228,13 @@ def _to_screen(
     names = [name.strip() for name in columns.split(",") if name.strip()] or list(noun.shown)
     page = list_rows(opened(address), noun, query, sort, limit, needed_for(noun, names, "--columns"))
     if as_json:
-        said(records(noun, page.rows))
-        show([], list_remarks(noun, page))
+        said(telling.records(noun, page.rows))
+        show([], telling.remarks(noun, page))
     elif not page.rows:
-        show([], list_remarks(noun, page))
+        show([], telling.remarks(noun, page))
     else:
-        table = row_table(noun, page.rows, names, fit=not columns)
-        show(table.lines, list_remarks(noun, page, table.left_out))
+        table = telling.row_table(noun, page.rows, names, fit=not columns)
+        show(table.lines, telling.remarks(noun, page, table.left_out))
 
 
 def _import(noun: Noun) -> click.Command:
@@ -249,7 +244,7 @@ def _import(noun: Noun) -> click.Command:
     @json_option
     def command(file: Path, address: str | None, as_json: bool) -> None:
         count = import_csv(opened_or_made(address), noun, file)
-        said({"added": count}) if as_json else click.echo(f"Added {counted_rows(noun, count)}.")
+        said({"added": count}) if as_json else click.echo(f"Added {telling.counted_rows(noun, count)}.")
 
     return command
 

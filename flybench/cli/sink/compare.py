@@ -61,25 +61,25 @@ def _compare(
     codes: tuple[str, ...], variants: bool, plot: Path | None, address: str | None, as_json: bool
 ) -> None:
     from flybench.jobs.sink.compare import compare_measured
-    from flybench.telling.sink.comparison import compared_lines, compared_record
+    from flybench.telling.sink import comparison as telling
 
     found = compare_measured(opened(address), codes, variants)
     if plot is not None:
-        from flybench.jobs.sink.pictures import compared_picture  # loads matplotlib
+        from flybench.charts.comparison import compared_picture  # loads matplotlib
 
         compared_picture(found).write(plot)
         wrote(plot)
-    said(compared_record(found)) if as_json else show(compared_lines(found))
+    said(telling.record(found)) if as_json else show(telling.lines(found))
 
 
 def _change(what: str, query: tuple[str, ...], plot: Path | None, address: str | None, as_json: bool) -> None:
     from flybench.jobs.sink.compare import one_change
-    from flybench.telling.sink.one_change import lines, record
+    from flybench.telling.sink import one_change as telling
 
     found = one_change(opened(address), what, query)
     if plot is not None:
-        from flybench.jobs.sink.pictures import change_picture  # loads matplotlib
+        from flybench.charts.comparison import change_picture  # loads matplotlib
 
         change_picture(found).write(plot)
         wrote(plot)
-    said(record(found)) if as_json else show(lines(found))
+    said(telling.record(found)) if as_json else show(telling.lines(found))

@@ -31,7 +31,7 @@ def command(code: str, plot: Path | None, overwrite: bool, address: str | None, 
     check_plot(plot, overwrite)
     found = drag_law(opened(address), code)
     if plot is not None:
-        from flybench.jobs.sink.pictures import law_picture  # loads matplotlib
+        from flybench.charts.drag_law import law_picture  # loads matplotlib
 
         law_picture(found.law).write(plot)
         wrote(plot)

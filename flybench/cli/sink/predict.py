@@ -85,7 +85,7 @@ def command(  # one argument per option
     else:
         tried, found = beads_for(opened(address), wish, _speed(wanted), **settings)
     if plot is not None:
-        from flybench.jobs.sink.pictures import prediction_picture  # loads matplotlib
+        from flybench.charts.prediction import prediction_picture  # loads matplotlib
 
         prediction_picture(found).write(plot)
         wrote(plot)

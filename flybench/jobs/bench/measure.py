@@ -11,8 +11,8 @@ from threading import Thread
 from typing import Any
 
 from flybench.bench.clip.footage import check_there, open_clip
+from flybench.bench.clip.own_mark import made_by_flybench
 from flybench.bench.measure import Measurement, measure
-from flybench.bench.overlay.ours import made_by_flybench
 from flybench.bench.sheet.read import read_sheet
 from flybench.bench.sheet.settings import Settings
 from flybench.errors import FlybenchError

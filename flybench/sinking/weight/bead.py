@@ -9,7 +9,7 @@ from typing import Final
 
 from flybench.errors import BadValueError
 from flybench.quantity import Floats, Measured, inside
-from flybench.sinking.weight.parts import PartMetal, SolidPart, density_of, metal_part, times
+from flybench.sinking.weight.parts import PartMetal, density_of, times
 from flybench.statistics.budget import propagate
 
 SMALLEST, LARGEST = 0.5e-3, 20e-3
@@ -290,11 +290,3 @@ def volume_of(sizes: BeadSizes) -> Measured:
         return Measured(exact, sizes.shape_doubt * exact)
     _, covariance = propagate(volume, [each.value for each in known.values()], [doubt**2 for doubt in moving])
     return Measured(exact, math.hypot(math.sqrt(covariance[0, 0]), sizes.shape_doubt * exact))
-
-
-def usual_bead(diameter: Measured, metal: PartMetal, bore: Bore) -> SolidPart:
-    """Return the bead known only by its diameter [m], metal and bore, as a part [kg, m3].
-
-    Raises BadValueError, and has its source, as ``default_bores``.
-    """
-    return metal_part("bead", volume_of(default_bores(diameter, bore)), metal)

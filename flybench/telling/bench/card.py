@@ -9,7 +9,7 @@ _MILLIMETRES = 1000
 """Millimetres in a metre."""
 
 
-def card_lines(made: CardMade) -> list[str]:
+def lines(made: CardMade) -> list[str]:
     """Return what was written, how to print and check it, and the caution."""
     width, height = (_MILLIMETRES * side for side in made.size)
     dots = f", {made.dpi} dpi" if made.dpi else ""

@@ -57,7 +57,7 @@ def _changed(change: float) -> str:
     return f"{abs(100 * (change - 1)):.1f} % {'slower' if change < 1 else 'faster'}"
 
 
-def demo_lines(place: Path, flies: Sequence[DemoFly]) -> list[str]:
+def lines(place: Path, flies: Sequence[DemoFly]) -> list[str]:
     """Return what was measured beside the truth, which files were written, and what to do next.
 
     The name of the folder may hold bytes that are no text; the caller shows it as it can.

@@ -23,7 +23,7 @@ _HEADS = ("drop", "start, s", "cm/s", "± (k = 2)", "of terminal", "frames")
 _AGAIN = "Film the fly falling freely past the scale, with the whole column in view."
 
 
-def measurement_record(result: BenchResult) -> dict[str, Any]:
+def record(result: BenchResult) -> dict[str, Any]:
     """Return the machine form: SI units, real seconds from the first frame, null where not measurable."""
     return as_json(result, __version__)
 
@@ -55,7 +55,7 @@ def _hint(result: BenchResult) -> str:
     return _AGAIN
 
 
-def measurement_lines(result: BenchResult) -> list[str]:
+def lines(result: BenchResult) -> list[str]:
     """Return everything worth saying, the verdict first, each paragraph wrapped to the terminal."""
     lines = [paragraph(verdict_line(result)), *_speeds(result), ""]
     if result.drops:

@@ -35,7 +35,7 @@ def plan_verdict(plan: BenchSetUp) -> str:
     return f"No: {wanted} cannot be reached."
 
 
-def plan_lines(plan: BenchSetUp, asked: Collection[str]) -> list[str]:
+def lines(plan: BenchSetUp, asked: Collection[str]) -> list[str]:
     """Return the verdict, what stops the goal, the sizes with reasons, what to expect, and what was assumed.
 
     ``asked`` names the values that the user gave, as in ``bench.plan.asked.UNITS``.
@@ -96,7 +96,7 @@ def _wrapped(head: str, text: str) -> str:
     return paragraph(head + text, "", " " * len(head))
 
 
-def plan_record(plan: BenchSetUp) -> dict[str, Any]:
+def record(plan: BenchSetUp) -> dict[str, Any]:
     """Return the machine form, SI units; null where a number would be infinite."""
     return {
         "flybench": __version__,

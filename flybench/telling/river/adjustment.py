@@ -14,7 +14,7 @@ _FAR = 0.2
 """Chance of touching off the wanted one, beyond which something else than the fly should change [-] (judgement)."""
 
 
-def adjustment_lines(found: Adjustment) -> list[str]:
+def lines(found: Adjustment) -> list[str]:
     """Return the advice first, then the flies that were looked at, the water as believed now, and what takes tell."""
     return [
         advice_line(found),
@@ -112,7 +112,7 @@ def _percent(share: float) -> str:
     return "more than 99%" if share > 0.99 else f"{share:.0%}"
 
 
-def adjustment_record(found: Adjustment) -> dict[str, Any]:
+def record(found: Adjustment) -> dict[str, Any]:
     """Return the machine form of an adjustment, SI units."""
     point = found.next
     return {

@@ -6,7 +6,7 @@ from typing import Any
 
 from flybench.jobs.river.rigs import RigChoice, RigDrift
 from flybench.rig.advice.choosing import Candidate
-from flybench.telling.river.drift import drift_record, water_line
+from flybench.telling.river import drift
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 
@@ -16,7 +16,7 @@ _TUNED = 3
 """Ways to land and lead the flies that are shown (judgement)."""
 
 
-def choice_lines(found: RigChoice, top: int) -> list[str]:
+def lines(found: RigChoice, top: int) -> list[str]:
     """Return the ranked flies as a table, its heads first, then the water and the verdict in sentences.
 
     ``top``, most rigs that are shown.
@@ -29,7 +29,7 @@ def choice_lines(found: RigChoice, top: int) -> list[str]:
         *(_row(one) for one in found.choice.ranked[:top]),
     ]
     table = aligned(rows, [False] * (droppers + 2) + [True] * 4)
-    return [*table, "", water_line(found.current), *_verdict(found), *_tuned(found)]
+    return [*table, "", drift.water_line(found.current), *_verdict(found), *_tuned(found)]
 
 
 def _row(one: Candidate) -> list[str]:
@@ -82,7 +82,7 @@ def _led(one: Candidate) -> str:
     return "" if one.lead_speed is None else f" and led at {one.lead_speed:.2f} m/s"
 
 
-def choice_record(found: RigChoice, top: int, why: RigDrift | None) -> dict[str, Any]:
+def record(found: RigChoice, top: int, why: RigDrift | None) -> dict[str, Any]:
     """Return the machine form of a choice, SI units; ``why``, the drift of one of its rigs."""
     return {
         "flies": len(found.box.flies),
@@ -90,7 +90,7 @@ def choice_record(found: RigChoice, top: int, why: RigDrift | None) -> dict[str,
         "draws": found.choice.draws,
         "ranked": [_candidate(one) for one in found.choice.ranked[:top]],
         "tuned": [_candidate(one) for one in found.tuned[:top]],
-        "why": None if why is None else drift_record(why),
+        "why": None if why is None else drift.record(why),
         "flags": list(found.choice.flags),
         "remarks": found.box.remarks,
     }

@@ -1,4 +1,4 @@
-"""A rig's drift, and rigs side by side: as tables and sentences, and as machine form."""
+"""A rig's drift: as a table and sentences, and as machine form."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from flybench.flag import Flag
-from flybench.jobs.river.rigs import RigComparison, RigDrift
+from flybench.jobs.river.rigs import RigDrift
 from flybench.quantity import celsius
 from flybench.rig.odds.drift import Drift, Fan
 from flybench.rig.odds.flags import FLAGS
@@ -55,7 +55,7 @@ def water_line(current: Current) -> str:
     )
 
 
-def drift_lines(found: RigDrift) -> list[str]:
+def lines(found: RigDrift) -> list[str]:
     """Return the table of a drift, its head first, then what came of it in sentences."""
     return [*_table(found.drift), "", water_line(found.current), *drift_summary(found)]
 
@@ -139,7 +139,7 @@ def _range(fan: Fan, unit: str) -> str:
     return f"{fan.low:.1f} to {fan.high:.1f} {unit}"
 
 
-def drift_record(found: RigDrift) -> dict[str, Any]:
+def record(found: RigDrift) -> dict[str, Any]:
     """Return the machine form of a drift, SI units; null for a level that is never reached."""
     drift = found.drift
     return {
@@ -176,45 +176,3 @@ def drift_record(found: RigDrift) -> dict[str, Any]:
 
 def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
-
-
-def comparison_lines(found: RigComparison) -> list[str]:
-    """Return rigs side by side as a table, its head first, then how good its shares are."""
-    rows = [
-        ["", "comes down", "after", "after", "at fish's", "on the", "deepest"],
-        ["rig", "to the fish", "s", "m", "level", "bed", "m"],
-        *(_row(str(number), one) for number, one in enumerate(found.drifts, 1)),
-    ]
-    names = [paragraph(f"{number}: {name}", hanging="   ") for number, name in enumerate(found.names, 1)]
-    remark = (
-        f"Times, ways and depths are those of the middle drift. All rigs went through the same "
-        f"{counted(found.drifts[0].drift.draws, 'draw')} of the river; a share is good to about 0.04."
-    )
-    table = aligned(rows, [False] + [True] * 6)
-    return [*table, *names, "", water_line(found.drifts[0].current), paragraph(remark)]
-
-
-def _row(name: str, one: RigDrift) -> list[str]:
-    drift = one.drift
-    return [
-        name,
-        f"{drift.share_reached:.0%}",
-        _number(drift.time_to_level.middle),
-        _number(drift.way_to_level.middle),
-        f"{drift.share_at_level:.0%}",
-        f"{drift.share_on_bed:.0%}",
-        f"{float(drift.flies[-1].depth.max()):.2f}",
-    ]
-
-
-def _number(value: float) -> str:
-    return f"{value:.1f}" if math.isfinite(value) else "never"
-
-
-def comparison_record(found: RigComparison) -> dict[str, Any]:
-    """Return the machine form of rigs side by side."""
-    return {
-        "rigs": [
-            {"change": name, **drift_record(one)} for name, one in zip(found.names, found.drifts, strict=True)
-        ]
-    }

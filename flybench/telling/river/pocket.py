@@ -9,7 +9,7 @@ from flybench.shop.river.pocket import PocketTable
 from flybench.telling.table import paragraph
 
 
-def pocket_lines(table: PocketTable) -> list[str]:
+def lines(table: PocketTable) -> list[str]:
     """Return the page as lines for a phone: the flies for each water, the box, what it holds for, what to mind."""
     page = page_of(table)
     lines = ["POINT FLY, AND HOW FAR UPSTREAM TO LAND IT"]
@@ -25,7 +25,7 @@ def pocket_lines(table: PocketTable) -> list[str]:
     return [*lines, "", *map(paragraph, page.holds_for), "", *map(paragraph, page.cautions)]
 
 
-def pocket_record(table: PocketTable, remarks: list[str]) -> dict[str, Any]:
+def record(table: PocketTable, remarks: list[str]) -> dict[str, Any]:
     """Return the machine form of the page."""
     waters = [(depth, speed) for depth in table.depths for speed in table.speeds]
     return {

@@ -76,7 +76,7 @@ def _short(text: str) -> str:
     return line if len(line) <= LONGEST_CELL else f"{line[: LONGEST_CELL - 1]}…"
 
 
-def list_remarks(noun: Noun, page: Page, left_out: Sequence[str] = ()) -> list[str]:
+def remarks(noun: Noun, page: Page, left_out: Sequence[str] = ()) -> list[str]:
     """Return what a list does not show: that nothing was found, columns without room, rows beyond the limit."""
     remarks = []
     if not page.rows:
@@ -92,7 +92,7 @@ def list_remarks(noun: Noun, page: Page, left_out: Sequence[str] = ()) -> list[s
     return remarks
 
 
-def full_row(noun: Noun, row: Row, details: Details | None = None) -> list[str]:
+def lines(noun: Noun, row: Row, details: Details | None = None) -> list[str]:
     """Return one row as lines "field  value", those without a value left out, then what belongs to it."""
     shown = [field for field in noun.fields.values() if not field.hidden]
     pairs = [(field.name, cell(noun, field, row, with_unit=True)) for field in shown]

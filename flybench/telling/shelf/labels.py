@@ -14,13 +14,13 @@ _MOST_SIGNS = 20
 """Signs named in one sentence; judgement."""
 
 
-def printed_lines(printed: PrintedLabels, file: Path) -> list[str]:
+def lines(printed: PrintedLabels, file: Path) -> list[str]:
     """Return how many labels are on how many pages of which file, and how to print them."""
     told = f"{counted(printed.count, 'label')} on {counted(printed.pages, 'page')}: {file}."
     return [paragraph(f"{told} Print it at 100 %, without fitting it to the page.")]
 
 
-def label_notes(printed: PrintedLabels) -> list[str]:
+def remarks(printed: PrintedLabels) -> list[str]:
     """Return what had no room, and which signs the PDF leaves to its viewer's typefaces."""
     notes = _notes(printed.left_out, "The label of {code} has no room for {parts}.")
     notes += _notes(printed.shortened, "The label of {code} shows less than all of {parts}.")
@@ -38,7 +38,7 @@ def _notes(parts: Mapping[str, tuple[str, ...]], sentence: str) -> list[str]:
     return [sentence.format(code=code, parts=listed(names)) for code, names in parts.items()]
 
 
-def printed_machine(printed: PrintedLabels, file: Path) -> dict[str, Any]:
+def record(printed: PrintedLabels, file: Path) -> dict[str, Any]:
     """Return the same for machines."""
     return {
         "file": str(file),

@@ -10,7 +10,7 @@ from flybench.quantity import COVERAGE_FACTOR, rounded
 from flybench.telling.wording import counted
 
 
-def refit_lines(one: Refit) -> list[str]:
+def lines(one: Refit) -> list[str]:
     """Return a run before and after, and what changed in its flags and drops."""
     lines = [f"run {one.number}  {one.fly}  {one.clip}"]
     lines.append(f"  tank        {_change(one.old, one.new)}  {_words(one.old_verdict, one.new_verdict)}")
@@ -22,7 +22,7 @@ def refit_lines(one: Refit) -> list[str]:
     return lines
 
 
-def refit_summary(found: Sequence[Refit], written: bool) -> str:
+def summary(found: Sequence[Refit], written: bool) -> str:
     """Return the last line: how many runs, and whether the new results were kept."""
     runs = f"{counted(len(found), 'run')} fitted again"
     if written:
@@ -49,7 +49,7 @@ def _speed(speed: RefitSpeed | None) -> str:
     return f"{value} ± {spread} cm/s"
 
 
-def refit_record(one: Refit) -> dict[str, Any]:
+def record(one: Refit) -> dict[str, Any]:
     """Return the machine form: SI units, null where there is no speed."""
     return {
         "number": one.number,

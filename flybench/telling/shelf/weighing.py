@@ -14,7 +14,7 @@ _INDENT = "  "
 """What stands before the lines below the result."""
 
 
-def weight_lines(found: FlyWeight) -> list[str]:
+def lines(found: FlyWeight) -> list[str]:
     """Return what a fly weighs in lines for people, the result first."""
     weight = found.weight
     lines = [
@@ -25,14 +25,14 @@ def weight_lines(found: FlyWeight) -> list[str]:
     return lines if found.gain is None else [*lines, _gain_line(found, found.gain)]
 
 
-def weight_warnings(found: FlyWeight) -> list[str]:
+def remarks(found: FlyWeight) -> list[str]:
     """Return what a user should know of this weight and this scale, a paragraph each."""
     coarse = found.too_coarse and (found.recorded or found.gain is not None)
     flags = [f"{flag}: {FLAGS[flag].meaning} {FLAGS[flag].cure}" for flag in found.weight.flags]
     return [paragraph(text, _INDENT) for text in ([_too_coarse(found)] if coarse else []) + flags]
 
 
-def weight_record(found: FlyWeight) -> dict[str, Any]:
+def record(found: FlyWeight) -> dict[str, Any]:
     """Return the machine form of a weighing."""
     weight, gain = found.weight, found.gain
     return {

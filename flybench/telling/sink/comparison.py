@@ -37,10 +37,10 @@ _SHOWN = 4
 """Codes named in a note (judgement)."""
 
 
-def compared_lines(found: Compared) -> list[str]:
+def lines(found: Compared) -> list[str]:
     """Return one pair in sentences, several as a table, and what should be known of them."""
     lines = _sentences(found.pairs[0], found.flies) if len(found.pairs) == 1 else _table(found)
-    return [*lines, *map(paragraph, notes(found.flies))]
+    return [*lines, *map(paragraph, remarks(found.flies))]
 
 
 def _sentences(pair: Pair, flies: ComparedFlies) -> list[str]:
@@ -156,7 +156,7 @@ def _differing(pair: Pair) -> str:
     return f" (what differs: {', '.join(pair.differs)})" if pair.differs else ""
 
 
-def notes(flies: ComparedFlies) -> list[str]:
+def remarks(flies: ComparedFlies) -> list[str]:
     """Return what was done or assumed for a comparison."""
     lines = []
     if flies.brought:
@@ -185,7 +185,7 @@ def _few(codes: list[str]) -> str:
     return listed([*codes[:_SHOWN], f"{len(codes) - _SHOWN} more"] if len(codes) > _SHOWN else codes)
 
 
-def compared_record(found: Compared) -> dict[str, Any]:
+def record(found: Compared) -> dict[str, Any]:
     """Return all pairs in machine form."""
     return {"pairs": [pair_record(pair) for pair in found.pairs], **sides_record(found.flies)}
 

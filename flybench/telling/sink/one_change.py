@@ -7,7 +7,7 @@ from typing import Any
 from flybench.charts.comparison import odds_text
 from flybench.shop.speeds.one_change import Changed, MeanEffect, OneChange
 from flybench.telling.numbers import percent, plus_minus
-from flybench.telling.sink.comparison import notes, pair_record, ratio_text, sides_record
+from flybench.telling.sink import comparison
 from flybench.telling.table import fitted, paragraph
 
 
@@ -18,7 +18,7 @@ def lines(found: OneChange) -> list[str]:
         [
             one.pattern,
             one.change,
-            ratio_text(one.pair.found),
+            comparison.ratio_text(one.pair.found),
             odds_text(one.pair.found.odds),
             "yes" if one.pair.found.told_apart else "no",
         ]
@@ -31,7 +31,7 @@ def lines(found: OneChange) -> list[str]:
         "Odds: that it is the faster one after the change. Apart: whether the speeds differ by more than the expanded "
         "uncertainty of their difference (k = 2).",
         *_mean_lines(found),
-        *notes(found.flies),
+        *comparison.remarks(found.flies),
     ]
     return [*table, "", *map(paragraph, about)]
 
@@ -65,7 +65,7 @@ def record(found: OneChange) -> dict[str, Any]:
         "pairs": [_changed_record(one) for one in found.pairs],
         "means": [_mean_record(one) for one in found.means],
         "mean": None if mean is None else _mean_record(mean),
-        **sides_record(found.flies),
+        **comparison.sides_record(found.flies),
     }
 
 
@@ -81,4 +81,4 @@ def _mean_record(mean: MeanEffect) -> dict[str, Any]:
 
 def _changed_record(one: Changed) -> dict[str, Any]:
     change = {"pattern": one.pattern, "before": one.before, "after": one.after}
-    return {**change, **pair_record(one.pair, ("to", "from"))}
+    return {**change, **comparison.pair_record(one.pair, ("to", "from"))}

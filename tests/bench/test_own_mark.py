@@ -8,8 +8,8 @@ import av
 import numpy as np
 import pytest
 
+from flybench.bench.clip.own_mark import made_by_flybench
 from flybench.bench.overlay.encode import Encoder
-from flybench.bench.overlay.ours import made_by_flybench
 
 DEMO = Path(__file__).parents[2] / "bench_videos" / "clips" / "reed-slip.mp4"
 

@@ -1,0 +1,46 @@
+"""Measure a clip for the catalog: the fly's weights taken from there, the clip measured, the run kept under its fly."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from flybench.bench.measure import Measurement
+from flybench.bench.sheet.read import read_sheet
+from flybench.jobs.bench.measure import Progress, Wanted, measure_clip
+
+if TYPE_CHECKING:  # the catalog is slow to load, and needed only where a run is kept
+    from flybench.catalog.store.open import Catalog
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A clip that was measured, and the number of the run under which the catalog keeps it; None where it does not."""
+
+    run: Measurement
+    number: int | None
+
+
+def measure_and_keep(
+    clip: Path,
+    tables: dict[str, Any],
+    catalog: Catalog | None,
+    wanted: Wanted | None = None,
+    progress: Progress | None = None,
+    sheet: Path | None = None,
+) -> Kept:
+    """Measure a clip under a sheet's tables and keep the run in the catalog, if there is one and the sheet names a fly.
+
+    What the catalog knows of the fly's weight stands in for what the sheet lacks; the sheet is kept as it was written.
+    ``sheet`` is where the tables came from, if not beside the clip. Raises FlybenchError for anything the user can put
+    right: nothing is measured for a fly that is not there, was retired or has a run of this clip already.
+    """
+    code = read_sheet(tables).fly.code
+    if catalog is None or code is None:
+        return Kept(measure_clip(clip, read_sheet(tables), wanted, progress, sheet), None)
+    from flybench.jobs.shelf.runs import prepare, save_run, with_weighing
+
+    weighed = read_sheet(with_weighing(tables, prepare(catalog, code, clip)))
+    run = measure_clip(clip, weighed, wanted, progress, sheet)
+    return Kept(run, save_run(catalog, code, run, tables))

@@ -1,0 +1,91 @@
+"""One scene at the kitchen table, what its owner did with the file and typed, and what an honest bench may say of it."""
+
+from __future__ import annotations
+
+import shutil
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from clips import Pair, pairs, rendered
+from tankview.scene import Scene
+from tankview.sheet import sheet_text
+from tankview.truth import Truth
+
+from flybench.bench.clip.footage import open_clip
+from flybench.bench.measure import measure
+from flybench.bench.sheet.read import read_sheet
+from flybench.bench.verdict.result import BenchResult
+from flybench.errors import FlybenchError
+
+Outcome = Literal["clean", "measured", "flagged", "refused"]
+"""What an honest bench may say.
+
+clean: a speed, no drop lost, none but harmless flags. measured: a speed whose interval holds the truth.
+flagged: refused, or flagged as doubtful with an interval that holds the truth. refused: no speed at all.
+"""
+Tables = dict[str, Any]
+
+
+def _as_filmed(clip: Path, target: Path) -> None:
+    shutil.copyfile(clip, target)
+
+
+def _as_typed(tables: Tables) -> Tables:
+    return tables
+
+
+@dataclass(frozen=True)
+class Case:
+    """A scene by seed; ``sent`` writes the file as its owner has it, ``typed`` alters the true sheet."""
+
+    name: str
+    scene: Callable[[int], Scene]
+    outcome: Outcome
+    sent: Callable[[Path, Path], None] = _as_filmed
+    typed: Callable[[Tables], Tables] = _as_typed
+    flags: frozenset[str] = frozenset()
+    """Flags of which at least one must be raised where there is a result; empty: any that doubts."""
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What came of a case with one seed; ``result`` is None where measuring ended in a message."""
+
+    result: BenchResult | None
+    message: str
+    truth: Truth
+
+    @property
+    def pairs(self) -> list[Pair]:
+        """Return the used drops of a run with a speed, each with its truth."""
+        if self.result is None or self.result.sink_speed is None:
+            return []
+        return pairs(self.result, self.truth)
+
+    @property
+    def scores(self) -> list[float]:
+        """Return each used drop's error over its standard uncertainty."""
+        return [pair.error * pair.truth.terminal_speed_m_s / pair.measured.uncertainty for pair in self.pairs]
+
+    @property
+    def score(self) -> float | None:
+        """Return the error of the pooled speed over its standard uncertainty; None without a speed."""
+        if self.result is None or self.result.sink_speed is None or not self.result.standard_uncertainty:
+            return None
+        return (self.result.sink_speed - self.truth.sink_speed_m_s) / self.result.standard_uncertainty
+
+
+def tried(case: Case, seed: int, folder: Path, work: Path) -> Tried:
+    """Render (once for all workers), hand the file over as its owner would, and measure."""
+    scene = case.scene(seed)
+    clip, truth = rendered(scene, folder)
+    own = work / "clip.mp4"
+    case.sent(clip, own)
+    tables = case.typed(tomllib.loads(sheet_text(scene)))
+    try:
+        return Tried(measure(open_clip(own), read_sheet(tables)).result, "", truth)
+    except FlybenchError as refused:
+        return Tried(None, str(refused), truth)
