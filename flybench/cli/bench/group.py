@@ -9,6 +9,7 @@ from flybench.cli.lazy import LazyGroup
 VERBS = {
     "card": ("flybench.cli.bench.card", "Write the scale card that stands in the tank."),
     "plan": ("flybench.cli.bench.plan", "What a wanted precision needs: tank, camera, drops, and why."),
+    "look": ("flybench.cli.bench.look", "Look at a photo or clip of the tank: is it ready to film?"),
     "measure": ("flybench.cli.bench.measure", "Measure the sink speed in a clip, with its uncertainty."),
     "sheet": ("flybench.cli.bench.sheet", "Write the sheet that goes beside a clip."),
 }

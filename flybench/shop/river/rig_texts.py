@@ -278,5 +278,7 @@ def _refuse_vague(text: str, key: str, part: Measured) -> None:
     """Refuse a ± that is larger than the value."""
     if part.standard_uncertainty > waters.VAGUEST * part.value:
         raise BadValueError(
-            key, f'"{text}" says next to nothing', "Measure it again: its ± may be no larger than the value itself."
+            key,
+            f'"{text}" says next to nothing',
+            "Measure it again: its ± may be no larger than the value itself.",
         )
