@@ -99,7 +99,7 @@ def known_unit(written: str) -> pint.Unit | None:
         return None
     try:
         return registry().parse_units(_POWER.sub(r"**\1", written))
-    except PintError:
+    except (PintError, ValueError):  # the latter for "nan", which pint takes for a number
         return None
 
 

@@ -39,6 +39,7 @@ class Measurement:
     clock: Clock
     spots: list[Spot]
     down: Floats
+    """The vertical on the fall plane, of length 1 [-], shape (2,)."""
     observed: Observations
 
 

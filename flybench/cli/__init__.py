@@ -32,7 +32,7 @@ NOUNS = {
     ),
     "rig": ("flybench.cli.rig.group", "Which flies reach the fish in your water, and what to change."),
     "stock": ("flybench.cli.shelf.stock", "Count what comes and goes: finished flies and materials."),
-    "print": ("flybench.cli.print.group", "Labels for bins and drawers, and a page for the pocket."),
+    "print": ("flybench.cli.printed.group", "Labels for bins and drawers, and a page for the pocket."),
     "flags": ("flybench.cli.flags", "What each flag means and what to do about it."),
     "catalog": ("flybench.cli.shelf.catalog", "Where the catalog is kept; check it, back it up, restore it."),
     "demo": ("flybench.cli.demo", "See the whole job once, on clips that come with the program."),

@@ -178,8 +178,8 @@ class Shop:
 
     def make_list(self, **dozens: float) -> Table:
         """Return what dozens of flies take: ``shop.make_list(**{"moss-hackle-12": 2})``."""
-        from flybench.jobs.sink.make_list import make_list
-        from flybench.telling.sink import make_list as telling
+        from flybench.jobs.shelf.make_list import make_list
+        from flybench.telling.shelf import make_list as telling
 
         found = make_list(self.catalog, dozens)
         return _table(found, telling, f"make-list: {counted(len(found.lines), 'material')}")

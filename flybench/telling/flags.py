@@ -9,7 +9,7 @@ from flybench.bench.verdict import flags as bench
 from flybench.errors import FlybenchError
 from flybench.flag import Flag, Weight
 from flybench.rig.odds import flags as rig
-from flybench.sinking.weight import submerged as weighing
+from flybench.sinking.weight import flags as weighing
 from flybench.telling.table import paragraph
 
 FLAGS: Mapping[str, Flag] = {**bench.FLAGS, **weighing.FLAGS, **rig.FLAGS}

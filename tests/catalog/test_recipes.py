@@ -218,7 +218,7 @@ def test_reading_a_recipe_loads_pydantic_and_nothing_before_does() -> None:
     """In a process of its own: other tests have loaded it here."""
     lines = [
         "import sys",
-        "import flybench.cli.shelf.recipes, flybench.jobs.shelf.recipes, flybench.jobs.sink.make_list",
+        "import flybench.cli.shelf.recipes, flybench.jobs.shelf.recipes, flybench.jobs.shelf.make_list",
         "print('pydantic' in sys.modules)",
         "from flybench.catalog.recipe.read import read_recipe",
         f"read_recipe({SMALL.encode()!r}, 'x')",

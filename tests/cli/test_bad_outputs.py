@@ -198,20 +198,22 @@ def test_standard_output_on_a_full_disk() -> None:
 
 
 @pytest.mark.parametrize(
-    "wrong",
+    ("wrong", "message"),
     [
-        ["--report", "page.gif"],
-        ["--overlay", "seen.avi"],
-        ["--report", "a.png", "--no-report"],
-        ["--nonsense"],
-        [],
+        (["--report", "page.gif"], "--report page.gif: needs a name that ends in .png or .pdf."),
+        (["--overlay", "seen.avi"], "--overlay seen.avi: needs a name that ends in .mp4."),
+        (["--report", "a.png", "--no-report"], "Give --report or --no-report, not both."),
     ],
 )
-def test_usage_errors(wrong: list[str], clip: Path, capsys: Capture) -> None:
-    arguments = [clip, *wrong] if wrong else []
-    said = flybench(capsys, "bench", "measure", *arguments)
-    assert said.code == 2
-    assert "Usage: flybench bench measure" in said.err
+def test_usage_errors(wrong: list[str], message: str, clip: Path, capsys: Capture) -> None:
+    said = flybench(capsys, "bench", "measure", clip, *wrong)
+    assert (said.code, said.out) == (2, "")
+    usage, try_help, _, error = said.err.splitlines()
+    assert usage == "Usage: flybench bench measure [OPTIONS] CLIP"
+    assert (try_help, error) == (
+        "Try 'flybench bench measure --help' for help.",
+        f"Error: {message}",
+    )
 
 
 STARTED = "from flybench.cli import main; import sys; print('started', file=sys.stderr, flush=True); main()"

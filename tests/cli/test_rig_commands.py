@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import json
-import shutil
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from console import Said, flybench
-from shop import shop_with_speeds
+from rig_shop import Run, in_a_shop
 
-Run = Callable[..., Said]
 WATER = ("--depth", "1.0 m", "--surface-speed", "0.6 m/s", "--bed", "gravel")
 
 
@@ -19,28 +15,10 @@ FEW = ("--draws", "20", "--seconds", "4")
 SHORT = ("--target", "1.5 m", "--drift-length", "2 m")
 
 
-@pytest.fixture(scope="session")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return an invented catalog with three measured flies, made once; copy it."""
-    path = tmp_path_factory.mktemp("rig") / "catalog.sqlite"
-    shop_with_speeds(path).engine.dispose()
-    return path
-
-
 @pytest.fixture
-def run(
-    filled: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Run:
-    """Return a way to call flybench on an invented catalog with three measured flies, in an empty folder."""
-    path = tmp_path / "catalog.sqlite"
-    shutil.copyfile(filled, path)
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
-
-    def call(*arguments: str | Path) -> Said:
-        return flybench(capsys, *arguments)
-
-    return call
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Return a way to call flybench on an invented shop, in an empty folder."""
+    return in_a_shop(tmp_path, monkeypatch, capsys)
 
 
 def test_drift_as_machine_form(run: Run) -> None:

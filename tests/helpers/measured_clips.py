@@ -20,7 +20,7 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.patterns import Variant
 from flybench.jobs.demo import shipped_clips
-from flybench.jobs.shelf.run_records import record_of
+from flybench.jobs.shelf.record_of_result import record_of
 from flybench.shop.speeds.pooling import pool_variant
 
 QUICK = "reed-slip"

@@ -50,8 +50,10 @@ def test_measuring_says_what_it_contradicts(bench: Path, capsys: pytest.CaptureF
     shutil.copy(shipped_clips() / "reed-slip.toml", bench)
     said = flybench(capsys, "bench", "measure", bench / "reed-slip.mp4", "--no-report", "--fly", "M2")
     assert said.code == 0
-    assert "CHECK: the sheet's mass (0.30 g) was used, but the catalog has 220 mg for fly M2." in " ".join(
-        said.out.split()
+    assert " ".join(said.out.split()).endswith(
+        f"Saved as run 1 of fly M2 in {bench / 'shop.sqlite'} "
+        "CHECK: the sheet's mass (0.30 g) was used, but the catalog has 220 mg for fly M2. "
+        "Check that it is the same fly, and correct the one that is wrong."
     )
 
 

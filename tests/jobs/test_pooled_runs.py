@@ -10,7 +10,7 @@ from measured_clips import CLIPS, measured
 
 from flybench.bench.saved.refitting import saved_bytes
 from flybench.catalog.shelf.run_records import RunSpeed
-from flybench.jobs.shelf.run_records import OWN_SOURCES, record_of
+from flybench.jobs.shelf.record_of_result import OWN_SOURCES, record_of
 from flybench.shop.speeds.pooling import FLY_SPREAD, pool_runs, pool_variant
 from flybench.statistics.pooling import OwnAndShared, paule_mandel, pooled
 

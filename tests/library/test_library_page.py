@@ -29,7 +29,8 @@ def test_the_page_runs(evening: Path, capsys: pytest.CaptureFixture[str]) -> Non
     names: dict[str, object] = {}
     for block in re.findall(r"^```python\n(.*?)^```$", page, re.M | re.S):
         exec(compile(block, "library.md", "exec"), names)  # the page's own code
-    assert 'temperature: "18" has no unit' in capsys.readouterr().out
+    message = 'temperature: "18" has no unit. Write it with its unit, for example "18 degC".'
+    assert message in capsys.readouterr().out.splitlines()
     run = names["run"]
     assert getattr(run, "verdict", None) == "good"
 

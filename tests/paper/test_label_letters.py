@@ -24,7 +24,7 @@ from flybench.paper.label.label_paper import (
     label_paper_named,
 )
 from flybench.paper.label.pages import save_labels
-from flybench.telling.shelf import labels as telling
+from flybench.telling.printed import labels as telling
 
 
 @pytest.mark.parametrize(

@@ -38,7 +38,7 @@ from flybench.paper.label.label_paper import (
 )
 from flybench.paper.label.marks import LEAST_MODULE, QUIET, qr_grid
 from flybench.paper.label.pages import PrintedLabels, save_labels
-from flybench.telling.shelf import labels as telling
+from flybench.telling.printed import labels as telling
 
 
 @pytest.mark.parametrize("name", ["a4-3x8-70x37", "a4-5x13-38x21", "a4-9x22-20x12", "letter-4x20-44x13"])

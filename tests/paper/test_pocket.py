@@ -5,16 +5,13 @@ from __future__ import annotations
 import json
 import math
 import re
-import shutil
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pypdfium2
 import pytest
-from console import Said, flybench
-from shop import shop_with_speeds
+from rig_shop import Run, in_a_shop
 
 from flybench.catalog.store.open import open_catalog
 from flybench.errors import BadValueError
@@ -30,7 +27,6 @@ from flybench.rig.water.bed import bed_named
 from flybench.rig.water.current import Current
 from flybench.shop.river import pocket as pocket_tables
 
-Run = Callable[..., Said]
 PAGE = (
     "print",
     "pocket",
@@ -45,28 +41,10 @@ PAGE = (
 )
 
 
-@pytest.fixture(scope="session")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return an invented catalog with three measured flies, made once; copy it."""
-    path = tmp_path_factory.mktemp("pocket") / "catalog.sqlite"
-    shop_with_speeds(path).engine.dispose()
-    return path
-
-
 @pytest.fixture
-def run(
-    filled: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Run:
-    """Return a way to call flybench on an invented catalog of three measured flies, in an empty folder."""
-    path = tmp_path / "catalog.sqlite"
-    shutil.copyfile(filled, path)
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
-
-    def call(*arguments: str) -> Said:
-        return flybench(capsys, *arguments)
-
-    return call
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Return a way to call flybench on an invented shop, in an empty folder."""
+    return in_a_shop(tmp_path, monkeypatch, capsys)
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])

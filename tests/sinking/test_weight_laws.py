@@ -13,6 +13,7 @@ from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
 from flybench.sinking.weight.bead import Bore
+from flybench.sinking.weight.flags import FLAGS
 from flybench.sinking.weight.hook_and_ballast import ballast, usual_hook
 from flybench.sinking.weight.parts import PartMetal, SolidPart, dressing, sized_part
 from flybench.sinking.weight.scale import (
@@ -23,7 +24,7 @@ from flybench.sinking.weight.scale import (
     weighing_gain,
     weight_of_reading,
 )
-from flybench.sinking.weight.submerged import FLAGS, SubmergedWeight, Way, weight_of_mass
+from flybench.sinking.weight.submerged import SubmergedWeight, Way, weight_of_mass
 from flybench.sinking.weight.ways import (
     weight_from_mass,
     weight_from_parts,

@@ -8,7 +8,8 @@ from flybench.charts.comparison import odds_text
 from flybench.shop.next_fly.make_list import FlyCost, MakeList, MaterialLine
 from flybench.shop.speeds.ladder import Ladder, LadderRung, ties_of
 from flybench.telling.numbers import percent, plus_minus, temperature_text
-from flybench.telling.sink import ladder, make_list
+from flybench.telling.shelf import make_list
+from flybench.telling.sink import ladder
 from flybench.telling.table import fitted, paragraph
 
 ROWS = [

@@ -24,13 +24,15 @@ class DecodingTally:
     """What decoding met: filled while frames are streamed."""
 
     decoded: int = 0
+    """Frames that decoded [-]."""
     broken: int = 0
     """What does not decode or does not fit; a time table that the file's own header contradicts is one."""
     unordered: int = 0
+    """Frames whose time is not after that of the one before [-]."""
 
 
 def check_size(path: Path, width: int, height: int) -> None:
-    """Refuse a picture of more than MAX_PIXELS."""
+    """Refuse a picture of more than MAX_PIXELS; ``width`` and ``height`` [px]. Raises FlybenchError."""
     if width * height > MAX_PIXELS:
         raise FlybenchError(
             f"{path}: the picture is {width} x {height} px; the limit is {MAX_PIXELS // 10**6} megapixels (8K). "
@@ -39,7 +41,7 @@ def check_size(path: Path, width: int, height: int) -> None:
 
 
 def opened(path: Path) -> Any:
-    """Open the file with PyAV, and say plainly why it cannot be."""
+    """Open the file with PyAV. Raises FlybenchError that says plainly why it cannot be."""
     options: dict[str, Any] = {"metadata_errors": "replace"} if _takes_metadata_errors() else {}
     try:
         return av.open(str(path), **options)

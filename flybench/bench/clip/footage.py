@@ -33,7 +33,7 @@ class Frame:
     clip_time: float
     """Presentation time in the file [s], first frame 0, slow motion not yet undone."""
     luma: NDArray[Any]
-    """Shape (rows, columns) as stored, uint8 or uint16."""
+    """Grey levels [0 to 255 times 2**shift], shape (rows, columns) as stored, uint8 or uint16."""
     shift: int
     """Bits above eight: luma / 2**shift is on the 0 to 255 scale."""
 
@@ -45,6 +45,7 @@ class Clip:
     path: Path
     orientation: Orientation
     capture_rate_tag: float | None
+    """What the phone says that it captured [frames/s]; None where it does not."""
     survey: Survey
     tally: DecodingTally = field(default_factory=DecodingTally)
 
@@ -105,7 +106,7 @@ class Clip:
 
 
 def open_clip(path: Path) -> Clip:
-    """Open a clip, read its first frame and its packets' times.
+    """Open a clip, read its first frame and its packets' times [s].
 
     Raises FlybenchError where there is no picture to read: no file, a folder, not a clip, no video
     stream, a picture larger than MAX_PIXELS, or no frame that decodes.
@@ -133,7 +134,10 @@ def open_clip(path: Path) -> Clip:
 
 
 def check_there(path: Path) -> None:
-    """Refuse what is not there, a folder, and what cannot be read again and again (a pipe, a device)."""
+    """Refuse what is not there, a folder, and what cannot be read again and again (a pipe, a device).
+
+    Raises FlybenchError.
+    """
     try:
         folder, there, ordinary = path.is_dir(), path.exists(), path.is_file()
     except OSError as error:

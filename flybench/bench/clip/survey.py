@@ -37,14 +37,15 @@ class Survey:
     times: NDArray[np.float64]
     """Presentation times of the packets to be shown, ascending [s]."""
     key_times: NDArray[np.float64]
+    """The same of those that decode without others [s]."""
     promised: int
-    """Frames that the file says it holds."""
+    """Frames that the file says it holds [-]."""
     contradicted: bool = False
     """True where the file's header gives another length than the frames' times: one of them is damaged."""
 
 
 def survey_of(path: Path) -> Survey:
-    """Read the times of all packets without decoding them."""
+    """Read the times of all packets without decoding them. Raises FlybenchError where the file cannot be opened."""
     with opened(path) as container:
         stream = container.streams.video[0]
         shown = [

@@ -21,7 +21,7 @@ class Encoder:
     """An open clip; give it pictures (blue, green, red) in time order. Use as a context manager."""
 
     def __init__(self, path: Path, size: tuple[int, int], gap: float) -> None:
-        """Open the file for pictures of ``size`` (even width and height), usually ``gap`` seconds apart."""
+        """Open the file for pictures of ``size`` (even width and height [px]), usually ``gap`` apart [s]."""
         self.container = av.open(str(path), "w", format="mp4", options={"movflags": "faststart"})
         self.container.metadata[MARK_TAG] = MARK
         rate = Fraction(1.0 / gap).limit_denominator(1001)
@@ -32,7 +32,7 @@ class Encoder:
         self.stream.codec_context.options = {"crf": "21", "preset": "veryfast"}
 
     def write(self, picture: NDArray[Any], seconds: float) -> None:
-        """Add one picture, shown from ``seconds`` on."""
+        """Add one picture, 0 to 255 and of the size given, shown from ``seconds`` on [s]."""
         frame = av.VideoFrame.from_ndarray(picture.astype(np.uint8, copy=False), format="bgr24")
         frame.pts, frame.time_base = round(seconds * TICKS), Fraction(1, TICKS)
         self.container.mux(self.stream.encode(frame))

@@ -70,7 +70,7 @@ def plan(wish: PlanGoal) -> BenchSetUp:
 
 
 def set_up(wish: PlanGoal, allowance: float) -> BenchSetUp:
-    """Return the set-up whose card place and fit each stay under ``allowance`` (k = 2) if they can."""
+    """Return the set-up whose card place and fit each stay under ``allowance`` [share of the speed, k = 2] if they can."""
     stand = _Stand(wish, allowance, wish.tank_width or _tank(wish, allowance))
     rate = wish.frame_rate or stand.frame_rate
     column = wish.column or stand.column(rate)

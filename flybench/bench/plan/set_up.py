@@ -105,7 +105,7 @@ class BenchSetUp:
 
     @property
     def settled_frames(self) -> float:
-        """Frames that see the fly settled."""
+        """Frames that see the fly settled [-], not rounded."""
         return max(self.seen - self.approach, 0.0) / self.wish.speed * self.frame_rate
 
     @cached_property

@@ -39,13 +39,16 @@ class Length:
     standard_uncertainty: float = TYPED_UNCERTAINTY
 
     def shifted(self, sigmas: float) -> Length:
-        """Return the distance moved by so many standard uncertainties."""
+        """Return the distance moved by so many standard uncertainties [-]."""
         return replace(self, value=self.value + sigmas * self.standard_uncertainty)
 
 
 @dataclass(frozen=True)
 class TankSettings:
-    """Inner sizes [m]; a round column has ``diameter`` and no width or depth."""
+    """Inner sizes and ``wall``, its thickness [m]; a round column has ``diameter`` and no width or depth.
+
+    ``wall_index`` is the refractive index of the wall [-], at first that of acrylic.
+    """
 
     width: float | None = None
     depth: float | None = None

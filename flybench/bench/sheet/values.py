@@ -18,7 +18,7 @@ Tables = Mapping[str, Mapping[str, Any]]
 
 
 def flattened(tables: Tables) -> dict[str, Any]:
-    """Return "table.key" -> value, refusing what no sheet has."""
+    """Return "table.key" -> value as typed. Raises BadValueError for what no sheet has."""
     known = [*QUANTITIES, *OTHERS]
     flat: dict[str, Any] = {}
     for table, keys in tables.items():
@@ -81,7 +81,7 @@ def _plain(cure: str) -> str:
 
 
 def value_of(flat: Mapping[str, Any], name: str) -> float | None:
-    """Return a key's SI value, None where it is absent; refuses an uncertainty, as nothing would be done with it."""
+    """Return a key's value in the SI unit of ``QUANTITIES``, None where it is absent; raises as ``quantity_of``."""
     found = quantity_of(flat, name, spread=False)
     return None if found is None else found[0]
 
@@ -93,7 +93,8 @@ def length_of(flat: Mapping[str, Any], name: str, default: float = TYPED_UNCERTA
 
 
 def weighed(flat: Mapping[str, Any], name: str, relative: float) -> tuple[float, float] | None:
-    """Return a value with its standard uncertainty, the share ``relative`` of it where none was typed; None: absent."""
+    """Return a mass or volume with its standard uncertainty [kg or m3], the share ``relative`` [-] of it where none was
+    typed; None where it is absent. Raises as ``quantity_of``."""
     found = quantity_of(flat, name)
     return None if found is None else (found[0], relative * found[0] if found[1] is None else found[1])
 

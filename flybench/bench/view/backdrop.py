@@ -38,7 +38,7 @@ def eight_bit(luma: Picture, shift: int) -> Picture:
 
 
 def row_gain(picture: Picture, usual: Picture) -> NDArray[np.float32] | None:
-    """Return a picture's brightness against the usual one row by row, shape (rows, 1), or None where steady.
+    """Return a picture's brightness over the usual one row by row [-], shape (rows, 1), or None where steady.
 
     ``usual`` holds one pixel in eight each way. Mains light makes bands that run along the sensor's rows;
     exposure makes the same gain everywhere.

@@ -46,7 +46,7 @@ from flybench.cli.options.river import any_typed, box_option, rig_options, secon
     type=click.Path(path_type=Path, dir_okay=False),
     default=Path("rig-session.json"),
     show_default=True,
-    help="File that keeps water, tackle and your reports. Delete it when you move to another run of the river.",
+    help="File that keeps water, tackle and your reports. Delete it when you move to another stretch of the river.",
 )
 @box_option
 @rig_options

@@ -28,8 +28,8 @@ def command(wanted: tuple[str, ...], dozens: float, address: str | None, as_json
     Example:
       flybench pattern make-list MILL-28-14=2 MILL-32-12=0.5
     """
-    from flybench.jobs.sink.make_list import make_list
-    from flybench.telling.sink import make_list as telling
+    from flybench.jobs.shelf.make_list import make_list
+    from flybench.telling.shelf import make_list as telling
 
     found = make_list(opened(address), dict(_split(one, dozens) for one in wanted))
     said(telling.record(found)) if as_json else show(telling.lines(found), telling.remarks(found))

@@ -1,1 +1,1 @@
-"""What a user asks of the catalog: things added and changed, recipes, spreadsheets, runs, stock, safety."""
+"""What a user asks of the catalog: things added and changed, recipes, spreadsheets, runs, stock, make-lists, safety."""

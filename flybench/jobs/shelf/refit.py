@@ -15,7 +15,7 @@ from flybench.catalog.shelf.run_records import RunRecord
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun
 from flybench.errors import FlybenchError
-from flybench.jobs.shelf.run_records import record_of
+from flybench.jobs.shelf.record_of_result import record_of
 from flybench.jobs.shelf.runs import weighing_of, with_weighing
 from flybench.shop.speeds.pooling import pool_variant
 

@@ -73,7 +73,7 @@ def save_run(catalog: Catalog, fly_code: str, run: Measurement, tables: Tables) 
     ``tables`` is the sheet as the user wrote it, without the catalog's weights. Raises as ``prepare`` does.
     """
     from flybench.bench.saved.refitting import saved_bytes
-    from flybench.jobs.shelf.run_records import record_of
+    from flybench.jobs.shelf.record_of_result import record_of
 
     record = record_of(run.result, tables, saved_bytes(run))
     with catalog.writing() as session:

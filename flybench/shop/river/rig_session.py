@@ -1,4 +1,4 @@
-"""A session at one run of the river: water and tackle as typed, and what was reported since; to and from plain tables."""
+"""A session at one stretch of the river: water and tackle as typed, and what was reported since; to and from plain tables."""
 
 from __future__ import annotations
 

@@ -9,40 +9,10 @@ from enum import Enum
 import numpy as np
 
 from flybench.errors import BadValueError
-from flybench.flag import Flag, Weight
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
-
-UNCERTAIN = 0.03
-"""Relative standard uncertainty of a weight above which a record warns [-]: it makes 1.5 % of a predicted speed, as
-much as drops usually differ (judgement)."""
-
-FLAGS: dict[str, Flag] = {
-    "weight-uncertain": Flag(
-        Weight.DOUBT,
-        "The standard uncertainty of the weight in water is above 3 %.",
-        "Weigh on a finer scale, or weigh several like flies together.",
-    ),
-    "parts-missing": Flag(
-        Weight.DOUBT,
-        "The fly weighs more than its parts together, so a part was left out of the list: the volume is too small and "
-        "the weight too great.",
-        "Name the part that was left out.",
-    ),
-    "air-held": Flag(
-        Weight.DOUBT,
-        "Air held in the dressing takes weight away, and goes when the dressing is wetted through: the weight holds for "
-        "this much air only.",
-        "Soak the fly, squeeze it under water and weigh it again.",
-    ),
-    "water-soaked": Flag(
-        Weight.NOTE,
-        "Water soaked up by the dressing is counted in the moving mass only: it adds inertia, no weight.",
-        "Nothing needed.",
-    ),
-}
-"""What each flag of a record means, and what to do about it."""
+from flybench.sinking.weight.flags import doubtful
 
 
 class Way(Enum):
@@ -123,8 +93,3 @@ def refuse_floating(apparent_mass: float) -> None:
     if not apparent_mass > 0:
         problem = f"its weight in water comes to {apparent_mass * GRAVITY * 1e3:.3g} mN, so it floats"
         raise BadValueError("fly", problem, "Check its masses and volumes, or add weight: it must sink.")
-
-
-def doubtful(weight: Measured) -> tuple[str, ...]:
-    """Return the flag of a weight that is hardly known."""
-    return ("weight-uncertain",) if weight.standard_uncertainty > UNCERTAIN * weight.value else ()

@@ -9,9 +9,10 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
+from flybench.sinking.weight.flags import doubtful
 from flybench.sinking.weight.parts import SolidPart, total
 from flybench.sinking.weight.scale import AIR_DENSITY, AIR_FACTOR, hydrostatic, true_mass, weight_of_reading
-from flybench.sinking.weight.submerged import SubmergedWeight, Way, doubtful, refuse_floating
+from flybench.sinking.weight.submerged import SubmergedWeight, Way, refuse_floating
 
 NOTHING = Measured(0.0, 0.0)
 """No air and no water [m3]."""

@@ -1,1 +1,1 @@
-"""The river in words: a drift, a choice, an adjustment, the pocket page."""
+"""The river in words: a drift, rigs side by side, a choice, an adjustment."""

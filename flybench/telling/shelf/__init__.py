@@ -1,1 +1,1 @@
-"""The catalog in words: lists, one thing in full, stock, labels, recipes, safekeeping, weighings."""
+"""The catalog in words: lists, one thing in full, stock, make-lists, recipes, safekeeping, weighings."""

@@ -6,8 +6,8 @@ from typing import Any
 
 from flybench.jobs.shelf.weigh import FlyWeight
 from flybench.quantity import Measured, rounded
+from flybench.sinking.weight.flags import FLAGS
 from flybench.sinking.weight.scale import WeighingGain, WeightDoubt
-from flybench.sinking.weight.submerged import FLAGS
 from flybench.telling.table import paragraph
 
 _INDENT = "  "

@@ -1,1 +1,1 @@
-"""Sinking in words: ladder, drag, laws, other water, predictions, comparisons, gaps, make-lists."""
+"""Sinking in words: ladder, drag, laws, other water, predictions, comparisons, gaps."""

@@ -19,7 +19,7 @@ from flybench.paper.label.label_paper import (
     label_paper_named,
     label_paper_of_size,
 )
-from flybench.telling.shelf import labels as telling
+from flybench.telling.printed import labels as telling
 
 Command = Callable[..., None]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from flybench.cli.print.labels import command as labels
-from flybench.cli.print.pocket import command as pocket
+from flybench.cli.printed.labels import command as labels
+from flybench.cli.printed.pocket import command as pocket
 
 
 @click.group(name="print")

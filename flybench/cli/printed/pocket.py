@@ -80,7 +80,7 @@ def command(
     """
     from flybench.files import check_new
     from flybench.jobs.printed.pocket import make_pocket, print_pocket
-    from flybench.telling.river import pocket as telling
+    from flybench.telling.printed import pocket as telling
 
     path = output or _USUAL
     on_paper = not as_lines and not as_json

@@ -1,0 +1,1 @@
+"""The commands that print: labels and the pocket page."""

@@ -1,0 +1,1 @@
+"""What is printed, in words: labels for bins and drawers, and the page for the pocket."""

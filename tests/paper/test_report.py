@@ -1,0 +1,93 @@
+"""The report page: every kind of run, nothing off the page, no words on each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+from kinds_of_run import KINDS, SHOWN, kind_of, told_speed
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from measured_clips import measured
+from PIL import Image
+from pypdfium2 import PdfDocument
+
+from flybench.bench.measure import Measurement
+from flybench.paper.report import report_page, save_report
+
+
+@pytest.fixture(scope="module")
+def run() -> Measurement:
+    return measured(SHOWN)[0]
+
+
+def words(figure: Figure) -> Iterator[tuple[str, np.ndarray]]:
+    """Yield every text drawn on a page with the corners of its box [px]."""
+    from matplotlib.text import Text
+
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    hidden = {id(label) for axes in figure.axes for label in _unseen_ticks(axes)}
+    for text in figure.findobj(Text):
+        if text.get_visible() and text.get_text().strip() and id(text) not in hidden:
+            yield text.get_text(), text.get_window_extent(canvas.get_renderer()).get_points()
+
+
+def _unseen_ticks(axes) -> Iterator[object]:
+    """Yield labels of ticks that lie outside their axis and so are not drawn."""
+    for axis in (axes.xaxis, axes.yaxis):
+        low, high = sorted(axis.get_view_interval())
+        for tick in axis.get_major_ticks():
+            if not low <= tick.get_loc() <= high:
+                yield from (tick.label1, tick.label2)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_words_leave_the_page_or_touch(run: Measurement, kind: str) -> None:
+    changed = kind_of(run, kind)
+    figure = report_page(changed, "Sink speed of a fly with a rather long name, tied by hand " * 3)
+    page = figure.bbox.get_points()
+    boxes = list(words(figure))
+    assert len(boxes) > 5
+    assert (changed.result.verdict.upper() == "REFUSED") == ("No sink speed" in dict(boxes))
+    for text, (low, high) in boxes:
+        assert (low >= page[0] + 20).all() and (high <= page[1] - 20).all(), text
+    for (text, (low, high)), (other, (low_2, high_2)) in combinations(boxes, 2):
+        shared = np.minimum(high, high_2) - np.maximum(low, low_2)
+        assert not (shared > 1.0).all(), (text, other)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_page_says_what_matters(run: Measurement, kind: str) -> None:
+    changed = kind_of(run, kind)
+    told = [text for text, _ in words(report_page(changed))]
+    joined = " ".join(told)
+    assert told_speed(changed) in told
+    assert changed.result.verdict.upper() in told
+    assert changed.result.clip.sha256[:12] in joined and "coverage factor k = 2" in joined
+    if len(changed.result.all_flags) < 5:
+        assert set(changed.result.all_flags) <= set(told)
+
+
+def test_files_are_a4(run: Measurement, tmp_path: Path) -> None:
+    png, pdf = tmp_path / "page.png", tmp_path / "page.pdf"
+    save_report(run, png, pdf, title="Moss hackle")
+    with Image.open(png) as picture:
+        assert picture.size == (1240, 1753)
+        assert picture.info["dpi"] == pytest.approx((150, 150), abs=0.1)
+        assert np.ptp(np.asarray(picture.convert("L"))) == 255
+    document = PdfDocument(pdf)
+    assert len(document) == 1
+    assert document[0].get_size() == pytest.approx((595.276, 841.890), abs=0.01)
+    assert document.get_metadata_dict()["Title"] == "Moss hackle: moss-hackle.mp4"
+    assert told_speed(run) in document[0].get_textpage().get_text_range()
+
+
+def test_pages_are_the_same_each_time(run: Measurement, tmp_path: Path) -> None:
+    for name in ("a", "b"):
+        save_report(run, tmp_path / f"{name}.png", tmp_path / f"{name}.pdf")
+    for ending in (".png", ".pdf"):
+        assert (tmp_path / f"a{ending}").read_bytes() == (tmp_path / f"b{ending}").read_bytes()
