@@ -1,140 +1,83 @@
 """Mutation testing by hand: how many small errors put into a module do its fast tests notice?
 
-    python benchmarks/mutants.py statistics/budget statistics/pooling sinking/weight/scale ...
+    python benchmarks/mutants.py statistics/budget sinking/weight/scale:40,57 sinking/weight/bead/3 ...
 
 Each mutant changes one thing: an operator, a comparison, a number, a sign, min for max, a refusal left out. Survivors are
 printed with their line; the score is the share that the tests notice. Printed examples (doctests) do not count, as they
-hold the program's own output.
+hold the program's own output. Lines after a colon try those alone, a number after
+the name every third mutant, say.
+
+The tests are collected once, and run once to learn which lines of the module each reaches; a mutant is then tried, in a
+process of its own, on the tests that reach it, in each file the quickest first. What runs while a module is loaded (its
+constants, its classes) is tried with the module loaded anew.
 """
 
 from __future__ import annotations
 
 import ast
-import copy
+import contextlib
+import gc
 import importlib.abc
 import importlib.machinery
-import io
 import os
+import pickle
+import re
 import signal
+import statistics
 import sys
-from collections.abc import Iterator
-from contextlib import redirect_stderr, redirect_stdout
+import threading
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import CodeType, FrameType, FunctionType
+from typing import Any
+
+import pytest
+from mutations import changes
 
 ROOT = Path(__file__).parents[1]
-LONGEST = 60
-"""Seconds after which a mutant that never ends counts as noticed [s]: the tests take some five (judgement)."""
-WEIGHT_TESTS = (
-    "tests/sinking/test_weight_laws.py",
-    "tests/published/test_parts.py",
-    "tests/sinking/test_parts_laws.py",
-)
+SLOWEST_TEST = 3.0
+"""Tests that take longer than this are not tried [s of processor time]: fast tests are to notice (judgement)."""
+LONGEST = 10.0
+"""Times as long as its tests take, and seconds besides, after which a mutant that never ends counts as noticed [-]."""
 TESTS = {
-    "statistics/budget": ("tests/statistics/test_budget.py", "tests/published/test_gum.py"),
-    "statistics/pooling": ("tests/statistics/test_pooling.py",),
+    "statistics": ("tests/statistics", "tests/published/test_gum.py"),
+    "sinking/weight": (
+        "tests/sinking/test_weight_laws.py",
+        "tests/sinking/test_parts_laws.py",
+        "tests/sinking/test_scale_edges.py",
+        "tests/sinking/test_part_edges.py",
+        "tests/sinking/test_bead_edges.py",
+        "tests/published/test_parts.py",
+    ),
+    "sinking/model": ("tests/sinking", "tests/published/test_sinking_chain.py"),
+    "rig/water": ("tests/rig/test_rig_water.py",),
+    "rig/odds": ("tests/rig/test_rig_draws.py",),
+    "rig/advice/touches": ("tests/rig/test_rig_touches.py",),
+    "rig/chain/forces": ("tests/rig/test_rig_forces.py",),
+    "catalog/search": ("tests/catalog/test_query.py", "tests/catalog/test_query_edges.py"),
+    "bench/fit": (
+        "tests/bench/test_fall_fit.py",
+        "tests/bench/test_noise_models.py",
+        "tests/bench/test_pooled_drops.py",
+        "tests/published/test_slope_bound.py",
+    ),
+    "bench/verdict": ("tests/bench/test_bench_budget.py",),
 }
-"""Fast tests of each module; those of weights where a module is not named."""
-SWAPPED: dict[type, type] = {
-    ast.Add: ast.Sub,
-    ast.Sub: ast.Add,
-    ast.Mult: ast.Div,
-    ast.Div: ast.Mult,
-    ast.Pow: ast.Mult,
-    ast.FloorDiv: ast.Mult,
-    ast.MatMult: ast.Mult,
-    ast.Lt: ast.LtE,
-    ast.LtE: ast.Lt,
-    ast.Gt: ast.GtE,
-    ast.GtE: ast.Gt,
-    ast.Eq: ast.NotEq,
-    ast.NotEq: ast.Eq,
-    ast.Is: ast.IsNot,
-    ast.IsNot: ast.Is,
-    ast.In: ast.NotIn,
-    ast.NotIn: ast.In,
-    ast.And: ast.Or,
-    ast.Or: ast.And,
-}
-TURNED = {
-    "min": "max",
-    "max": "min",
-    "minimum": "maximum",
-    "maximum": "minimum",
-    "floor": "ceil",
-    "ceil": "floor",
-}
-
-
-def changes(tree: ast.Module) -> Iterator[tuple[int, str, ast.Module]]:
-    """Yield line, what was changed, and the changed tree, one change each."""
-    nodes = list(ast.walk(tree))
-    for place in range(len(nodes)):
-        for kind in range(2):
-            if not _changed(copy.deepcopy(nodes[place]), kind):
-                continue
-            mutant = copy.deepcopy(tree)
-            node = list(ast.walk(mutant))[place]
-            before = ast.unparse(node) if hasattr(node, "lineno") else ""
-            if _changed(node, kind):
-                yield node.lineno, f"{before}  ->  {ast.unparse(node)}", mutant  # type: ignore[attr-defined]
-
-
-def _changed(node: ast.AST, kind: int) -> bool:
-    """Change a node in place; tell whether there was something to change. Comparisons of three have a second kind."""
-    if isinstance(node, ast.Compare):
-        return _compared(node, kind)
-    return kind == 0 and any(change(node) for change in (_operator, _number, _sign, _extreme, _refusal))
-
-
-def _compared(node: ast.Compare, place: int) -> bool:
-    if place >= len(node.ops) or type(node.ops[place]) not in SWAPPED:
-        return False
-    node.ops[place] = SWAPPED[type(node.ops[place])]()
-    return True
-
-
-def _operator(node: ast.AST) -> bool:
-    if not isinstance(node, ast.BinOp | ast.BoolOp) or type(node.op) not in SWAPPED:
-        return False
-    node.op = SWAPPED[type(node.op)]()
-    return True
-
-
-def _number(node: ast.AST) -> bool:
-    if not isinstance(node, ast.Constant) or type(node.value) not in (int, float):
-        return False
-    node.value = node.value + 1 if isinstance(node.value, int) else node.value * 1.1 + (node.value == 0)
-    return True
-
-
-def _sign(node: ast.AST) -> bool:
-    if not isinstance(node, ast.UnaryOp) or not isinstance(node.op, ast.USub | ast.Not):
-        return False
-    if isinstance(node.op, ast.Not):
-        node.operand = ast.UnaryOp(ast.Not(), node.operand)
-    else:
-        node.op = ast.UAdd()
-    return True
-
-
-def _extreme(node: ast.AST) -> bool:
-    """Turn min into max, floor into ceil, and back."""
-    named = node.func if isinstance(node, ast.Call) else None
-    if isinstance(named, ast.Name) and named.id in TURNED:
-        named.id = TURNED[named.id]
-        return True
-    if isinstance(named, ast.Attribute) and named.attr in TURNED:
-        named.attr = TURNED[named.attr]
-        return True
-    return False
-
-
-def _refusal(node: ast.AST) -> bool:
-    """Leave out a refusal."""
-    if not isinstance(node, ast.If) or not isinstance(node.body[-1], ast.Raise):
-        return False
-    node.test = ast.Constant(False)
-    return True
+"""Fast tests of each folder or module; the longest name that fits counts."""
+OPTIONS = [
+    "-q",
+    "-n",
+    "0",
+    "-p",
+    "no:cacheprovider",
+    "-k",
+    "not printed_examples",
+    "-m",
+    "not slow",
+    "-W",
+    "ignore",
+]
 
 
 class _Mutated(importlib.abc.MetaPathFinder, importlib.abc.Loader):
@@ -142,7 +85,7 @@ class _Mutated(importlib.abc.MetaPathFinder, importlib.abc.Loader):
 
     def __init__(self, name: str, path: Path, tree: ast.Module) -> None:
         self.name, self.path = name, path
-        self.code = compile(ast.fix_missing_locations(tree), str(path), "exec")
+        self.code = _compiled(tree, path)
 
     def find_spec(
         self, name: str, path: object, target: object = None
@@ -157,47 +100,220 @@ class _Mutated(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(self.code, vars(module))  # the point of it
 
 
-def noticed(module: str, tree: ast.Module) -> bool:
-    """Tell whether the tests fail with the changed module, in a process of their own."""
+class _Trial:
+    """A pytest plugin that, in place of running the tests, tries the mutants of one module on them."""
+
+    def __init__(self, module: str, only: set[int], every: int) -> None:
+        self.module, self.only, self.every = module, only, every
+        self.path = ROOT / "flybench" / f"{module}.py"
+        self.lines = self.path.read_text(encoding="utf-8").splitlines()
+        self.tree = ast.parse("\n".join(self.lines))
+        self.found = self.alive = 0
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Learn what each test reaches, then try every mutant."""
+        files: dict[Path, list[pytest.Item]] = {}
+        for item in session.items:
+            files.setdefault(item.path, []).append(item)
+        learned = {path: _in_child(self._reach, items) for path, items in files.items()}
+        cheapest = sorted(
+            files, key=lambda path: statistics.median(one[1] for one in learned[path] or [(0, 0.0)])
+        )
+        failing = [str(path) for path, found in learned.items() if not found or any(one[0] for one in found)]
+        if failing:
+            sys.exit(f"{self.module}: the tests fail without any change: {failing}")
+        quick = [
+            (took, item, lines)
+            for path in cheapest
+            for took, item, lines in sorted(
+                (
+                    (took, item, lines)
+                    for item, (_, took, lines) in zip(files[path], learned[path], strict=True)
+                    if took < SLOWEST_TEST
+                ),
+                key=lambda one: one[0],
+            )
+        ]
+        gc.collect()
+        functions: list[FunctionType] = [
+            one
+            for one in gc.get_objects()
+            if isinstance(one, FunctionType) and one.__code__.co_filename == str(self.path)
+        ]
+        every = [(took, item) for took, item, _ in quick]
+        if any(self._noticed(self.tree, loaded, every, functions) for loaded in (False, True)):
+            sys.exit(f"{self.module}: the tests fail on the module put in unchanged")
+        for number, (line, what, mutant) in enumerate(changes(self.tree)):
+            if number % self.every or (self.only and line not in self.only):
+                continue
+            span = _statement(self.tree, line)
+            tests = [(took, item) for took, item, lines in quick if span is None or lines & span]
+            self.found += 1
+            if not self._noticed(mutant, span is None, tests, functions):
+                self.alive += 1
+                why = "" if tests else " (no test reaches it)"
+                print(
+                    f"{self.module}:{line}: {what.splitlines()[0][:110]}  | {self.lines[line - 1].strip()[:90]}{why}",
+                    flush=True,
+                )
+        return True
+
+    def _noticed(
+        self,
+        mutant: ast.Module,
+        loaded: bool,
+        tests: list[tuple[float, pytest.Item]],
+        functions: list[FunctionType],
+    ) -> bool:
+        if not tests:
+            return False
+        limit = LONGEST * (1 + sum(took for took, _ in tests))
+        items = [item for _, item in tests]
+        if loaded:
+            return _fails(
+                lambda: _anew(self.module, self.path, mutant, [item.nodeid for item in items]), limit
+            )
+        return _fails(lambda: _swapped(functions, _compiled(mutant, self.path), items), limit)
+
+    def _reach(self, items: list[pytest.Item]) -> list[tuple[bool, float, set[int]]]:
+        """Return of each test of a file whether it fails, how long it takes [s] and which lines of the module it reaches.
+
+        Lines that a fixture reaches count for every test of the file; what the module remembers is forgotten between
+        tests.
+        """
+        reached: set[int] = set()
+        shared: set[int] = set()
+        name = str(self.path)
+
+        def within(frame: FrameType, event: str, _: object) -> Any:
+            if event == "line":
+                reached.add(frame.f_lineno)
+            return within
+
+        def calls(frame: FrameType, event: str, _: object) -> Any:
+            return within if frame.f_code.co_filename == name else None
+
+        class SetUp:
+            @staticmethod
+            @pytest.hookimpl(tryfirst=True)
+            def pytest_runtest_call() -> None:
+                shared.update(reached)
+
+        items[0].config.pluginmanager.register(SetUp())
+        found = []
+        for item, after in zip(items, [*items[1:], None], strict=True):
+            for remembering in vars(sys.modules.get(f"flybench.{self.module.replace('/', '.')}")).values():
+                getattr(remembering, "cache_clear", lambda: None)()
+            reached.clear()
+            started = time.process_time()
+            threading.settrace(calls)
+            sys.settrace(calls)
+            failed = not _passes(item, after)
+            sys.settrace(None)
+            found.append((failed, time.process_time() - started, set(reached)))
+        return [(failed, took, lines | shared) for failed, took, lines in found]
+
+
+def _compiled(tree: ast.Module, path: Path) -> CodeType:
+    return compile(ast.fix_missing_locations(tree), str(path), "exec")
+
+
+def _statement(tree: ast.Module, line: int) -> set[int] | None:
+    """Return the lines of the innermost statement there; None where it runs as the module is loaded."""
+    best: ast.stmt | None = None
+    inside = False
+    for node in ast.walk(tree):
+        if isinstance(node, ast.stmt) and node.lineno <= line <= (node.end_lineno or line):
+            best = node if best is None or node.lineno >= best.lineno else best
+            if isinstance(node, ast.FunctionDef) and line >= node.body[0].lineno:
+                inside = True
+    if best is None or not inside:
+        return None
+    body = getattr(best, "body", None)
+    last = body[0].lineno - 1 if body else best.end_lineno or line
+    return set(range(best.lineno, max(last, best.lineno) + 1))
+
+
+def _passes(item: pytest.Item, after: pytest.Item | None) -> bool:
+    """Run one test; tell whether it passed or was left out. ``after`` is the next one, which may share fixtures."""
+    before = item.session.testsfailed
+    item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+    return item.session.testsfailed == before
+
+
+def _swapped(functions: list[FunctionType], code: CodeType, items: list[pytest.Item]) -> bool:
+    """Give the functions their changed code; tell whether the tests pass."""
+    changed = {(one.co_qualname, one.co_firstlineno): one for one in _codes(code)}
+    for function in functions:
+        key = (function.__code__.co_qualname, function.__code__.co_firstlineno)
+        if key in changed:
+            function.__code__ = changed[key]
+    return all(_passes(item, after) for item, after in zip(items, [*items[1:], None], strict=True))
+
+
+def _anew(module: str, path: Path, mutant: ast.Module, names: list[str]) -> bool:
+    """Load the changed module, and all of ours and the tests with it; tell whether the tests pass."""
+    for name in list(sys.modules):
+        file = getattr(sys.modules[name], "__file__", None) or ""
+        if name.split(".")[0] == "flybench" or (file.startswith(str(ROOT)) and name != "__main__"):
+            del sys.modules[name]
+    sys.meta_path.insert(0, _Mutated(f"flybench.{module.replace('/', '.')}", path, mutant))
+    return pytest.main([*OPTIONS, "-x", "--no-header", *names]) == 0
+
+
+def _codes(code: CodeType) -> Iterator[CodeType]:
+    yield code
+    for one in code.co_consts:
+        if isinstance(one, CodeType):
+            yield from _codes(one)
+
+
+def _in_child(what: Callable[[Any], Any], given: object) -> Any:
+    """Return what a function returns in a process of its own."""
+    here, there = os.pipe()
+    child = os.fork()
+    if not child:
+        os.close(here)
+        with contextlib.suppress(BaseException):
+            _silent()
+            with os.fdopen(there, "wb") as out:
+                pickle.dump(what(given), out)
+        os._exit(0)
+    os.close(there)
+    with os.fdopen(here, "rb") as got:
+        answer = got.read()
+    os.waitpid(child, 0)
+    return pickle.loads(answer) if answer else None
+
+
+def _fails(what: Callable[[], bool], limit: float) -> bool:
+    """Tell whether tests fail, or do not end in time, in a process of their own."""
     child = os.fork()
     if child:
         return os.waitpid(child, 0)[1] != 0
-    signal.alarm(LONGEST)
-    import pytest
-
-    path = ROOT / "flybench" / f"{module}.py"
     code = 1
     try:
-        sys.meta_path.insert(0, _Mutated(f"flybench.{module.replace('/', '.')}", path, tree))
-        files = [str(ROOT / one) for one in TESTS.get(module, WEIGHT_TESTS)]
-        options = [
-            "-x",
-            "-q",
-            "-n",
-            "0",
-            "-p",
-            "no:cacheprovider",
-            "--no-header",
-            "-k",
-            "not printed_examples",
-        ]
-        with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
-            code = int(pytest.main([*options, *files]))
+        signal.setitimer(signal.ITIMER_PROF, limit)  # its signal ends the process
+        _silent()
+        code = 0 if what() else 1
     finally:  # a mutant may end in any way
-        os._exit(min(code, 1))
+        os._exit(code)
 
 
-def _warm() -> None:
-    """Load what no mutant touches, once, and let each property be tried on few examples."""
+def _silent() -> None:
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    sys.stdout = sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+
+
+def _few_examples() -> None:
+    """Let each property be tried on few examples, the same ones each time."""
     import hypothesis
-    import hypothesis.strategies
-    import scipy.integrate
-    import scipy.stats  # noqa: F401
-
-    import flybench.hydraulics.sphere  # noqa: F401
 
     register = hypothesis.settings.register_profile
-    few = {"max_examples": 15, "derandomize": True, "database": None}
+    few = {"max_examples": 15, "derandomize": True, "database": None, "deadline": None}
     # the class refuses to be changed by ordinary means
     type.__setattr__(
         hypothesis.settings,
@@ -206,30 +322,29 @@ def _warm() -> None:
     )
 
 
+def score(module: str, only: set[int], every: int) -> None:
+    """Print survivors and the score of a module: of all its mutants, of some lines alone, or of every so manyth."""
+    fitting = [name for name in TESTS if module == name or module.startswith(name + "/")]
+    trial = _Trial(module, only, every)
+    files = TESTS[max(fitting, key=len)]
+    pytest.main([*OPTIONS, "-s", *(str(ROOT / one) for one in files)], plugins=[trial])
+    noticed = trial.found - trial.alive
+    print(f"{module}: {noticed} of {trial.found} noticed, {noticed / max(trial.found, 1):.1%}", flush=True)
+
+
 def main() -> None:
     """Print survivors and the score of each module named."""
-    _warm()
-    known = notices = 0
-    for module in sys.argv[1:]:
-        source = (ROOT / "flybench" / f"{module}.py").read_text(encoding="utf-8")
-        tree = ast.parse(source)
-        if noticed(module, copy.deepcopy(tree)):
-            sys.exit(f"{module}: the tests fail without any change")
-        lines = source.splitlines()
-        found = alive = 0
-        for line, what, mutant in changes(tree):
-            found += 1
-            if not noticed(module, mutant):
-                alive += 1
-                print(
-                    f"{module}:{line}: {what.splitlines()[0][:110]}  | {lines[line - 1].strip()[:90]}",
-                    flush=True,
-                )
-        known, notices = known + found, notices + found - alive
-        print(
-            f"{module}: {found - alive} of {found} noticed, {(found - alive) / max(found, 1):.1%}", flush=True
-        )
-    print(f"all: {notices} of {known} noticed, {notices / max(known, 1):.1%}")
+    _few_examples()
+    os.chdir(ROOT)
+    for given in sys.argv[1:]:
+        named, _, lines = given.partition(":")
+        module, every = re.fullmatch(r"(.*?)(?:/(\d+))?", named).groups()  # type: ignore[union-attr]
+        child = os.fork()  # each with modules and tests of its own
+        if not child:
+            score(module, {int(line) for line in lines.split(",") if line}, int(every or 1))
+            sys.stdout.flush()
+            os._exit(0)
+        os.waitpid(child, 0)
 
 
 if __name__ == "__main__":

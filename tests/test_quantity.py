@@ -203,6 +203,7 @@ def test_a_value_on_its_limit_is_inside() -> None:
     assert str(told.value) == 'key: "1 m +- 2 cm" has an uncertainty, and none is used here. Write "1 m".'
 
 
+@pytest.mark.slow
 @given(st.floats(1e-4, 1e4), st.floats(1.001, 1e3), st.sampled_from(["m", "cm", "in", "ft"]))
 def test_a_limit_is_never_told_wider_than_it_is(low: float, ratio: float, unit: str) -> None:
     high = low * ratio
@@ -241,6 +242,7 @@ def test_an_error_can_be_told_under_another_name() -> None:
     )
 
 
+@pytest.mark.slow
 @given(st.text(max_size=20) | st.from_regex(r"[0-9]{1,3} ?[a-zA-Z*/^23°µ]{0,8}", fullmatch=True))
 def test_any_text_is_read_or_refused_and_nothing_else(text: str) -> None:
     try:

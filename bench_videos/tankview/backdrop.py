@@ -27,6 +27,7 @@ class Backdrop:
         """``density`` is the number of dots a pixel is given in each direction."""
         self.scene, self.density = scene, density
         self.texture = _mottle(np.random.default_rng(scene.seed + 17), scene.backdrop.texture)
+        self.boxes = _boxes(np.random.default_rng(scene.seed + 37), scene.backdrop.clutter)
         self.card = self._softened_card()
 
     def _softened_card(self) -> Picture | None:
@@ -58,6 +59,9 @@ class Backdrop:
             grey = np.where(air, scene.backdrop.level + 28, grey)
             line = np.abs(entry[:, 1] - tank.surface_y) / 0.0009
             grey = grey - 70 * np.exp(-0.5 * line**2)
+        if tank.floor_y is not None:
+            table = _step(entry[:, 1] - tank.floor_y, 0.0009)
+            grey = grey * (1 - table) + 96.0 * table
         px = 1 / scene.camera.focal_px * (scene.camera.distance + tank.wall)
         outside = _step(np.abs(entry[:, 0]) - tank.width / 2, px)
         pane = _step(np.abs(entry[:, 0]) - tank.width / 2 - tank.wall, px)
@@ -116,7 +120,17 @@ class Backdrop:
         y = entry[:, 1] + growth[:, 1] * depth
         x = entry[:, 0] + growth[:, 0] * depth + np.sign(growth[:, 0]) * (tank.depth - depth)
         mottle = _sampled(self.texture, np.column_stack([x, y]) / _GRAIN % _TEXTURE, cv2.BORDER_WRAP)
+        for left, top, right, low, shade in self.boxes:
+            inside = _step(np.minimum(np.minimum(x - left, right - x), np.minimum(y - top, low - y)), 0.0009)
+            mottle = mottle + inside * shade
         return (level + mottle) * (0.78 + 0.22 * depth / tank.depth)
+
+
+def _boxes(rng: np.random.Generator, count: int) -> Floats:
+    """Return left, top, right, low [m] and change of grey of boxes behind the tank, shape (count, 5)."""
+    middle = np.column_stack([rng.uniform(-0.09, 0.09, count), rng.uniform(-0.05, 0.30, count)])
+    half = rng.uniform(0.004, 0.025, (count, 2))
+    return np.column_stack([middle - half, middle + half, rng.uniform(-60, 25, count)])
 
 
 def _sampled(raster: Picture, dots: Floats, border: int) -> Floats:

@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from tankview import optics, sprite
+from flybench.bench.view import card as drawing
+from tankview import cardface, optics, sprite
 from tankview.scene import Scene
 
 Picture = NDArray[np.float32]
@@ -15,7 +16,7 @@ _SHIFT = 5
 
 
 class Shake:
-    """How hand shake moves the picture: right and down [px] and a turn [rad], about its middle."""
+    """How hand and focus move the picture: right and down [px], a turn [rad] and a growth, about its middle."""
 
     def __init__(self, scene: Scene) -> None:
         """Draw the tones, a few a second, from the scene's seed."""
@@ -26,21 +27,31 @@ class Shake:
         turn = 0.25 / (scene.camera.height / 2)
         self.size = scene.camera.shake_px * np.sqrt(2 / tones) * np.array([1.0, 1.0, turn])
         self.middle = np.array([scene.camera.width - 1, scene.camera.height - 1]) / 2
+        self.camera = scene.camera
+        self.swaying = np.random.default_rng(scene.seed + 31).uniform(0, 2 * np.pi, 3)
 
     def motion(self, time: Floats) -> Floats:
-        """Return right, down [px] and turn [rad] at each instant, shape (n, 3)."""
-        tone = np.cos(self.rates * np.asarray(time)[:, None, None] + self.phases) - np.cos(self.phases)
-        return tone.sum(axis=2) * self.size
+        """Return right, down [px], turn [rad] and growth [-] at each instant, shape (n, 4)."""
+        instants = np.asarray(time)
+        tone = np.cos(self.rates * instants[:, None, None] + self.phases) - np.cos(self.phases)
+        shaken = tone.sum(axis=2) * self.size
+        camera, (side, down, focus) = self.camera, self.swaying
+        sway = 2 * np.pi * instants / camera.sway_s
+        shaken[:, 0] += camera.sway_px / 2 * (np.sin(0.8 * sway + side) - np.sin(side))
+        shaken[:, 1] += camera.sway_px * (np.sin(sway + down) - np.sin(down))
+        breath = np.sin(2 * np.pi * instants / camera.breath_s + focus) - np.sin(focus)
+        return np.column_stack([shaken, camera.breath * breath])
 
     def moved(self, pixels: Floats, motion: Floats) -> Floats:
-        """Return pixels (n, 2) after the shake (n, 3) of their own instants."""
-        cos, sin = np.cos(motion[:, 2]), np.sin(motion[:, 2])
+        """Return pixels (n, 2) after the shake (n, 4) of their own instants."""
+        growth = 1 + motion[:, 3]
+        cos, sin = growth * np.cos(motion[:, 2]), growth * np.sin(motion[:, 2])
         x, y = (pixels - self.middle).T
         return np.column_stack([cos * x - sin * y, sin * x + cos * y]) + self.middle + motion[:, :2]
 
     def still(self, dense: Picture, density: int, motion: Floats) -> Picture:
         """Return the still picture as shaken, sampled from its denser drawing."""
-        cos, sin = np.cos(motion[2]), np.sin(motion[2])
+        cos, sin = (function(motion[2]) / (1 + motion[3]) for function in (np.cos, np.sin))
         back = np.array([[cos, sin], [-sin, cos]])
         shift = self.middle - back @ (self.middle + motion[:2])
         matrix = density * np.column_stack([back, shift + 0.5])
@@ -78,7 +89,8 @@ def flicker(scene: Scene, time: float, readout_share: Floats) -> Picture:
     extras, exposure = scene.extras, scene.camera.exposure / scene.timing.fps
     row_time = time + scene.camera.readout * readout_share
     depth = extras.flicker * np.sinc(extras.flicker_hz * exposure)
-    light = extras.light * (1 + depth * np.sin(2 * np.pi * extras.flicker_hz * row_time))
+    ramp = 1 + extras.ramp * time / scene.duration
+    light = ramp * extras.light * (1 + depth * np.sin(2 * np.pi * extras.flicker_hz * row_time))
     return light.astype(np.float32)
 
 
@@ -113,6 +125,55 @@ class Bubbles:
         starts, ends = self._pixels(time - exposure / 2), self._pixels(time + exposure / 2)
         for stamp, start, end in zip(self.stamps, starts, ends, strict=True):
             stamp.lay(picture, start, end, self.px_per_m, opacity=0.9)
+
+
+class People:
+    """People who walk to and fro behind the tank, beside the fall: coat, head and stripes of a shirt, in grey levels."""
+
+    def __init__(self, scene: Scene) -> None:
+        """Draw paces, sizes and greys from the scene's seed."""
+        rng, count = np.random.default_rng(scene.seed + 61), scene.extras.people
+        self.width, self.height = scene.camera.width, scene.camera.height
+        self.period = rng.uniform(2.0, 5.0, count)
+        self.phase = rng.uniform(0, 2 * np.pi, count)
+        self.grey = rng.uniform(45, 110, count)
+        self.size = rng.uniform(0.16, 0.24, count) * self.width
+        self.hidden = _hidden_by_card(scene)
+
+    def lay(self, picture: Picture, time: float, shift: Floats) -> None:
+        """Paint everybody at an instant [s], with the picture's shift [px]."""
+        if not len(self.size):
+            return
+        before = picture.copy()
+        for period, phase, grey, size in zip(self.period, self.phase, self.grey, self.size, strict=True):
+            side = 1 if phase < np.pi else -1
+            across = self.width * (0.5 + side * (0.62 + 0.2 * np.sin(2 * np.pi * time / period + phase)))
+            self._person(picture, np.array([across, 0.35 * self.height]) + shift, grey, size)
+        if self.hidden is not None:
+            mask = np.zeros(picture.shape, np.uint8)
+            cv2.fillPoly(mask, [np.round(self.hidden + shift).astype(np.int32)], 1)
+            picture[mask > 0] = before[mask > 0]
+
+    def _person(self, picture: Picture, neck: Floats, grey: float, size: float) -> None:
+        round_ = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+        head = 0.45 * size * np.column_stack([0.8 * np.cos(round_), np.sin(round_)])
+        paint(picture, neck + head - [0, 0.4 * size], grey + 60, 1.0)
+        coat = np.array([[-0.4, 0.0], [0.4, 0.0], [0.9, 0.5], [1.0, 9.0], [-1.0, 9.0], [-0.9, 0.5]])
+        paint(picture, neck + size * coat, grey, 1.0)
+        for stripe in np.arange(0.6, 5.0, 0.4):
+            band = np.array([[-0.85, stripe], [0.85, stripe], [0.85, stripe + 0.15], [-0.85, stripe + 0.15]])
+            paint(picture, neck + size * band, grey + 35, 1.0)
+
+
+def _hidden_by_card(scene: Scene) -> Floats | None:
+    """Return the outline of the card's paper in the picture [px], before which nobody walks."""
+    if scene.card is None:
+        return None
+    half_width = drawing.width() / 2 + scene.card.margin
+    top, low = -scene.card.margin, cardface.height(scene.card) + scene.card.margin
+    depth = scene.tank.fall_plane + scene.card.gap
+    corners = [[-half_width, top], [half_width, top], [half_width, low], [-half_width, low]]
+    return optics.project(np.array([[x, y, depth] for x, y in corners]), scene.camera, scene.tank)
 
 
 def waves(picture: Picture, scene: Scene, time: float, shift: Floats) -> None:

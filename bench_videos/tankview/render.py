@@ -81,7 +81,8 @@ class Studio:
         self.shadow = sprite.Stamp(sprite.shadow(fly, scene.extras.shadow_blur))
         self.bubbles = extras.Bubbles(scene, self.px_per_m)
         self.noise = extras.Noise((camera.height, camera.width), scene.extras.noise, rng)
-        self.density = _DENSE if camera.shake_px else 1
+        self.people = extras.People(scene)
+        self.density = _DENSE if camera.shake_px or camera.sway_px or camera.breath else 1
         self.backdrop = Backdrop(scene, self.density)
         self._stills: dict[bool, Picture] = {}
 
@@ -116,6 +117,7 @@ class Studio:
         """Return one upright picture in grey levels."""
         scene, time, shift = self.scene, self.time[number], self.shaken[number, :2]
         picture = self._still(number)
+        self.people.lay(picture, float(time), shift)
         for shown in self.shown:
             if shown.present[number]:
                 self._lay_fly(picture, shown, number)
@@ -123,7 +125,7 @@ class Studio:
         for shown in self.shown:
             shown.hands.lay(picture, float(time), shift)
         extras.waves(picture, scene, float(time), shift)
-        if scene.extras.flicker or scene.extras.light != 1:
+        if scene.extras.flicker or scene.extras.ramp or scene.extras.light != 1:
             rows = _rows(scene)
             light = extras.flicker(scene, float(time), rows)
             picture *= light[None, :] if scene.camera.stored_rotation % 180 else light[:, None]

@@ -43,6 +43,14 @@ class Camera:
     """Share of the frame interval."""
     shake_px: float = 0.0
     """Hand shake, root mean square [px]; the first frame is taken as unshaken."""
+    sway_px: float = 0.0
+    """Slow sway of a hand-held phone, amplitude up and down; sideways half as much [px]."""
+    sway_s: float = 2.5
+    """Time of one sway to and fro [s]."""
+    breath: float = 0.0
+    """Hunting focus: the picture grows and shrinks by this share once in ``breath_s``."""
+    breath_s: float = 1.7
+    """Time of one breath of the focus [s]."""
     readout: float = 0.0
     """Rolling shutter, first to last row of the sensor [s]; the middle row is read on time."""
     stored_rotation: int = -90
@@ -62,6 +70,8 @@ class Tank:
     """Inner front face to the plane of fall [m]."""
     surface_y: float | None = None
     """Height of the water surface [m], None when out of view."""
+    floor_y: float | None = None
+    """Height of the table's edge seen at the front pane [m], None when out of view."""
     temperature: float = 18.0
     """Water temperature [degC]; told to the sheet only."""
 
@@ -100,6 +110,8 @@ class Backdrop:
     """Root mean square of the mottling [grey levels]."""
     gradient: float = 0.10
     """Loss of light from the top to the bottom of the picture, as a share."""
+    clutter: int = 0
+    """Jars, tiles and shelves behind the tank: upright boxes of chance places, sizes and greys."""
 
 
 @dataclass(frozen=True)
@@ -180,6 +192,10 @@ class Extras:
     """Strength of the fly's image in the surface (needs ``Tank.surface_y``)."""
     ghost: float = 0.0
     """Strength of the fly's image in the right-hand wall."""
+    people: int = 0
+    """People who walk to and fro behind the tank."""
+    ramp: float = 0.0
+    """Change of the exposure from the first to the last frame, as a share."""
     waves: float = 0.0
     """Height of the waves on the surface, root mean square [m]."""
 

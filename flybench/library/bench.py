@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -87,6 +87,7 @@ def measure(
     clip: PathText,
     *,
     sheet: PathText | None = None,
+    without: Mapping[int, str] | None = None,
     points: Points | None = None,
     card: bool = False,
     wall_material: str | None = None,
@@ -102,15 +103,17 @@ def measure(
 
     Arguments are named as the command's options: ``temperature="18 degC"``, ``length="250 mm"``, ``gap``, ``distance``,
     ``tank_width`` and so on: texts with units or quantities of pint, each with its "+-" (k = 2) where it has one. The
-    sheet beside the clip is read if it is there; arguments go before it. Nothing is written unless ``report`` (.png or
-    .pdf) or ``overlay`` (.mp4) is given. With ``catalog`` and ``fly`` the run is kept there under that fly.
+    sheet beside the clip is read if it is there; arguments go before it. ``without`` leaves drops out, {1: "hit the wall"}.
+    Nothing is written unless ``report`` (.png or .pdf) or ``overlay`` (.mp4) is given. With ``catalog`` and ``fly`` the run
+    is kept there under that fly.
 
     Returns a Run; a clip that cannot be measured gives a Run whose verdict is "refused" and whose speed is None.
     Raises FlybenchError with the message of the command for whatever can be put right, TypeError for an unknown argument.
     """
     path, beside = path_of(clip), None if sheet is None else path_of(sheet)
-    plain = {"points": points_of(points), "card": "in water" if card else None, "fly": fly}
+    plain: Record = {"points": points_of(points), "card": "in water" if card else None, "fly": fly}
     walls = {"wall_material": wall_material, "wall_index": wall_index}
+    plain |= {"without": None if without is None else [[number, why] for number, why in without.items()]}
     tables = tables_for(path, beside, _tables(plain | walls, quantities))
     wanted = Wanted(
         [] if report is None else [path_of(report)], None if overlay is None else path_of(overlay), overwrite

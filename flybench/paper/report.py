@@ -252,7 +252,7 @@ def _row(page: _Page, number: int, measured: MeasuredDrop, y: float) -> None:
     look = {"color": INK if measured.used else MUTED}
     for x, cell in zip(_COLUMNS.values(), cells, strict=True):
         page.write(x, y, cell, SMALL, ha="right", **look)
-    flags = wrapped(", ".join(measured.flags) or "none", _RIGHT - _FLAGS_AT - 8, SMALL)
+    flags = wrapped(", ".join(measured.flags_told) or "none", _RIGHT - _FLAGS_AT - 8, SMALL)
     page.write(_FLAGS_AT, y, flags[0] + " …" * (len(flags) > 1), SMALL, **look)
 
 

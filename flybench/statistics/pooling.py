@@ -15,10 +15,20 @@ import numpy as np
 
 from flybench.quantity import Floats
 
-_WIDEST_SPREAD = 6.0
-"""Largest spread averaged over, in scales of its half-normal prior [-]: 2e-9 of the prior lies beyond (judgement)."""
+SPREAD_FREEDOM = 2.0
+"""Degrees of freedom of Student's law for the spread [-]: half of it lies below 0.8 of its scale, a tenth above three,
+so that values which scatter far more than usual are soon believed (judgement; Gelman 2006 takes one to a few)."""
+_WIDEST_SPREAD = 200.0
+"""Largest spread averaged over, in scales of its prior [-]: 2.5e-5 of the prior lies beyond (judgement)."""
+_BENT = 6.0
+"""How much denser spreads are tried near nought than at the widest, as exp of this [-]: 0.03 of a scale apart near nought,
+where most of the prior lies (judgement)."""
 _SPREADS = 241
-"""Spreads averaged over [-]: 40 to one scale of the prior, so that the sum stands for the integral (judgement)."""
+"""Spreads averaged over [-]: so many that the sum stands for the integral (judgement)."""
+_TWO_SIGMA = 0.954499736
+"""Probability within two standard deviations of a normal law [-]."""
+_HALVINGS = 50
+"""Halvings of the search for an interval's half-width [-]: to the last digit."""
 _MOST_STEPS = 200
 """Most steps of Paule and Mandel's search [-]; it takes some ten (judgement)."""
 _CLOSE = 1e-12
@@ -33,7 +43,7 @@ class Pooled:
     within: float
     """Standard uncertainty from the values' own uncertainties."""
     between: float
-    """Standard uncertainty from the spread of the values."""
+    """What their spread adds to it, so that both make ``standard_uncertainty``."""
     spread: float
     """Usual standard deviation between values."""
     count: int
@@ -41,7 +51,10 @@ class Pooled:
 
     @property
     def standard_uncertainty(self) -> float:
-        """Return both parts together, in the unit of the values."""
+        """Return half the half-width of the interval that holds 95.45 % of the law of the value, in its unit.
+
+        Student's factor is in it: k = 2 of it holds what it says, however few values there are.
+        """
         return float(np.hypot(self.within, self.between))
 
     @property
@@ -68,7 +81,8 @@ class OwnAndShared:
 def pool(values: Floats, uncertainties: Floats, expected: float) -> Pooled:
     """Pool values that nothing but their own scatter is known of, averaged over the spread between them.
 
-    y_j ~ N(mu, u_j^2 + s^2), mu flat, s half-normal with the scale ``expected`` times the median of the values.
+    y_j ~ N(mu, u_j^2 + s^2), mu flat, s half Student's t with two degrees of freedom and the scale ``expected``
+    times the median of the values.
 
     Parameters: values (n), n >= 1, and standard uncertainties (n), above zero, in one unit; expected [-], the usual
     spread between values as a share of their size, above zero.
@@ -79,23 +93,38 @@ def pool(values: Floats, uncertainties: Floats, expected: float) -> Pooled:
 
     >>> found = pool(np.array([0.30, 0.31]), np.array([0.002, 0.002]), 0.015)
     >>> round(found.value, 4), round(found.within, 4), round(found.between, 4)
-    (0.305, 0.0014, 0.0042)
+    (0.305, 0.0014, 0.0068)
     """
     scale = expected * float(np.median(values))
-    spread = np.linspace(0.0, _WIDEST_SPREAD * scale, _SPREADS)
+    even = np.linspace(0.0, _BENT, _SPREADS)
+    spread = _WIDEST_SPREAD * scale * np.sinh(even) / np.sinh(_BENT)
     variance = uncertainties[None, :] ** 2 + spread[:, None] ** 2
     weight = 1.0 / variance
     total = weight.sum(axis=1)
     mean = (weight @ values) / total
     misfit = np.sum(weight * (values[None, :] - mean[:, None]) ** 2, axis=1)
-    log = -0.5 * (np.log(variance).sum(axis=1) + np.log(total) + misfit) - 0.5 * (spread / scale) ** 2
-    p = np.exp(log - log.max())
+    prior = -0.5 * (SPREAD_FREEDOM + 1.0) * np.log1p((spread / scale) ** 2 / SPREAD_FREEDOM)
+    log = -0.5 * (np.log(variance).sum(axis=1) + np.log(total) + misfit) + prior
+    p = np.exp(log - log.max()) * np.cosh(even)
+    p[0] *= 0.5
     p /= p.sum()
     centre = float(p @ mean)
-    whole = float(p @ (1.0 / total + (mean - centre) ** 2))
+    whole = 0.5 * _half_width(p, mean - centre, total**-0.5)
     within = float(1.0 / np.sqrt(np.sum(uncertainties**-2.0)))
-    between = float(np.sqrt(max(whole - within**2, 0.0)))
-    return Pooled(centre, within, between, float(np.sqrt(p @ spread**2)), len(values))
+    between = float(np.sqrt(max(whole**2 - within**2, 0.0)))
+    return Pooled(centre, within, between, float(p @ spread), len(values))
+
+
+def _half_width(weights: Floats, off: Floats, widths: Floats) -> float:
+    """Return the half-width about nought that holds _TWO_SIGMA of a mixture of normal laws."""
+    from scipy.special import ndtr  # loaded meanwhile, see jobs.measure
+
+    low, high = 0.0, float(2.0 * np.max(widths) + np.max(np.abs(off))) * 2.0
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        inside = weights @ (ndtr((middle - off) / widths) - ndtr((-middle - off) / widths))
+        low, high = (middle, high) if inside < _TWO_SIGMA else (low, middle)
+    return high
 
 
 def paule_mandel(values: Floats, uncertainties: Floats) -> float:

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from clips import measured, pairs, rendered, result_of
-from scenes import CLEAN, HARD, falls, scene
+from scenes import CLEAN, HARD, LYING, falls, scene
 from tankview.simple import aimed, drops
 
 pytestmark = pytest.mark.slow
@@ -88,7 +88,7 @@ def test_ignoring_the_gap_would_have_been_wrong_by_percents(folder: Path) -> Non
 
 
 def test_rolling_shutter_unknown_is_flagged_and_covered(folder: Path) -> None:
-    side = scene(camera__stored_rotation=0, camera__readout=0.012)
+    side = scene(**LYING, camera__readout=0.012)
     path, truth = rendered(side, folder)
     run = measured(side, path, {"readout": None})
     assert "rolling-shutter" in run.result.flags

@@ -62,6 +62,7 @@ def doubts(
     return shared_doubts(falls, view, clock, along)
 
 
+@pytest.mark.slow
 def test_a_longer_scale_makes_every_speed_faster_by_as_much() -> None:
     """All depths grow with it: u(length) / length, whatever the speed; +-1 mm (k = 2) on 250 mm."""
     view = geometry()
@@ -69,11 +70,13 @@ def test_a_longer_scale_makes_every_speed_faster_by_as_much() -> None:
     assert found["length between the points"] == pytest.approx([0.002, 0.002], rel=5e-3)
 
 
+@pytest.mark.slow
 def test_the_clocks_doubt_is_that_of_every_speed() -> None:
     view = geometry()
     assert doubts(view, [fall(view), fall(view, 0.2)])["time base"].tolist() == [2e-4, 2e-4]
 
 
+@pytest.mark.slow
 def test_gap_counts_over_the_apparent_distance() -> None:
     """The scale of the points is carried by A / (A + g / n); near-normal apparent depth, A = 0.5 + 0.004/1.49 + 0.07/n."""
     view = geometry()
@@ -83,6 +86,7 @@ def test_gap_counts_over_the_apparent_distance() -> None:
     assert abs(found[0]) == pytest.approx(0.0015 / n / apparent, rel=0.03)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("gap", [0.0, 0.03])
 def test_camera_distance_counts_as_far_as_there_is_a_gap(gap: float) -> None:
     """u A' / (A (A + g / n)) with A' = g / n, near-normal; nought without a gap."""
@@ -94,12 +98,14 @@ def test_camera_distance_counts_as_far_as_there_is_a_gap(gap: float) -> None:
     assert abs(found) == pytest.approx(expected, rel=0.1, abs=3e-5)
 
 
+@pytest.mark.slow
 def test_a_guessed_distance_is_much_more_doubtful_than_a_typed_one() -> None:
     typed, guessed = geometry(0.03, Length(0.5, 0.0015)), geometry(0.03, None)
     small, large = (abs(doubts(view, [fall(view)])["camera distance"][0]) for view in (typed, guessed))
     assert large > 20 * small
 
 
+@pytest.mark.slow
 def test_every_source_is_there_once() -> None:
     view = geometry()
     found = doubts(view, [fall(view)], along=True)
@@ -117,6 +123,7 @@ def test_every_source_is_there_once() -> None:
     assert all(np.isfinite(doubt).all() and doubt.shape == (1,) for doubt in found.values())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("rate", "longest"), [(120.0, 1 / 120), (30.0, 0.030), (24.0, 0.030)])
 def test_unknown_readout_is_uniform_up_to_the_longest(rate: float, longest: float) -> None:
     """A readout evenly likely from -longest to longest has longest / sqrt(3) (JCGM 100:2008, 4.3.7)."""
@@ -128,12 +135,14 @@ def test_unknown_readout_is_uniform_up_to_the_longest(rate: float, longest: floa
     assert found == pytest.approx(speeds * longest / height / math.sqrt(3), rel=0.02)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("along", "readout"), [(False, None), (True, 0.01), (False, 0.01)])
 def test_known_or_harmless_readout_is_no_doubt(along: bool, readout: float | None) -> None:
     view = geometry(readout=readout)
     assert "rolling shutter" not in doubts(view, [fall(view)], along=along)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("slant", [0.0, 0.1, 0.3])
 def test_a_slanting_path_is_doubted_by_what_the_slant_may_hide(slant: float) -> None:
     """Evenly likely between reading along the vertical and along the path: half a width over sqrt(3)."""
@@ -142,6 +151,7 @@ def test_a_slanting_path_is_doubted_by_what_the_slant_may_hide(slant: float) -> 
     assert found[0] == pytest.approx((math.hypot(1.0, slant) - 1.0) / math.sqrt(3), abs=2e-5)
 
 
+@pytest.mark.slow
 def test_the_slant_counts_no_more_than_at_sixty_degrees() -> None:
     view = geometry()
     steep = fall(view)
@@ -178,6 +188,7 @@ def observed() -> Observations:
     return Observations("ideal.mp4", "", orientation, None, times, 360, DecodingTally(360), points, [], spots)
 
 
+@pytest.mark.slow
 def test_doubts_shared_by_all_drops_do_not_average_out() -> None:
     """The budget's line of the scale is the same for two drops as for one, and in each drop's own uncertainty too."""
     seen = observed()
@@ -200,6 +211,7 @@ def test_doubts_shared_by_all_drops_do_not_average_out() -> None:
 OWN = ("reading the track", "drop-to-drop spread", "history force")
 
 
+@pytest.mark.slow
 def test_budget_is_sorted_and_makes_the_stated_uncertainty() -> None:
     result = evaluate(observed(), geometry(), CLOCK).result
     sizes = [line.standard_uncertainty for line in result.budget]

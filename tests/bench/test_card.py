@@ -78,6 +78,7 @@ def found(picture: Picture) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return np.concatenate(seen), np.concatenate(true)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("form", FORMATS)
 def test_corners_are_true_to_scale(paper: str, form: str) -> None:
@@ -92,6 +93,7 @@ def test_corners_are_true_to_scale(paper: str, form: str) -> None:
         assert abs(slope - 1) < 0.0005
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dpi", [150, 301, 600])
 def test_png_is_true_to_scale_at_any_dpi(dpi: int) -> None:
     image = Image.open(io.BytesIO(page.write("a4", "png", dpi)))
@@ -109,6 +111,7 @@ def inside(paper: str, form: str, x0: float, y0: float, x1: float, y1: float) ->
     return picture[rows, int(np.ceil(x0 * across)) + 1 : int(x1 * across) - 1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("form", FORMATS)
 def test_lane_is_pure_white_and_wide_enough(paper: str, form: str) -> None:
@@ -119,6 +122,7 @@ def test_lane_is_pure_white_and_wide_enough(paper: str, form: str) -> None:
     assert lane.shape[1] * 25.4 / 300 >= 60
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("form", FORMATS)
 def test_quiet_zone_is_white(paper: str, form: str) -> None:
@@ -147,6 +151,7 @@ def phone_picture(paper: str, seed: int) -> Picture:
     return np.rint(frame.clip(0, 255)).astype(np.uint8)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_every_corner_is_found_in_a_phone_picture(paper: str, seed: int) -> None:

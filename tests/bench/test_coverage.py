@@ -71,6 +71,7 @@ def _scores(count: int, seed: int, kind: str | None) -> tuple[Floats, Floats]:
     return np.array(scores), np.array(ratios)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["rough", "smooth"])
 def test_intervals_of_simulated_falls_hold_the_truth(kind: str) -> None:
     """Reading noise of 0.02 to 0.1 mm and a wander of 0 to 0.4 mm with a memory of 0.02 to 0.2 s."""
@@ -78,6 +79,7 @@ def test_intervals_of_simulated_falls_hold_the_truth(kind: str) -> None:
     assert 0.90 <= np.mean(np.abs(scores) <= 2.0) <= 0.99
 
 
+@pytest.mark.slow
 def test_clean_intervals_are_within_twice_the_cramer_rao_bound() -> None:
     scores, ratios = _scores(120, 6, None)
     assert np.median(ratios) < 2.0
@@ -139,6 +141,7 @@ def _drawn() -> dict[str, tuple[Scene, list[Offsets]]]:
         drawn[name] = one, []
         for _ in range(DRAWS):
             off: Offsets = {key: float(rng.normal(0, 0.0015)) for key in ("distance", "gap", "fall_plane")}
+            off["gap"] = 2.0 * (off["gap"] or 0.0)  # tweezers let go up to 6 mm off
             off["bar"] = float(rng.normal(0, 0.00015))
             drawn[name][1].append(off)
     return drawn
@@ -175,7 +178,7 @@ def test_every_drop_of_a_clip_is_found_whatever_was_typed(name: str, folder: Pat
 def test_intervals_of_rendered_drops_hold_the_truth(folder: Path) -> None:
     """Everything that the budget takes as typed or assumed is drawn from its stated uncertainty.
 
-    Distances +-3 mm, the bar +-0.3 mm and the card's lean +-1 degree (k = 2). Each clip has a lean of its
+    Distances +-3 mm, the gap +-6 mm, the bar +-0.3 mm and the card's lean +-1 degree (k = 2). Each clip has a lean of its
     own and is measured under three draws of what its owner might have typed.
     """
     draws = [draw for name in COVERED for draw in _held(name, folder)]

@@ -28,6 +28,7 @@ def _uneven(count: int = 90) -> list[int]:
     return np.cumsum(rng.integers(1200, 5200, count)).tolist()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("codec", ["libx264", "libx265"])
 @pytest.mark.parametrize("suffix", ["mp4", "mov"])
 def test_every_frame_has_its_own_time(codec: str, suffix: str, tmp_path: Path) -> None:
@@ -41,6 +42,7 @@ def test_every_frame_has_its_own_time(codec: str, suffix: str, tmp_path: Path) -
     assert np.allclose(clip.survey.times - clip.survey.times[0], true, atol=1e-9)
 
 
+@pytest.mark.slow
 def test_start_offset(tmp_path: Path) -> None:
     write_clip(tmp_path / "whole.mp4", [3000 * i + 9000 for i in range(60)])
     clip = open_clip(tmp_path / "whole.mp4")
@@ -50,6 +52,7 @@ def test_start_offset(tmp_path: Path) -> None:
     assert clip.tally.broken == 0
 
 
+@pytest.mark.slow
 def test_edit_list(tmp_path: Path) -> None:
     """A clip trimmed by an edit list shows only what the list says (ISO/IEC 14496-12, 8.6.6).
 
@@ -93,6 +96,7 @@ def test_clock_keeps_to_the_median_gap_and_counts_holes() -> None:
     )
 
 
+@pytest.mark.slow
 def test_cut_off_clip_gives_what_there_is(tmp_path: Path) -> None:
     write_clip(tmp_path / "v.mp4", [3000 * i for i in range(80)])
     fast = {"movflags": "faststart"}
@@ -110,6 +114,7 @@ def test_cut_off_clip_gives_what_there_is(tmp_path: Path) -> None:
     assert clip.survey.promised == 80
 
 
+@pytest.mark.slow
 def test_samples_are_spread_and_begin_with_the_first(tmp_path: Path) -> None:
     write_clip(tmp_path / "v.mp4", [3000 * i for i in range(100)])
     numbers = [_number(sample.luma) for sample in open_clip(tmp_path / "v.mp4").samples(9)]
@@ -118,6 +123,7 @@ def test_samples_are_spread_and_begin_with_the_first(tmp_path: Path) -> None:
     assert max(np.diff(numbers)) < 20
 
 
+@pytest.mark.slow
 def test_memory_does_not_grow_with_the_clip(tmp_path: Path) -> None:
     """Four hundred frames of 640 x 480 px would take 120 MB if they were kept."""
     path = tmp_path / "v.mp4"
@@ -150,10 +156,13 @@ def test_clock_of_any_times(gaps: list[float], tag: float | None, rate: float | 
         clock = clock_of(times, tag, rate)
     except BadValueError as error:
         assert rate is not None
-        assert rate * float(np.median(np.diff(times))) < 0.81
-        assert "is below the clip's own" in str(error)
+        ratio = rate * float(np.median(np.diff(times)))
+        assert ratio < 0.98 or ratio > 100
+        assert (
+            "is below the clip's own" if ratio < 1 else "and no camera slows down by more than 100"
+        ) in str(error)
         return
-    assert clock.stretch >= 1.0
+    assert clock.stretch >= 0.98
     assert np.isfinite([clock.capture_rate, clock.jitter, clock.relative_uncertainty]).all()
     assert clock.missing >= 0
 

@@ -59,6 +59,7 @@ def test_upright_as_the_display_matrix_says(turn: Any, corner: tuple[int, int], 
     assert patch.mean() > 180
 
 
+@pytest.mark.slow
 @given(
     st.integers(0, 3),
     st.booleans(),

@@ -7,15 +7,17 @@ import pytest
 from numpy.typing import NDArray
 
 from flybench.bench.fit.noise import (
-    LONGEST,
     MEMORIES,
+    PUSH_MEMORIES,
+    PUSHES,
     SHARES,
-    WHITE_WEIGHT,
     FitsByNoise,
     NoiseGrid,
     average,
+    both,
     fit_under_all,
     grid,
+    pushes,
     whitened,
 )
 
@@ -24,19 +26,44 @@ TIMES = np.cumsum(np.random.default_rng(3).uniform(0.008, 0.03, 24))
 COLUMNS = np.random.default_rng(4).normal(size=(24, 3))
 
 
-def covariance(share: float, memory: float, smooth: bool) -> Floats:
-    """Return white noise plus a wander, of unit variance together: first-order Markov, or Matern 3/2."""
+def covariance(share: float, memory: float, smooth: bool, pushed: bool = False) -> Floats:
+    """Return white noise plus a wander, of unit variance together: first-order Markov, or Matern 3/2; or white noise
+    plus a push, of unit variance together at the last frame."""
+    if pushed:
+        return np.asarray((1.0 - share) * np.eye(len(TIMES)) + share * carried(memory))
     apart = np.abs(TIMES[:, None] - TIMES[None, :]) / memory
     wander = np.exp(-apart) * (1.0 + apart if smooth else 1.0)
     return np.asarray((1.0 - share) * np.eye(len(TIMES)) + share * wander)
 
 
-NOISES = [(0.0, 0.1, False), (0.3, 0.05, False), (0.95, 0.4, False), (0.3, 0.05, True), (0.95, 0.4, True)]
+def carried(memory: float) -> Floats:
+    """Return the covariance of the integral of a first-order Markov speed from the first frame on, its last value one.
+
+    By hand, the double integral of exp(-|s - r|) from 0 to a and from 0 to b:
+    2 min(a, b) - 1 + exp(-a) + exp(-b) - exp(-|a - b|).
+    """
+    a = (TIMES - TIMES[0]) / memory
+    first, second = a[:, None], a[None, :]
+    whole = (
+        2 * np.minimum(first, second) - 1 + np.exp(-first) + np.exp(-second) - np.exp(-np.abs(first - second))
+    )
+    return np.asarray(whole / whole[-1, -1])
+
+
+NOISES = [
+    (0.0, 0.1, False, False),
+    (0.3, 0.05, False, False),
+    (0.95, 0.4, False, False),
+    (0.3, 0.05, True, False),
+    (0.95, 0.4, True, False),
+    (0.5, 0.02, False, True),
+    (0.97, 0.2, False, True),
+    (0.999, 0.05, False, True),
+]
 
 
 def noise_grid() -> NoiseGrid:
-    share, memory, smooth = zip(*NOISES, strict=True)
-    return NoiseGrid(np.array(share), np.array(memory), np.array(smooth))
+    return NoiseGrid(*(np.array(part) for part in zip(*NOISES, strict=True)))
 
 
 def test_whitened_columns_are_weighed_by_the_inverse_covariance() -> None:
@@ -51,20 +78,34 @@ def test_whitened_columns_are_weighed_by_the_inverse_covariance() -> None:
 
 
 def test_grid_begins_with_white_noise_and_reaches_twice_the_fall() -> None:
+    """Ten memories from one frame to two falls, nine shares of a wander, rough and smooth (the product's judgement)."""
     noises = grid(TIMES)
     gap, length = np.median(np.diff(TIMES)), TIMES[-1] - TIMES[0]
     assert (noises.share[0], noises.smooth[0]) == (0.0, False)
     assert len(noises.share) == len(noises.memory) == len(noises.smooth)
-    assert len(noises.share) == 1 + 2 * MEMORIES * (len(SHARES) - 1)
+    assert len(noises.share) == 1 + 2 * 10 * 9
     assert set(noises.share[1:]) == set(SHARES[1:])
     assert noises.memory.min() == pytest.approx(gap)
-    assert noises.memory.max() == pytest.approx(LONGEST * length)
+    assert noises.memory.max() == pytest.approx(2.0 * length)
     assert noises.memory[0] == pytest.approx(gap)
     steps = np.diff(np.log(np.unique(noises.memory.round(12))))
     assert np.allclose(steps, steps[0])
     assert noises.smooth.sum() == MEMORIES * (len(SHARES) - 1)
+    assert not noises.pushed.any()
     short = grid(np.array([0.0, 0.02]))
     assert short.memory.max() == pytest.approx(0.06)
+
+
+def test_pushes_are_a_grid_of_their_own() -> None:
+    noises, length = pushes(TIMES), TIMES[-1] - TIMES[0]
+    assert len(noises.share) == len(PUSHES) * PUSH_MEMORIES
+    assert set(noises.share) == set(PUSHES)
+    assert (noises.memory.min(), noises.memory.max()) == pytest.approx((0.025 * length, 0.4 * length))
+    assert noises.pushed.all()
+    assert not noises.smooth.any()
+    whole = both(grid(TIMES), noises)
+    assert len(whole.share) == len(grid(TIMES).share) + len(noises.share)
+    assert (whole.share[0], whole.share[-1]) == (0.0, PUSHES[-1])
 
 
 def residual_and_slopes() -> tuple[Floats, Floats]:
@@ -81,9 +122,9 @@ def by_matrices(
     """
     residual, slopes = residual_and_slopes()
     n, p = slopes.shape
-    noises, found = grid(TIMES), []
-    for share, memory, smooth in zip(noises.share, noises.memory, noises.smooth, strict=True):
-        matrix = covariance(float(share), float(memory), bool(smooth))
+    noises, found = both(grid(TIMES), pushes(TIMES)), []
+    for share, memory, smooth, pushed in zip(*vars(noises).values(), strict=True):
+        matrix = covariance(float(share), float(memory), bool(smooth), bool(pushed))
         inverse = np.linalg.inv(matrix)
         variance = float(np.var(residual))
         for _ in range(3):
@@ -109,7 +150,7 @@ def test_fit_is_generalised_least_squares_under_every_noise(strength: float) -> 
     residual, slopes = residual_and_slopes()
     pull, precision = np.array([2e-5, -1e-5]), strength * np.array([[2.0, 0.5], [0.5, 1.0]])
     got = fit_under_all(residual, slopes, TIMES, pull, precision, 0.7)
-    white = np.log(WHITE_WEIGHT / (1 - WHITE_WEIGHT) * (len(got.share) - 1))
+    white = np.log(4.0 * (len(got.share) - 1))  # four times all wanders together (the product's judgement)
     for number, (step, spread, evidence, variance) in enumerate(by_matrices(pull, precision, 0.7)):
         assert np.allclose(got.step[number], step, rtol=1e-6, atol=1e-12)
         assert np.allclose(got.covariance[number], spread, rtol=1e-6, atol=0.0)
@@ -157,3 +198,64 @@ def test_average_is_the_mixture() -> None:
 def test_without_wander_there_is_no_memory() -> None:
     found = average([one_noise([1.0, 0.0], 4.0, 5.0, 0.0, 0.1)])
     assert (found.wander_share, found.memory) == (0.0, 0.0)
+
+
+def test_shares_are_even_about_one_half_and_then_leave_less_and_less_of_the_white() -> None:
+    """A wander and its white rest are tried alike, a twentieth to nineteen twentieths; then a hundredth, a five hundredth."""
+    assert SHARES[0] == 0.0
+    assert SHARES[1:8] + SHARES[7:0:-1] == pytest.approx(np.ones(7), rel=1e-12)
+    assert 1.0 / (1.0 - SHARES[7:]) == pytest.approx([20.0, 100.0, 500.0])
+    odds = np.log(SHARES[1:8] / (1.0 - SHARES[1:8]))
+    assert np.diff(odds).max() < 1.25  # no gap wider than a factor of 3.5 in the odds
+    assert np.diff(odds).min() > 0.8
+
+
+@pytest.mark.parametrize(("count", "student"), [(3, 1.0), (4, 2.0), (5, 3.0), (7, 5 / 3)])
+def test_few_readings_are_least_squares_with_the_wider_tails_of_student(count: int, student: float) -> None:
+    """White noise, no prior: numpy's least squares, its residual variance over n - p, times (n - p) / (n - p - 2).
+
+    Where that has no variance (n - p up to 2) one degree is counted, so n - p times.
+    """
+    rng = np.random.default_rng(11)
+    slopes, residual = rng.normal(size=(count, 2)), rng.normal(size=count)
+    step, [squares], *_ = np.linalg.lstsq(slopes, residual, rcond=None)
+    got = fit_under_all(residual, slopes, 0.02 * np.arange(count), np.zeros(2), np.zeros((2, 2)))
+    assert got.step[0] == pytest.approx(step)
+    assert got.sigma2[0] == pytest.approx(squares / (count - 2))
+    expected = np.linalg.inv(slopes.T @ slopes) * squares / (count - 2) * student
+    assert np.allclose(got.covariance[0], expected, rtol=1e-9)
+
+
+def test_weights_hang_on_differences_of_evidence_alone() -> None:
+    """However large: e^2000 is no float, and yet the weights are 1/4 and 3/4."""
+    found = average(
+        [
+            one_noise([1.0, 0.0], 4.0, 2000.0, 0.4, 0.1),
+            one_noise([3.0, 2.0], 8.0, 2000.0 + np.log(3.0), 0.8, 0.3),
+        ]
+    )
+    assert found.model_weights == pytest.approx((0.25, 0.75))
+    assert np.allclose(found.step, [2.5, 1.5])
+
+
+def test_three_models_share_as_their_evidence_and_one_alone_has_all() -> None:
+    """By hand: evidences of 1, 2 and 1 are shares of 1/4, 2/4 and 1/4; a model of two noises counts with both."""
+    one, two = (one_noise([1.0, 0.0], 4.0, np.log(size), 0.4, 0.1) for size in (1.0, 2.0))
+    both = FitsByNoise(
+        *(
+            np.concatenate([getattr(model, name) for model in (two, two)])
+            for name in ("step", "covariance", "log_evidence", "sigma2", "share", "memory")
+        )
+    )
+    assert average([one, two, one]).model_weights == pytest.approx((0.25, 0.5, 0.25))
+    assert average([one, both, one, two]).model_weights == pytest.approx((1 / 8, 4 / 8, 1 / 8, 2 / 8))
+    assert average([both]).model_weights == pytest.approx((1.0,))
+
+
+def test_without_a_prior_nothing_is_added_to_the_evidence() -> None:
+    residual, slopes = residual_and_slopes()
+    nothing = np.zeros(2), np.zeros((2, 2))
+    default = fit_under_all(residual, slopes, TIMES, *nothing).log_evidence
+    assert default == pytest.approx(fit_under_all(residual, slopes, TIMES, *nothing, 0.0).log_evidence)
+    more = fit_under_all(residual, slopes, TIMES, *nothing, 0.7).log_evidence
+    assert more - default == pytest.approx(np.full(len(default), 0.7))

@@ -47,6 +47,7 @@ def test_bound_is_the_root_of_the_inverse_information() -> None:
     assert bound(times, values, 2e-4) == pytest.approx(2e-4 * np.linalg.norm(row), rel=1e-6)
 
 
+@pytest.mark.slow
 def test_bound_is_reached_by_least_squares() -> None:
     speed, response, noise, count = 0.6, 0.12, 2e-4, 400
     times, truth = frame_times(0.35, 120, speed, response), from_rest(speed, response)
@@ -98,6 +99,7 @@ def test_walls_are_the_measurements_own() -> None:
     assert planning_terms.wall_share(WISH, 0.02) == math.inf
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("drops", [3, 6, 12])
 def test_planned_spread_is_what_nine_runs_of_ten_stay_under(drops: int) -> None:
     rng = np.random.default_rng(drops)

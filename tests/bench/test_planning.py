@@ -36,18 +36,21 @@ def fly(speed: float, **rest: float | bool) -> PlanGoal:
     return replace(WISH, speed=speed, response_time=float(falling.response_time(speed, 2.5)), **rest)
 
 
+@pytest.mark.slow
 def test_faster_fly_needs_a_taller_column() -> None:
     columns = [plan(fly(speed, frame_rate=240.0)).column for speed in (0.1, 0.3, 0.6, 1.0, 1.4)]
     assert columns == sorted(columns)
     assert columns[-1] > 2 * columns[0]
 
 
+@pytest.mark.slow
 def test_longer_response_needs_a_taller_column() -> None:
     columns = [plan(replace(WISH, response_time=time)).column for time in (0.06, 0.2, 0.3, 0.5)]
     assert columns == sorted(columns)
     assert columns[-1] > columns[-2] > columns[0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("speed", [0.15, 0.3, 0.5, 0.8, 1.2])
 def test_finer_precision_needs_no_fewer_drops_and_no_nearer_camera(speed: float) -> None:
     """In one tank: a wider one holds the fly deeper, which takes from the farthest camera distance."""
@@ -58,6 +61,7 @@ def test_finer_precision_needs_no_fewer_drops_and_no_nearer_camera(speed: float)
         assert values[-1] > values[0], what
 
 
+@pytest.mark.slow
 def test_finer_precision_and_wider_fly_need_a_wider_tank() -> None:
     for wishes in (
         [replace(WISH, precision=precision) for precision in PRECISIONS],
@@ -68,6 +72,7 @@ def test_finer_precision_and_wider_fly_need_a_wider_tank() -> None:
         assert tanks[-1] > tanks[0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("speed", [0.05, 0.15, 0.3, 0.5, 0.8, 1.2])
 @pytest.mark.parametrize("precision", PRECISIONS)
 def test_every_advice_is_practical(speed: float, precision: float) -> None:
@@ -100,6 +105,7 @@ def test_the_camera_stands_as_near_as_the_cards_place_allows() -> None:
     assert plan(wish) == one
 
 
+@pytest.mark.slow
 def test_drops_are_the_fewest_that_do() -> None:
     one = plan(WISH)
     assert one.meets
@@ -107,11 +113,13 @@ def test_drops_are_the_fewest_that_do() -> None:
     assert plan(replace(WISH, spread=0.005)).drops < one.drops
 
 
+@pytest.mark.slow
 def test_frame_rate_is_the_lowest_that_does() -> None:
     rates = [plan(fly(speed)).frame_rate for speed in (0.05, 0.3, 0.5, 1.0)]
     assert rates == [30, 60, 120, 240]
 
 
+@pytest.mark.slow
 def test_free_water_asks_for_a_wider_tank_and_in_the_tank_does_not() -> None:
     tank, free = plan(WISH), plan(replace(WISH, free_water=True))
     assert tank.meets
@@ -128,6 +136,7 @@ def test_prediction_is_the_root_of_the_squares() -> None:
     assert one.in_free_water == pytest.approx(2 * math.hypot(total, one.walls))
 
 
+@pytest.mark.slow
 def test_the_best_possible_is_what_can_just_be_met() -> None:
     best = [plan(replace(WISH, precision=precision)) for precision in (0.0005, 0.002, 0.008)]
     assert not any(one.meets for one in best)
@@ -136,6 +145,7 @@ def test_the_best_possible_is_what_can_just_be_met() -> None:
     assert plan(replace(WISH, precision=1.02 * max(values))).meets
 
 
+@pytest.mark.slow
 def test_fixed_sizes_are_kept_and_judged_as_they_are() -> None:
     own = replace(WISH, frame_rate=120.0, column=0.3, distance=0.5, tank_width=0.25)
     one = plan(own)
@@ -176,6 +186,7 @@ def _run(one: BenchSetUp, rng: np.random.Generator) -> tuple[float, float]:
     return error, 2 * math.hypot(pooled.standard_uncertainty / wish.speed, *shared)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("speed", "precision"), [(0.3, 0.02), (0.5, 0.03)])
 def test_runs_under_the_plan_meet_the_wish(speed: float, precision: float) -> None:
     one = plan(fly(speed, precision=precision))

@@ -102,6 +102,7 @@ def test_looking_down_or_right_moves_the_picture_up_or_left(turned, axis):
     assert (pixel - optics.middle(STRAIGHT))[axis] == pytest.approx(expected, rel=1e-9)
 
 
+@pytest.mark.slow
 def test_the_printed_corners_are_where_they_project():
     setting = CardSetting(lean_deg=6, roll_deg=3, gap=0.012)
     scene = aimed(clean_scene(card=setting, camera__tilt_deg=2, camera__k1=0.1, **{"extras__noise": 0.0}))
@@ -126,6 +127,7 @@ def test_the_fall_follows_the_closed_form(start_speed):
     assert path.speed(np.array([1.1]))[0] == pytest.approx(0.31, rel=1e-4)
 
 
+@pytest.mark.slow
 def test_wander_has_the_size_and_memory_asked_for():
     drop = Drop(start=0, terminal_speed=0.005, wander=0.002, wander_time=0.2)
     time = np.linspace(2, 42, 8000)
@@ -172,6 +174,7 @@ def test_an_evenly_dark_fly_is_seen_at_its_very_point(clean):
         assert np.abs(np.mean(seen - spots, axis=0)).max() < 0.03
 
 
+@pytest.mark.slow
 def test_time_stamps_are_the_instants_of_capture(clean):
     _, path, truth = clean
     _, stamps, frame = decoded(path)
@@ -193,6 +196,7 @@ def test_the_truth_file_says_what_was_returned(clean):
     assert first["px"] == pytest.approx(truth.drops[0].px, abs=1e-5)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rotation", [0, 90, 180])
 def test_slow_motion_tags_ten_bits_and_turns_survive_the_file(tmp_path, rotation):
     path = tmp_path / "slow.mp4"
@@ -230,6 +234,7 @@ def test_a_rolling_shutter_reads_the_fly_late_or_early_along_its_rows(rotation, 
         assert apparent / true == pytest.approx(1 / (1 - sign * true * 0.02 / length), rel=1e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("full", "low", "high"), [(False, 16, 235), (True, 0, 255)])
 def test_luma_keeps_to_its_range(tmp_path, full, low, high):
     scene = clean_scene(duration=0.05, extras__noise=90.0, encoding__full_range=full, encoding__crf=1)
@@ -240,6 +245,7 @@ def test_luma_keeps_to_its_range(tmp_path, full, low, high):
     assert np.percentile(pictures[0], [1, 99]) == pytest.approx([low, high], abs=6)
 
 
+@pytest.mark.slow
 def test_everything_at_once_still_renders():
     scene = clean_scene(drops=drops(2, 0.3, release_y=0.01, bottom_y=0.1, rest=0.3), camera__shake_px=2.0)
     scene = scene.but(card__move_at=0.5, card__move=(0.002, 0.0), card__hidden=(0, 0.5, 1, 1))
@@ -250,6 +256,7 @@ def test_everything_at_once_still_renders():
     assert all(np.isfinite(studio.picture(number)).all() for number in (0, 20, 40, 60))
 
 
+@pytest.mark.slow
 def test_shake_moves_picture_and_fly_alike():
     scene = clean_scene(
         card=None, duration=1.0, camera__shake_px=3.0, extras__noise=0.0, backdrop__texture=15.0

@@ -11,8 +11,10 @@ from flybench.bench.sheet.keys import OTHERS, QUANTITIES
 from flybench.bench.sheet.read import read_sheet
 from flybench.bench.sheet.settings import (
     BAR_UNCERTAINTY,
+    GAP_UNCERTAINTY,
     TEMPERATURE_UNCERTAINTY,
     TYPED_UNCERTAINTY,
+    UNKNOWN_GAP,
     Length,
 )
 from flybench.errors import BadValueError
@@ -44,7 +46,7 @@ def test_whole_sheet_in_si_units() -> None:
     assert sheet.tank.fall_plane == Length(pytest.approx(0.07), TYPED_UNCERTAINTY)
     assert sheet.camera.distance == Length(pytest.approx(0.62), TYPED_UNCERTAINTY)
     assert (sheet.camera.capture_rate, sheet.camera.readout) == pytest.approx((240.0, 0.008))
-    assert sheet.scale.gap == Length(pytest.approx(0.012), TYPED_UNCERTAINTY)
+    assert sheet.scale.gap == Length(pytest.approx(0.012), GAP_UNCERTAINTY)
     assert sheet.scale.bar == Length(pytest.approx(0.0996), BAR_UNCERTAINTY)
     assert sheet.scale.source == "card"
     assert sheet.fly.code == "reed-14"
@@ -59,7 +61,8 @@ def test_least_sheet() -> None:
     assert sheet.salinity == 0.0
     assert sheet.tank.shortest_side is None
     assert sheet.camera.distance is None
-    assert sheet.scale.gap == Length(0.0)
+    assert sheet.scale.gap == Length(0.0, UNKNOWN_GAP)
+    assert not sheet.scale.gap_known
     assert sheet.scale.bar is None
     assert sheet.fly.mass is None
 

@@ -46,6 +46,7 @@ def test_tags_that_are_no_utf_8(tmp_path: Path) -> None:
     assert open_clip(path).capture_rate_tag == 240.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("keep", [1.0, 0.6])
 def test_place_is_in_no_output(keep: float, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     place = {"com.apple.quicktime.location.ISO6709": "+12.3456+065.4321/", "location": "+12.3456+065.4321/"}

@@ -95,6 +95,7 @@ NEWER = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("spoil", "message"),
     [
@@ -133,6 +134,7 @@ def test_another_programs_database_is_not_replaced(path: Path, tmp_path: Path) -
     assert other.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_a_catalog_in_use_is_not_replaced_for_ever(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     saved = back_up(str(path))
     monkeypatch.setattr(backups, "PATIENCE_S", 0.3)

@@ -158,6 +158,7 @@ def test_restore_with_yes_as_json(path: Path) -> None:
     assert said.stderr == f"{path}: the catalog before is kept as {kept}\n"
 
 
+@pytest.mark.slow
 def test_restore_where_there_is_no_catalog_yet(path: Path, tmp_path: Path) -> None:
     saved = back_up(str(path))
     new = tmp_path / "other" / "catalog.sqlite"

@@ -110,6 +110,7 @@ def test_a_reader_sees_one_moment_while_others_write(tmp_path: Path) -> None:
     assert _sound(tmp_path / "catalog.sqlite") == {"meanwhile"}
 
 
+@pytest.mark.slow
 def test_a_writer_waits_for_another(tmp_path: Path) -> None:
     catalog = open_catalog(str(tmp_path / "catalog.sqlite"))
 
@@ -186,6 +187,7 @@ def open_folder() -> Iterator[Path]:
         yield folder
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "mode", "message"),
     [

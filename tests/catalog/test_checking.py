@@ -123,6 +123,7 @@ def test_a_new_catalog_has_no_findings(tmp_path: Path) -> None:
     assert check(open_catalog(str(tmp_path / "new.sqlite"))) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("statement", "expected"), FAULTS, ids=[one[0][:40] for one in FAULTS])
 def test_a_fault_is_found(catalog: Catalog, statement: str, expected: set[Finding]) -> None:
     hashes = {}

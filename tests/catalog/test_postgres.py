@@ -81,6 +81,7 @@ def test_opened_again_it_is_the_same(catalog: Catalog, address: str) -> None:
         assert session.scalar(select(func.count()).select_from(Material)) == 3
 
 
+@pytest.mark.slow
 def test_migrations_make_the_same_tables(address: str, server: str) -> None:
     engine = engine_for(url_of(address))
     with for_migrating(engine).connect() as connection, connection.begin():
@@ -109,6 +110,7 @@ def test_case_is_folded_in_any_script(catalog: Catalog) -> None:
         assert found.all() == ["bd-28"]
 
 
+@pytest.mark.slow
 def test_many_writers_and_makers_at_once(address: str) -> None:
     writers = [
         subprocess.Popen(
@@ -132,6 +134,7 @@ def test_many_writers_and_makers_at_once(address: str) -> None:
     assert check(catalog) == []
 
 
+@pytest.mark.slow
 def test_a_writer_waits_so_that_what_it_checked_still_holds(catalog: Catalog) -> None:
     """Two take 3 g of 5 g at once: only one may find enough."""
     short: list[float] = []
@@ -255,6 +258,7 @@ def test_nobody_listens() -> None:
     assert "secret" not in told
 
 
+@pytest.mark.slow
 def test_keeping(catalog: Catalog, address: str, tmp_path: Path) -> None:
     assert where_is(address) == Place(address, "server", REVISION, None)
     assert check_catalog(address) == []
@@ -272,6 +276,7 @@ def test_keeping(catalog: Catalog, address: str, tmp_path: Path) -> None:
         )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("query", "found"),
     [
@@ -289,6 +294,7 @@ def test_queries_find_the_same_as_in_a_file(address: str, query: str, found: lis
     assert [rung.code for rung in ladder(filled).rungs] == ["M1"]
 
 
+@pytest.mark.slow
 def test_stock_and_recipes_of_any_script(address: str, tmp_path: Path) -> None:
     """Case is folded by each database in its own way: lower() leaves the sharp s as it is, casefold() does not."""
     filled = shop(address)

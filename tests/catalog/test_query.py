@@ -129,6 +129,7 @@ def test_parsing() -> None:
     assert span_of("<3") == Span(None, "3", high_open=True)
 
 
+@pytest.mark.slow
 @given(st.text(max_size=60))
 def test_no_text_makes_the_parser_fall_over(text: str) -> None:
     with suppress(BadValueError):

@@ -54,6 +54,7 @@ def test_demo_file_is_the_same_byte_for_byte(path: Path) -> None:
     assert write_recipe(read_recipe(path.read_bytes(), path.name)) == path.read_bytes()
 
 
+@pytest.mark.slow
 def test_demo_files_go_through_a_catalog_byte_for_byte(tmp_path: Path) -> None:
     address = str(tmp_path / "c.db")
     stored = import_recipes(address, [ROOT / "catalog"])
@@ -67,6 +68,7 @@ def test_demo_files_go_through_a_catalog_byte_for_byte(tmp_path: Path) -> None:
     assert (again.materials.added, again.materials.changed) == (0, 0)
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(recipes())
 def test_any_recipe_reads_back_as_it_was(recipe: Recipe) -> None:
@@ -79,6 +81,7 @@ def test_any_recipe_reads_back_as_it_was(recipe: Recipe) -> None:
     assert [one.get("text", "") for one in plain["step"]] == [one.text for one in recipe.steps]
 
 
+@pytest.mark.slow
 @settings(max_examples=10, deadline=None)
 @given(recipe=recipes(plain=True))
 def test_any_recipe_goes_through_a_catalog(recipe: Recipe, tmp_path_factory: pytest.TempPathFactory) -> None:
@@ -131,6 +134,7 @@ def test_demo_file_keeps_to_the_schema(path: Path) -> None:
     jsonschema.Draft202012Validator(schema()).validate(tomllib.loads(path.read_text(encoding="utf-8")))
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(recipes())
 def test_any_recipe_keeps_to_the_schema(recipe: Recipe) -> None:
@@ -214,6 +218,7 @@ def test_command_line_names_files_and_folders_as_machine_form(
     )
 
 
+@pytest.mark.slow
 def test_reading_a_recipe_loads_pydantic_and_nothing_before_does() -> None:
     """In a process of its own: other tests have loaded it here."""
     lines = [

@@ -54,6 +54,7 @@ def refused(catalog: Catalog, *paths: Path, replace: bool = False) -> str:
     return str(told.value)
 
 
+@pytest.mark.slow
 def test_import_twice_changes_nothing(catalog: Catalog, tmp_path: Path) -> None:
     path = put(tmp_path, SMALL)
     first = import_recipes(catalog, [path, tmp_path / "in", path])
@@ -102,6 +103,7 @@ def test_files_that_contradict_each_other(catalog: Catalog, tmp_path: Path) -> N
     )
 
 
+@pytest.mark.slow
 def test_what_differs_is_named_and_replaced_only_when_asked(catalog: Catalog, tmp_path: Path) -> None:
     path = put(tmp_path, SMALL)
     import_recipes(catalog, [path])
@@ -195,6 +197,7 @@ def test_export_leaves_other_files_alone(catalog: Catalog, tmp_path: Path) -> No
     assert [one.name for one in (tmp_path / "out").iterdir()] == [written.name]
 
 
+@pytest.mark.slow
 def test_a_code_never_becomes_a_path(catalog: Catalog, tmp_path: Path) -> None:
     for number, code in enumerate(("..", "con", "a*b?", "..%2F", "é鱒")):
         text = SMALL.replace('"mill-test"', f'"{code}"').replace("mill-test-", f"v{number}-")

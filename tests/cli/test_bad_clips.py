@@ -70,6 +70,7 @@ def test_a_photograph(clip: Path, capsys: Capture) -> None:
     refused(said, "drop.jpg: holds a single picture. Film the whole fall as a clip.")
 
 
+@pytest.mark.slow
 def test_huge_size_in_the_container_alone_is_not_believed(clip: Path, capsys: Capture) -> None:
     """The container claims 10 000 x 10 000 px (ISO/IEC 14496-12, VisualSampleEntry), the pictures 960 x 540."""
     data = bytearray(clip.read_bytes())
@@ -81,6 +82,7 @@ def test_huge_size_in_the_container_alone_is_not_believed(clip: Path, capsys: Ca
     assert "540 x 960 px upright" in said.out
 
 
+@pytest.mark.slow
 def test_really_huge_picture(clip: Path, capsys: Capture) -> None:
     with av.open(str(clip), "w") as out:
         stream = out.add_stream("mjpeg", rate=1)
@@ -112,6 +114,7 @@ def test_cut_off_before_its_index(clip: Path, capsys: Capture) -> None:
     assert only_inputs(clip.parent)
 
 
+@pytest.mark.slow
 def test_cut_off_half_way_is_flagged_and_right(clip: Path, capsys: Capture) -> None:
     """Truth: rendered at 0.3 m/s. The index comes first, as in clips sent by messengers."""
     index_first(clip, clip.with_name("first.mp4"))
@@ -126,6 +129,7 @@ def test_cut_off_half_way_is_flagged_and_right(clip: Path, capsys: Capture) -> N
     assert abs(told["sink_speed_m_s"] - 0.3) < told["expanded_uncertainty_m_s"]
 
 
+@pytest.mark.slow
 def test_time_table_against_the_movie_header_is_flagged(clip: Path, capsys: Capture) -> None:
     """A damaged time scale (ISO/IEC 14496-12, mdhd) alters every time, and the speed with it, by the same factor."""
     data = bytearray(clip.read_bytes())
@@ -163,6 +167,7 @@ def test_missing_clip_is_said_before_a_missing_sheet_or_folder(tmp_path: Path, c
         refused(said, f"{path}: no such file. Check the name and the folder.")
 
 
+@pytest.mark.slow
 def test_name_that_is_no_utf_8(clip: Path, capsys: Capture) -> None:
     odd = Path(os.fsdecode(os.fsencode(clip.parent) + b"/dr\xffp.mp4"))
     clip.rename(odd)
@@ -204,6 +209,7 @@ def _disc(at: tuple[float, float], radius: float = 9.0) -> np.ndarray:
     return (210 - 170 * inside).astype(np.uint8)
 
 
+@pytest.mark.slow
 def test_nothing_moves(clip: Path, capsys: Capture) -> None:
     video(clip, [np.full((320, 240), 200, np.uint8)] * 40)
     said = _points(capsys, clip)
@@ -212,6 +218,7 @@ def test_nothing_moves(clip: Path, capsys: Capture) -> None:
     assert "nan" not in said.out
 
 
+@pytest.mark.slow
 def test_only_rises(clip: Path, capsys: Capture) -> None:
     video(clip, [_disc((120, 300 - 5 * i)) for i in range(58)])
     said = _points(capsys, clip, "--no-report")
@@ -221,6 +228,7 @@ def test_only_rises(clip: Path, capsys: Capture) -> None:
     )
 
 
+@pytest.mark.slow
 def test_only_a_hand(clip: Path, capsys: Capture) -> None:
     frames = []
     for i in range(60):

@@ -92,6 +92,7 @@ def test_no_other_clip_is_written_over_by_any_command(clip: Path, capsys: Captur
     assert other.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_a_clip_that_flybench_drew_is_replaced_with_overwrite_only(clip: Path, capsys: Capture) -> None:
     drawn = clip.with_name("drawn.mp4")
     overlay = ("bench", "measure", clip, "--no-report", "--overlay", drawn)
@@ -100,6 +101,7 @@ def test_a_clip_that_flybench_drew_is_replaced_with_overwrite_only(clip: Path, c
     assert flybench(capsys, *overlay, "--overwrite").code == 0
 
 
+@pytest.mark.slow
 def test_a_clip_is_measured_again_but_other_pages_need_overwrite(clip: Path, capsys: Capture) -> None:
     """The usual page is flybench's own; what someone put in its place, or the page of another clip, is not."""
     page = clip.with_suffix(".bench.png")
@@ -177,6 +179,7 @@ def _run_small(limit: int, *arguments: str | Path) -> subprocess.CompletedProces
     return subprocess.run(command, capture_output=True, text=True, check=False, preexec_fn=shrink)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["o.mp4", "o.png", "o.pdf"])
 def test_full_disk_while_drawing(name: str, clip: Path) -> None:
     wanted = clip.with_name(name)
@@ -220,6 +223,7 @@ STARTED = "from flybench.cli import main; import sys; print('started', file=sys.
 """The command as a child process, which says when it can be interrupted."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("wait", ["overlay", "0.1 s", "0.5 s"])
 def test_interrupted_leaves_nothing_behind(wait: str, clip: Path) -> None:
     overlay, page = clip.with_name("o.mp4"), clip.with_name("o.png")

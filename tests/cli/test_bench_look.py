@@ -63,7 +63,7 @@ def test_a_photo_on_its_head_is_told(photo: Image.Image, tmp_path: Path, capsys:
     assert said.out.startswith("NOT READY: 1 thing to change before you film; the first matters most.\n")
     assert said.out.endswith(
         "To change:\n"
-        "  1. The card's arrow points up in the picture. Turn the card if it stands on\n"
+        "  1. The card's arrow points down in the picture. Turn the card if it stands on\n"
         "     its head; else the phone was held upside down, and every fall would be\n"
         "     taken for a rise.\n"
     )

@@ -94,6 +94,7 @@ def test_every_command_has_help(verb: str, capsys: Capture) -> None:
     assert said.out.startswith(f"Usage: flybench bench {verb}")
 
 
+@pytest.mark.slow
 def test_machine_form_is_all_there_is_on_standard_output(clip: Path, capsys: Capture) -> None:
     said = flybench(capsys, "bench", "measure", clip, "--json", "--no-report")
     told = json.loads(said.out)
@@ -110,6 +111,7 @@ def test_machine_form_is_all_there_is_on_standard_output(clip: Path, capsys: Cap
     assert told["verdict"] == "good"
 
 
+@pytest.mark.slow
 def test_measured_speed_of_the_shipped_clip_is_the_one_it_was_rendered_from(
     clip: Path, capsys: Capture
 ) -> None:
@@ -121,6 +123,7 @@ def test_measured_speed_of_the_shipped_clip_is_the_one_it_was_rendered_from(
         assert drop["sink_speed_m_s"] == pytest.approx(true["terminal_speed_m_s"], rel=0.01)
 
 
+@pytest.mark.slow
 def test_verdict_comes_first_and_the_page_is_written(clip: Path, capsys: Capture) -> None:
     said = flybench(capsys, "bench", "measure", clip)
     assert said.code == 0
@@ -129,6 +132,7 @@ def test_verdict_comes_first_and_the_page_is_written(clip: Path, capsys: Capture
     assert said.err == f"Wrote {clip.parent / 'moss-hackle.bench.png'}\n"
 
 
+@pytest.mark.slow
 def test_options_go_before_the_sheet(clip: Path, capsys: Capture) -> None:
     plain = json.loads(flybench(capsys, "bench", "measure", clip, "--json", "--no-report").out)
     longer = json.loads(
@@ -138,6 +142,7 @@ def test_options_go_before_the_sheet(clip: Path, capsys: Capture) -> None:
     assert "card-size" in longer["flags"]
 
 
+@pytest.mark.slow
 def test_typed_uncertainty_is_carried(clip: Path, capsys: Capture) -> None:
     loose = json.loads(
         flybench(capsys, "bench", "measure", clip, "--gap", "12 mm +- 12 mm", "--json", "--no-report").out
@@ -278,6 +283,7 @@ def test_usage_errors_end_with_two(words: list[str], problem: str, capsys: Captu
     assert told.replace("'", "").replace(": ", " ") == problem.replace("'", "").replace(": ", " ")
 
 
+@pytest.mark.slow
 def test_sheet_given_or_beside_are_the_same(clip: Path, capsys: Capture) -> None:
     beside = flybench(capsys, "bench", "measure", clip, "--no-report").out
     moved = clip.with_name("mine.toml")

@@ -33,6 +33,7 @@ def test_command_gives_the_verdict_first(capsys: pytest.CaptureFixture[str], spe
     assert not any(line.startswith(("Note:", "What stops it:")) for line in lines)
 
 
+@pytest.mark.slow
 def test_command_says_what_was_assumed(capsys: pytest.CaptureFixture[str]) -> None:
     lines = planned(capsys, "--speed", "30 cm/s")
     start = next(number for number, line in enumerate(lines) if line.startswith("Assumed"))
@@ -48,6 +49,7 @@ def test_command_says_what_was_assumed(capsys: pytest.CaptureFixture[str]) -> No
     assert lines[-1].startswith("  in free water")
 
 
+@pytest.mark.slow
 def test_command_says_what_is_best_and_what_stops_it(capsys: pytest.CaptureFixture[str]) -> None:
     lines = planned(capsys, "--speed", "30 cm/s", "--precision", "0.1 %")
     assert in_one(lines[: lines.index("")]) == (
@@ -60,6 +62,7 @@ def test_command_says_what_is_best_and_what_stops_it(capsys: pytest.CaptureFixtu
     )
 
 
+@pytest.mark.slow
 def test_free_water_may_be_stopped_by_the_walls(capsys: pytest.CaptureFixture[str]) -> None:
     lines = planned(
         capsys, "--speed", "30 cm/s", "--free-water", "--tank-width", "180 mm", "--fly-width", "7 mm"
@@ -83,6 +86,7 @@ def test_command_judges_the_users_own_sizes(capsys: pytest.CaptureFixture[str]) 
     ) in text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("own", "words"),
     [
@@ -123,6 +127,7 @@ def test_extreme_sizes_are_named(
     assert json.loads(said.out)["advice"]
 
 
+@pytest.mark.slow
 def test_json_alone_on_standard_output(capsys: pytest.CaptureFixture[str]) -> None:
     said = flybench(capsys, "bench", "plan", "--speed", "30 cm/s", "--json")
     assert (said.code, said.err) == (0, "")

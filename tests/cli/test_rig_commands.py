@@ -21,6 +21,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     return in_a_shop(tmp_path, monkeypatch, capsys)
 
 
+@pytest.mark.slow
 def test_drift_as_machine_form(run: Run) -> None:
     said = run("rig", "drift", "--point", "45 cm/s, 4 mN", "--dropper", "20 cm/s, 1 mN", *WATER, "--json")
     told = json.loads(said.out)
@@ -33,12 +34,14 @@ def test_drift_as_machine_form(run: Run) -> None:
     assert told["time_to_band_s"] < 8
 
 
+@pytest.mark.slow
 def test_a_drift_is_the_same_again_and_another_seed_is_not(run: Run) -> None:
     call = ("rig", "drift", "--point", "M1", *WATER, *FEW, "--json")
     assert run(*call).out == run(*call).out
     assert run(*call).out != run(*call, "--seed", "2").out
 
 
+@pytest.mark.slow
 def test_measured_flies_are_taken_to_the_water_s_temperature(run: Run) -> None:
     cold, warm = (
         json.loads(
@@ -50,6 +53,7 @@ def test_measured_flies_are_taken_to_the_water_s_temperature(run: Run) -> None:
     assert warm["flies"][0]["speed_m_s"] == pytest.approx(0.20, rel=0.005)
 
 
+@pytest.mark.slow
 def test_depth_times_show_in_the_table_and_the_cautions_are_told(run: Run) -> None:
     said = run("rig", "drift", "--point", "M1", *WATER, *FEW)
     assert "The point comes down to the fish in" in said.out
@@ -58,6 +62,7 @@ def test_depth_times_show_in_the_table_and_the_cautions_are_told(run: Run) -> No
     assert "check your local rules" in " ".join(said.err.split())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", ["png", "pdf", "svg"])
 def test_side_view(run: Run, tmp_path: Path, suffix: str) -> None:
     call = ("rig", "drift", "--point", "M1", *WATER, *FEW, "--plot", f"view.{suffix}")
@@ -73,6 +78,7 @@ def test_side_view(run: Run, tmp_path: Path, suffix: str) -> None:
     assert run(*call, "--overwrite").code == 0
 
 
+@pytest.mark.slow
 def test_the_machine_form_stands_alone_on_standard_output(run: Run, tmp_path: Path) -> None:
     said = run("rig", "drift", "--point", "M1", *WATER, *FEW, "--plot", "view.png", "--json")
     assert json.loads(said.out)["draws"] == 20
@@ -117,6 +123,7 @@ def test_bad_water_and_tackle_are_refused(run: Run, arguments: tuple[str, ...], 
     assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
 
 
+@pytest.mark.slow
 def test_compare_names_each_change(run: Run) -> None:
     call = ("rig", "compare", "--point", "M1", *WATER, "--entry", "flat", "--seconds", "5")
     said = run(*call, "--with", "leader-diameter=0.30 mm", "--with", "entry=steep; slack=0.8", "--json")
@@ -138,6 +145,7 @@ def test_compare_names_each_change(run: Run) -> None:
     )
 
 
+@pytest.mark.slow
 def test_choose_ranks_the_box(run: Run) -> None:
     told = json.loads(run("rig", "choose", *WATER, *SHORT, "--json").out)
     assert told["flies"] == 3
@@ -149,6 +157,7 @@ def test_choose_ranks_the_box(run: Run) -> None:
     assert all(len(one["flies"]) == 1 for one in single["ranked"])
 
 
+@pytest.mark.slow
 def test_choose_shows_why_and_tunes(run: Run) -> None:
     call = ("rig", "choose", *WATER, *SHORT)
     said = run(*call, "--why", "A1,M1", "--tune")
@@ -185,6 +194,7 @@ def test_lists_that_are_no_box_are_refused(run: Run, tmp_path: Path, text: str, 
     assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
 
 
+@pytest.mark.slow
 def test_choose_from_a_list(run: Run, tmp_path: Path) -> None:
     (tmp_path / "box.csv").write_text(
         "name,speed,weight\nlight,20 cm/s +- 1 cm/s,1 mN\nheavy,45 cm/s,4 mN\n", encoding="utf-8"
@@ -212,6 +222,7 @@ def test_a_box_without_measured_flies_is_no_box(run: Run) -> None:
     assert (said.code, said.out, said.err) == (1, "", f"Error: {NO_FLY}\n")
 
 
+@pytest.mark.slow
 def test_adjust_hears_and_can_be_undone(run: Run, tmp_path: Path) -> None:
     first = run(
         "rig",
@@ -261,6 +272,7 @@ def test_water_is_given_once_in_a_session(run: Run, tmp_path: Path) -> None:
     assert json.loads(session.read_text(encoding="utf-8")) == table
 
 
+@pytest.mark.slow
 def test_never_touching_asks_for_a_deeper_fly_and_always_for_a_shallower(run: Run) -> None:
     """Common practice, no source: never is too shallow, every time is too deep."""
     deep = ("--depth", "1.6 m", "--surface-speed", "0.7 m/s", "--bed", "gravel", "--seconds", "4")
@@ -275,6 +287,7 @@ def test_never_touching_asks_for_a_deeper_fly_and_always_for_a_shallower(run: Ru
     assert json.loads(always.out)["next"]["steps"] < 0
 
 
+@pytest.mark.slow
 def test_takes_on_the_dropper_are_told_with_their_sample(run: Run) -> None:
     said = run(
         "rig",

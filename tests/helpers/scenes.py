@@ -32,6 +32,13 @@ def falls(speed: float, response: float | None = None, spacing: float = 1.8, **f
     return {"drops": made, "duration": 0.3 + 2 * gap}
 
 
+LYING: dict[str, Any] = {
+    "camera__stored_rotation": 0,
+    "camera__width": 960,
+    "camera__height": 540,
+    "camera__focal_px": 936.0,
+}
+"""A phone on its side: wider than tall, its sensor read down the picture."""
 FLIES: dict[str, tuple[float, dict[str, Any]]] = {
     "slick": (1.3, {}),
     "hairy": (3.0, {"fly__hackle": 0.006, "fly__body_width": 0.0035}),
@@ -66,7 +73,7 @@ CLEAN: dict[str, Scene] = {
         drops=drops(1, 1.8), duration=1.9, camera__width=1080, camera__height=1920, camera__focal_px=3330.0
     ),
     "letter paper": scene(card__paper="letter"),
-    "stored unturned, readout given": scene(camera__stored_rotation=0, camera__readout=0.010),
+    "stored unturned, wider than tall, readout given": scene(**LYING, camera__readout=0.010),
     "stored on its head, readout given": scene(camera__stored_rotation=180, camera__readout=0.010),
     "stored turned to the left, readout given": scene(camera__stored_rotation=90, camera__readout=0.010),
     "stored turned to the right, readout given": scene(camera__readout=0.010),

@@ -26,6 +26,7 @@ def test_faster_is_a_smaller_coefficient_but_more_drag(law: str, reynolds: float
     assert fast * faster**2 > slow * reynolds**2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("law", LAWS)
 @given(reynolds=lines)
 def test_drag_goes_between_speed_and_its_square(law: str, reynolds: float) -> None:

@@ -97,6 +97,7 @@ def test_the_slope_is_the_derivative_of_the_formula(value: float) -> None:
     assert float(drag_slope(value)) == pytest.approx(rise / coefficient, abs=1e-7)
 
 
+@pytest.mark.slow
 @given(diameters, densities, kelvins, st.sampled_from(sorted(set(LAWS) - {"abraham", "schiller-naumann"})))
 def test_weight_and_drag_balance_at_terminal_speed(
     size: float, dense: float, kelvin: float, law: str

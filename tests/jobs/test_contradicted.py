@@ -31,6 +31,7 @@ def free_speed(name: str) -> float:
     return free.speed
 
 
+@pytest.mark.slow
 def test_another_fly_under_the_same_code_is_told(bench: Path) -> None:
     catalog = open_catalog(str(bench / "shop.sqlite"))
     add(catalog, "M2", record(1, 0.284))

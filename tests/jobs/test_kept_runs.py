@@ -19,6 +19,7 @@ from flybench.errors import FlybenchError
 from flybench.jobs.demo import shipped_clips
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CLIPS)
 def test_fitted_again_without_the_clip_nothing_changes(name: str) -> None:
     run, tables = measured(name)
@@ -45,6 +46,7 @@ def test_what_is_far_from_every_drop_is_not_kept() -> None:
     ) != saved_bytes(run)
 
 
+@pytest.mark.slow
 def test_a_changed_sheet_is_heeded() -> None:
     run, tables = measured("reed-slip")
     assert run.result.sink_speed is not None

@@ -70,6 +70,7 @@ def test_what_cannot_be_printed_is_refused(
     assert str(told.value) == message
 
 
+@pytest.mark.slow
 def test_a_file_that_exists_is_only_replaced_when_asked(catalog: Catalog, tmp_path: Path) -> None:
     paper, path = label_paper_named(DEFAULT_LABEL_PAPER), tmp_path / "labels.pdf"
     path.write_bytes(b"mine")

@@ -32,6 +32,7 @@ def test_refit_of_all_shows_no_change(catalog: Catalog, names: list[str]) -> Non
         assert all(drop.old == drop.new for drop in one.drops) and one.drops
 
 
+@pytest.mark.slow
 def test_refit_writes_only_when_asked(catalog: Catalog) -> None:
     run, tables = measured("reed-slip")
     number = runs.save_run(catalog, "A-1", run, tables)
@@ -50,6 +51,7 @@ def test_refit_writes_only_when_asked(catalog: Catalog) -> None:
     assert refit_runs(catalog)[0].new == refit_runs(catalog)[0].old
 
 
+@pytest.mark.slow
 def test_a_damaged_track_or_a_failure_changes_nothing(
     catalog: Catalog, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -81,6 +81,7 @@ def test_an_unknown_fly_is_refused_before_the_clip_is_read(
     assert not clip.with_suffix(".bench.png").exists()
 
 
+@pytest.mark.slow
 def test_a_code_in_the_sheet_alone_opens_no_catalog(
     catalog: Catalog, clip: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -108,6 +109,7 @@ def run_command(catalog: Catalog, *arguments: str) -> Result:
     return CliRunner().invoke(root, ["run", *arguments, "--catalog", catalog.name])
 
 
+@pytest.mark.slow
 def test_the_run_commands(catalog: Catalog) -> None:
     runs.save_run(catalog, "A-1", *measured("reed-slip"))
     assert run_command(catalog, "set-aside", "1", "--why", "bumped").stdout == "Set aside run 1.\n"

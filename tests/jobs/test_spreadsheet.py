@@ -33,6 +33,7 @@ def _row(catalog: Catalog) -> Row:
     return next(row for row in list_rows(catalog, FLY, ["code:X1"]).rows if row["code"] == "X1")
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     notes=TEXT, mass=st.floats(1.0, 20000.0), spread=st.floats(0.001, 100.0), tied=st.dates(date(1900, 1, 1))

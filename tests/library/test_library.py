@@ -171,6 +171,7 @@ def test_an_unknown_argument_is_a_type_error_that_names_the_known(clip: Path) ->
     assert str(refused.value) == f"drift() has no argument 'dept'. It takes: {known}"
 
 
+@pytest.mark.slow
 def test_a_drift_says_what_the_command_says(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

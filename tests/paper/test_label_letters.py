@@ -99,6 +99,7 @@ def test_a_font_of_ones_own_names_the_extra_it_needs(tmp_path: Path, monkeypatch
     )
 
 
+@pytest.mark.slow
 def test_built_in_faces_know_their_letters_and_heights() -> None:
     """As fontTools, other people's reader of font files, has them."""
     from fontTools.ttLib import TTFont
@@ -116,6 +117,7 @@ def test_built_in_faces_know_their_letters_and_heights() -> None:
                 assert face.reach(sign) == (glyph.yMin / units, glyph.yMax / units), hex(number)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("source", ["user", "system"])
 def test_other_fonts_fill_in_and_are_embedded(
     source: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -33,6 +33,7 @@ FIT = "Use fewer or smaller labels, less room around them, or larger paper."
 PAIR = "Write both with one unit, such as"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["a4-5x13-38x21", "a4-2x7-99x38", "letter-3x10-66x25", "letter-4x20-44x13"])
 def test_outlines_lie_where_the_label_paper_says(name: str, tmp_path: Path) -> None:
     paper = label_paper_named(name)
@@ -50,6 +51,7 @@ def test_outlines_lie_where_the_label_paper_says(name: str, tmp_path: Path) -> N
             assert np.abs(lines - MM - side).min() < 0.2 * MM
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["a4-3x8-70x37", "letter-3x10-66x25"])
 def test_bar_and_crosses_are_true_to_scale(name: str, tmp_path: Path) -> None:
     paper = label_paper_named(name)

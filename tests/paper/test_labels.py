@@ -41,6 +41,7 @@ from flybench.paper.label.pages import PrintedLabels, save_labels
 from flybench.telling.printed import labels as telling
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["a4-3x8-70x37", "a4-5x13-38x21", "a4-9x22-20x12", "letter-4x20-44x13"])
 def test_hostile_texts_stay_inside_and_readable(name: str, tmp_path: Path) -> None:
     paper, path = label_paper_named(name), tmp_path / "labels.pdf"
@@ -100,6 +101,7 @@ def test_code_and_speed_are_the_largest_lines(tmp_path: Path) -> None:
     assert max(metric) > max(others)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["a4-3x8-70x37", "letter-3x10-66x25"])
 @pytest.mark.parametrize("text", [URL, "N-014", "fly 14: dry well, Größe 12"])
 def test_qr_code_reads_back(name: str, text: str, tmp_path: Path) -> None:
@@ -109,6 +111,7 @@ def test_qr_code_reads_back(name: str, text: str, tmp_path: Path) -> None:
     assert read == text
 
 
+@pytest.mark.slow
 def test_qr_modules_are_large_enough_and_stand_in_white(tmp_path: Path) -> None:
     paper, path = label_paper_named("a4-4x10-49x25"), tmp_path / "labels.pdf"
     save_labels([Label("N-014", qr=URL)], paper, path)
@@ -149,6 +152,7 @@ def test_what_has_no_room_goes_in_the_stated_order(tmp_path: Path) -> None:
     assert len(set(dropped)) >= 3
 
 
+@pytest.mark.slow
 def test_no_number_is_cut_or_broken(tmp_path: Path) -> None:
     paper, path = label_paper_named("a4-5x13-38x21"), tmp_path / "labels.pdf"
     labels = [

@@ -47,6 +47,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     return in_a_shop(tmp_path, monkeypatch, capsys)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
 def test_one_page_holds_the_table_the_ladder_and_the_cautions(
     run: Run, tmp_path: Path, paper: str, size: tuple[int, int]
@@ -72,6 +73,7 @@ def test_one_page_holds_the_table_the_ladder_and_the_cautions(
     assert "check your local rules" in " ".join(text.split())
 
 
+@pytest.mark.slow
 def test_the_text_form_says_the_same(run: Run, tmp_path: Path) -> None:
     said = run(*PAGE, "--text")
     assert said.code == 0
@@ -85,6 +87,7 @@ def test_the_text_form_says_the_same(run: Run, tmp_path: Path) -> None:
     assert not (tmp_path / "pocket.pdf").exists()
 
 
+@pytest.mark.slow
 def test_deeper_water_asks_for_no_slower_a_fly(run: Run) -> None:
     """Common practice, no source."""
     depths = ("--depth", "0.4 m", "--depth", "1.2 m")
@@ -97,6 +100,7 @@ def test_deeper_water_asks_for_no_slower_a_fly(run: Run) -> None:
     assert speeds[flies[0]] <= speeds[flies[1]]
 
 
+@pytest.mark.slow
 def test_the_fly_and_its_way_are_those_of_choosing_and_drifting_apart(run: Run, tmp_path: Path) -> None:
     said = run(
         "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text"
@@ -111,6 +115,7 @@ def test_the_fly_and_its_way_are_those_of_choosing_and_drifting_apart(run: Run, 
     assert line.removeprefix("  0.5 m/s: ").startswith(f"{best.names[0]} {math.ceil(2 * way) / 2:g} m")
 
 
+@pytest.mark.slow
 def test_a_fly_that_reaches_is_named_though_one_that_does_not_ranks_first(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -127,6 +132,7 @@ def test_a_fly_that_reaches_is_named_though_one_that_does_not_ranks_first(
     assert "A1 " not in said.out.split("FLIES OF THE BOX")[0]
 
 
+@pytest.mark.slow
 def test_a_dropper_goes_with_every_point_and_is_told(run: Run) -> None:
     water = ("--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text")
     said = run("print", "pocket", "--dropper", "A1", "--dropper-gap", "0.4 m", *water)
@@ -200,6 +206,7 @@ def test_a_page_is_replaced_only_when_asked(run: Run, tmp_path: Path) -> None:
     assert (tmp_path / "pocket.pdf").read_bytes() == b"mine"
 
 
+@pytest.mark.slow
 def test_the_machine_form_holds_the_table(run: Run, tmp_path: Path) -> None:
     said = run(
         "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--json"
@@ -213,6 +220,7 @@ def test_the_machine_form_holds_the_table(run: Run, tmp_path: Path) -> None:
     assert not (tmp_path / "pocket.pdf").exists()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [

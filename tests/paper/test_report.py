@@ -45,6 +45,7 @@ def _unseen_ticks(axes) -> Iterator[object]:
                 yield from (tick.label1, tick.label2)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_words_leave_the_page_or_touch(run: Measurement, kind: str) -> None:
     changed = kind_of(run, kind)
@@ -60,6 +61,7 @@ def test_no_words_leave_the_page_or_touch(run: Measurement, kind: str) -> None:
         assert not (shared > 1.0).all(), (text, other)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_page_says_what_matters(run: Measurement, kind: str) -> None:
     changed = kind_of(run, kind)
@@ -72,6 +74,7 @@ def test_page_says_what_matters(run: Measurement, kind: str) -> None:
         assert set(changed.result.all_flags) <= set(told)
 
 
+@pytest.mark.slow
 def test_files_are_a4(run: Measurement, tmp_path: Path) -> None:
     png, pdf = tmp_path / "page.png", tmp_path / "page.pdf"
     save_report(run, png, pdf, title="Moss hackle")
@@ -86,6 +89,7 @@ def test_files_are_a4(run: Measurement, tmp_path: Path) -> None:
     assert told_speed(run) in document[0].get_textpage().get_text_range()
 
 
+@pytest.mark.slow
 def test_pages_are_the_same_each_time(run: Measurement, tmp_path: Path) -> None:
     for name in ("a", "b"):
         save_report(run, tmp_path / f"{name}.png", tmp_path / f"{name}.pdf")

@@ -35,10 +35,12 @@ def _make() -> ModuleType:
     return module
 
 
+@pytest.mark.slow
 def test_imports_go_one_way() -> None:
     _run(_tool("lint-imports"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", sorted(_make().TEXTS))
 def test_generated_pages_match_the_program(page: str) -> None:
     assert (ROOT / "docs" / page).read_text(encoding="utf-8") == _make().TEXTS[page]()
@@ -70,6 +72,7 @@ def test_tests_mirror_the_package() -> None:
     assert folders - package <= {"helpers", "published", "project", "sink"}
 
 
+@pytest.mark.slow
 def test_the_map_in_the_guide_is_made_from_the_modules() -> None:
     assert _make().map_in(ROOT / "DEVELOPERS.md") == _make().map_of_package()
 

@@ -193,6 +193,7 @@ def both(case: str, inputs: str) -> tuple[dict[str, float], dict[str, float]]:
     return CASES[case](row)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", rows("rig.csv"), ids=str)
 def test_the_chain_meets_the_exact_solution(row: Row) -> None:
     case = next(case for case in CASES if row.quantity.startswith(case))
@@ -201,6 +202,7 @@ def test_the_chain_meets_the_exact_solution(row: Row) -> None:
     row.check(got[row.quantity] * row.value / wanted[row.quantity])
 
 
+@pytest.mark.slow
 def test_steady_shapes_do_not_depend_on_the_step() -> None:
     even = Stream(lambda z: 0 * z + 0.4)
     tied = line(0.3e-3, 1140.0, smooth(0.3e-3))

@@ -44,6 +44,7 @@ SLACK = Tackle(0.15e-3, 2.0, (0.5,))
 TAUT = Tackle(0.15e-3, 2.0, (0.5,), hold=Hold.LED, lead_speed=0.42, entry=Entry.FLAT)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("tackle", [SLACK, TAUT], ids=["slack", "taut"])
 def test_twelve_pieces_are_within_a_percent_of_many(tackle: Tackle) -> None:
     many = time_down(tackle, pieces=48, step=0.01)
@@ -51,6 +52,7 @@ def test_twelve_pieces_are_within_a_percent_of_many(tackle: Tackle) -> None:
     assert abs(time_down(tackle, pieces=24) - many) < abs(time_down(tackle, pieces=6) - many) + 0.005
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("tackle", [SLACK, TAUT], ids=["slack", "taut"])
 def test_the_step_hardly_matters(tackle: Tackle) -> None:
     assert time_down(tackle, step=0.04) == pytest.approx(time_down(tackle, step=0.005), rel=0.005)
@@ -100,6 +102,7 @@ def extreme(count: int, seed: int) -> tuple[Batch, Floats]:
     return rigs, draw.standard_normal((400, count))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(12))
 def test_extreme_rigs_stay_whole(seed: int) -> None:
     rigs, noise = extreme(250, seed)
@@ -118,6 +121,7 @@ def test_extreme_rigs_stay_whole(seed: int) -> None:
     simulate(rigs, steps(8.0), watch, noise)
 
 
+@pytest.mark.slow
 def test_a_column_does_not_feel_its_neighbours() -> None:
     rigs, noise = extreme(60, 1)
     together = simulate(rigs, steps(4.0), lambda time, dt, state: False, noise)
@@ -125,6 +129,7 @@ def test_a_column_does_not_feel_its_neighbours() -> None:
     np.testing.assert_allclose(together.place[:, :, 7:8], alone.place, rtol=0, atol=1e-9)
 
 
+@pytest.mark.slow
 def test_what_lies_on_the_bed_stays_there() -> None:
     one = np.ones(1)
     thin = line(0.15e-3, 1140.0, ThinLine(0.15e-3, 1000.0, 1e-3))
@@ -144,6 +149,7 @@ def down(tackle: Tackle, current: Current = RIVER, flies: tuple[RigFly, ...] = P
     return drift(Rig(tackle, flies), current, 12.0, draws=0)
 
 
+@pytest.mark.slow
 def test_a_steeper_entry_gets_down_sooner() -> None:
     flat = replace(TAUT, hold=Hold.FLOATING, lead_speed=None)
     times = [
@@ -154,17 +160,20 @@ def test_a_steeper_entry_gets_down_sooner() -> None:
     assert times[0] > 1.3 * times[2]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("tackle", [SLACK, TAUT], ids=["slack", "taut"])
 def test_a_thick_leader_is_slower(tackle: Tackle) -> None:
     thin, thick = (down(replace(tackle, diameter=d)).time_to_level.middle for d in (0.13e-3, 0.30e-3))
     assert thick > 1.04 * thin
 
 
+@pytest.mark.slow
 def test_cold_water_is_slower() -> None:
     cold, warm = (down(SLACK, replace(RIVER, temperature=t)).time_to_level.middle for t in (275.15, 293.15))
     assert cold > 1.01 * warm
 
 
+@pytest.mark.slow
 def test_fluorocarbon_is_a_little_faster() -> None:
     assert (
         down(replace(SLACK, material=LeaderMaterial.FLUOROCARBON)).time_to_level.middle
@@ -172,6 +181,7 @@ def test_fluorocarbon_is_a_little_faster() -> None:
     )
 
 
+@pytest.mark.slow
 def test_a_heavier_point_runs_deeper() -> None:
     deep = Current(Measured(3.0, 0.0), Measured(0.6, 0.0), 283.15)
     light, heavy = (
@@ -181,6 +191,7 @@ def test_a_heavier_point_runs_deeper() -> None:
     assert (heavy.flies[1].depth[20:60] > light.flies[1].depth[20:60] + 0.05).all()
 
 
+@pytest.mark.slow
 def test_led_at_the_speed_of_the_path_runs_deeper_than_held_back() -> None:
     deep = replace(RIVER, depth=Measured(2.5, 0.0))
     near, back = (

@@ -65,6 +65,7 @@ def choice() -> Choice:
     return choose(box(12), RIVER, TACKLE, AIM)
 
 
+@pytest.mark.slow
 def test_stated_probabilities_hold_in_fresh_draws(choice: Choice) -> None:
     flies, fresh = box(12), drawn(1500, 12, len(steps(AIM.seconds)), seed=99)
     top = choice.ranked[:10]
@@ -75,6 +76,7 @@ def test_stated_probabilities_hold_in_fresh_draws(choice: Choice) -> None:
         assert abs(again.utility[number] - one.utility) < 3.5 * np.hypot(one.doubt, again.doubt[number])
 
 
+@pytest.mark.slow
 def test_the_choice_is_ranked_and_repeatable(choice: Choice) -> None:
     utilities = [one.utility for one in choice.ranked]
     assert utilities == sorted(utilities, reverse=True)
@@ -85,6 +87,7 @@ def test_the_choice_is_ranked_and_repeatable(choice: Choice) -> None:
     assert choose(box(12), RIVER, TACKLE, AIM, seed=8).ranked != choice.ranked
 
 
+@pytest.mark.slow
 def test_the_staged_search_finds_what_trying_everything_finds(
     choice: Choice, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -96,6 +99,7 @@ def test_the_staged_search_finds_what_trying_everything_finds(
     assert len(quick.ranked) == 12
 
 
+@pytest.mark.slow
 def test_not_only_the_best_of_the_rough_try_are_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(choosing, "PROMISING", 44)
     sets = list(itertools.product(range(12), repeat=2))
@@ -110,17 +114,20 @@ def test_not_only_the_best_of_the_rough_try_are_kept(monkeypatch: pytest.MonkeyP
     assert set(tenths) == set(range(10))
 
 
+@pytest.mark.slow
 def test_one_fly_is_not_tied_on_twice_unless_allowed() -> None:
     once = choose(box(5), RIVER, TACKLE, AIM, twice=False, draws=20)
     assert once.tried == 20
     assert all(len(set(one.flies)) == 2 for one in once.ranked)
 
 
+@pytest.mark.slow
 def test_single_flies_and_two_droppers_are_chosen_alike() -> None:
     assert choose(box(5), RIVER, Tackle(0.15e-3, 2.0), AIM, draws=20).tried == 5
     assert choose(box(3), RIVER, Tackle(0.15e-3, 2.0, (0.9, 0.4)), AIM, draws=20).tried == 27
 
 
+@pytest.mark.slow
 def test_lead_and_landing_are_tuned() -> None:
     led = Tackle(0.15e-3, 2.0, (0.5,), hold=Hold.LED, lead_speed=0.7)
     flies = box(6)

@@ -39,6 +39,7 @@ def test_a_drift_starts_where_the_flies_land(drifted: Drift) -> None:
     assert dropper.x[0] == pytest.approx(-0.6, abs=0.03)
 
 
+@pytest.mark.slow
 def test_the_fan_holds_nine_tenths_of_fresh_drifts(drifted: Drift) -> None:
     point = drifted.flies[-1]
     for seed in (11, 12):
@@ -57,12 +58,14 @@ def test_the_median_is_near_the_best_estimate(drifted: Drift) -> None:
     assert estimate.time_to_level.low == estimate.time_to_level.high
 
 
+@pytest.mark.slow
 def test_a_bed_nobody_looked_at_is_told(drifted: Drift) -> None:
     unknown = drift(RIG, replace(RIVER, bed=UNKNOWN), 10.0, draws=300)
     assert "bed-unknown" in unknown.flags
     np.testing.assert_allclose(unknown.flies[-1].depth, drifted.flies[-1].depth, atol=0.1)
 
 
+@pytest.mark.slow
 def test_turbulence_widens_the_fan(drifted: Drift) -> None:
     level = drift(RIG, RIVER, 10.0, draws=600, seed=3, turbulence=False)
 
@@ -72,12 +75,14 @@ def test_turbulence_widens_the_fan(drifted: Drift) -> None:
     assert width(drifted) > 1.3 * width(level)
 
 
+@pytest.mark.slow
 def test_the_same_seed_is_the_same_drift(drifted: Drift) -> None:
     again = drift(RIG, RIVER, 10.0, draws=600, seed=3)
     np.testing.assert_array_equal(again.flies[-1].depth, drifted.flies[-1].depth)
     assert again.time_to_level == drifted.time_to_level
 
 
+@pytest.mark.slow
 def test_what_never_comes_down_says_so() -> None:
     light = RigFly("light", Measured(0.06, 0.0), Measured(1e-4, 0.0))
     held = Tackle(0.25e-3, 1.0, hold=Hold.STILL, entry=Entry.FLAT)
@@ -87,6 +92,7 @@ def test_what_never_comes_down_says_so() -> None:
     assert set(result.flags) == {"held-back", "level-not-reached"}
 
 
+@pytest.mark.slow
 def test_a_heavy_point_in_thin_water_lies_on_the_bed() -> None:
     shallow = replace(RIVER, depth=Measured(0.4, 0.02))
     lump = RigFly("lump", Measured(0.6, 0.0), Measured(2e-2, 0.0))

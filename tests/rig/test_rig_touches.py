@@ -118,6 +118,7 @@ def nearest(belief: Belief, chances: list[Floats]) -> int:
     return int(np.argmin(np.abs(np.array(predicted) - WANTED)))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [1, 3])
 def test_predicted_touches_come_true_where_the_water_is_known(number: int) -> None:
     # The whole chain over stones, bumps and turbulence, against the chance that was predicted without a bed.
@@ -141,6 +142,7 @@ def test_predicted_touches_come_true_where_the_water_is_known(number: int) -> No
     assert abs(hit.mean() - chance) < 3 * np.sqrt(chance * (1 - chance) / count) + 0.03
 
 
+@pytest.mark.slow
 def test_chances_are_never_quite_certain() -> None:
     deep = replace(RIVER, depth=Measured(5.0, 0.0), surface_speed=Measured(0.5, 0.0))
     [[never]] = touch_chance(RIGS[0], deep, prior_belief(deep), 0.5)
@@ -150,6 +152,7 @@ def test_chances_are_never_quite_certain() -> None:
     assert always == 0.99
 
 
+@pytest.mark.slow
 def test_the_chance_goes_with_the_speed_that_is_believed() -> None:
     # Each point of the grid drifts in its own water: the middle one as where speed is known, the ends otherwise.
     doubted = replace(RIVER, depth=Measured(0.5, 0.0), surface_speed=Measured(0.5, 0.1))
@@ -160,6 +163,7 @@ def test_the_chance_goes_with_the_speed_that_is_believed() -> None:
     assert abs(over_speed[0] - over_speed[-1]) > 0.02
 
 
+@pytest.mark.slow
 def test_a_way_ends_a_drift_before_its_time() -> None:
     known = replace(RIVER, depth=Measured(0.75, 0.0), surface_speed=Measured(0.5, 0.0))
     belief = prior_belief(known)

@@ -43,6 +43,7 @@ def test_speeds_are_those_of_the_catalog_and_the_faster_stands_first(catalog: Ca
     assert found.pairs[0].found.told_apart
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("change", "celsius", "differs"),
     [
@@ -86,6 +87,7 @@ def test_nothing_cancels_where_nobody_knows_what_is_shared(catalog: Catalog) -> 
         assert pair.found.uncertainty >= 0.004 * 2**0.5
 
 
+@pytest.mark.slow
 def test_speeds_in_other_water_are_taken_to_one(catalog: Catalog) -> None:
     """Two flies alike, one in colder water: slower there by what viscosity does, and so alike again, with a doubt."""
     add_run(catalog, "M1", 0.300, 1)
@@ -167,6 +169,7 @@ def test_one_pair_is_told_in_sentences(catalog: Catalog, tmp_path: Path, capsys:
     assert max(map(len, said.out.splitlines())) <= 80
 
 
+@pytest.mark.slow
 def test_machine_form_and_pictures(catalog: Catalog, tmp_path: Path, capsys: Capture) -> None:
     family(catalog)
     address = ("--catalog", tmp_path / "flies.sqlite", "--json")

@@ -22,6 +22,7 @@ def test_the_command_offers_the_changes_that_there_are() -> None:
     assert tuple(CHANGES) == OFFERED
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("what", "pairs"),
     [

@@ -46,6 +46,7 @@ def trials() -> list[Trial]:
     return [trial(seed) for seed in range(SHOPS)]
 
 
+@pytest.mark.slow
 def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
     """240 flies: at 95 %, 90 to 99 % of them may be inside."""
     inside = [
@@ -57,6 +58,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
     assert 0.90 <= np.mean(inside) <= 0.99
 
 
+@pytest.mark.slow
 def test_predictions_beat_the_rules_of_thumb() -> None:
     """In log score: the same bead sinks at the same speed; a straight line of ln(speed) on bead size."""
     scores = np.array([_scores(each) for each in trials()]).mean(axis=0)
@@ -112,6 +114,7 @@ def test_left_out_errors_foretell_the_errors_of_untied_flies() -> None:
     assert 1 / 1.4 < math.sqrt(np.mean(told) / np.mean(true)) < 1.4
 
 
+@pytest.mark.slow
 def test_three_flies_give_a_wide_answer() -> None:
     few, many = trial(3, flies=3), trial(3)
     assert leave_one_out(few.fit) is None
@@ -121,6 +124,7 @@ def test_three_flies_give_a_wide_answer() -> None:
     assert np.mean([_width(one) for one in few.found]) > 1.5 * np.mean([_width(one) for one in many.found])
 
 
+@pytest.mark.slow
 def test_no_fly_at_all_still_gives_an_answer() -> None:
     each = trial(5)
     builds = [one.build for one in each.tied]
@@ -149,6 +153,7 @@ def test_a_measured_variant_is_known_better_than_an_untied_one() -> None:
     assert weight is not None
 
 
+@pytest.mark.slow
 def test_flies_without_weight_are_left_out_and_nothing_breaks() -> None:
     each = trial(1)
     bare: Sequence[MeasuredFly] = [
@@ -159,6 +164,7 @@ def test_flies_without_weight_are_left_out_and_nothing_breaks() -> None:
     assert len(fit.data.measured) == len(each.shop.measured) - 10
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(3))
 def test_the_same_flies_give_the_same_answer(seed: int) -> None:
     each = trial(seed)

@@ -82,6 +82,7 @@ def speeds(
     return forecast(fit, builds, [exact[0]] * len(exact) if same else exact, water)
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(st.sampled_from([None, 0, 1]), st.sampled_from(STYLES), BEADS_MM, SIZES)
 def test_a_heavier_bead_is_never_slower(seed: int | None, style: str, bead: float, size: int) -> None:
@@ -110,6 +111,7 @@ def test_more_hackle_is_never_faster(
     assert np.all(hairy.draws < bare.draws)
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(
     st.sampled_from([None, 0, 1]),
@@ -208,6 +210,7 @@ def _dropped(
     return MeasuredFly("f", build, told, speed * (1 + noise), 0.0005 * speed, 1e-6, kelvin, 0.0, 1, 5)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("true", [0.2, 0.9, 1.6])
 def test_cold_and_warm_water_tell_the_law(true: float) -> None:
     """One fly in water of 2 and of 30 degC, read to 0.05 %: the exponent is found again, and said to be measured."""
@@ -222,6 +225,7 @@ def test_cold_and_warm_water_tell_the_law(true: float) -> None:
     assert one.conditions == 1
 
 
+@pytest.mark.slow
 def test_other_water_comes_with_honest_doubt() -> None:
     """Flies of known laws taken from 18 to 1 degC: the true change stands anywhere in the stated distribution."""
     random = np.random.default_rng(4)

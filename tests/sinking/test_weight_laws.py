@@ -26,6 +26,7 @@ from flybench.sinking.weight.scale import (
 )
 from flybench.sinking.weight.submerged import SubmergedWeight, Way, weight_of_mass
 from flybench.sinking.weight.ways import (
+    refuse_lighter,
     weight_from_mass,
     weight_from_parts,
     weight_weighed_in_water,
@@ -240,11 +241,34 @@ def test_mass_and_volume_of_a_sheet_make_a_weight() -> None:
     assert weight.standard_uncertainty == pytest.approx(9.80665 * np.hypot(1e-6, 998.2067 * 3e-9), rel=1e-7)
 
 
+def test_the_doubt_of_a_weighing_in_air_by_hand() -> None:
+    """JCGM 100:2008, 5.1.2: a doubt of the volume counts with water less air, u(W) = g (rho - 1.2) u(V).
+
+    The air that the volume displaced is in the mass already. Density: relative doubts add in squares.
+    """
+    part = SolidPart("all", exact(200e-6), Measured(40e-9, 4e-9))
+    found = weight_from_mass(exact(200e-6), [part], ROOM)
+    assert found.weight.standard_uncertainty == pytest.approx(9.80665 * (998.2067 - 1.2) * 4e-9, rel=1e-6)
+    mass = found.mass.standard_uncertainty / found.mass.value
+    assert found.density.standard_uncertainty / found.density.value == pytest.approx(np.hypot(mass, 0.1))
+
+
+def test_what_is_just_as_heavy_is_not_lighter() -> None:
+    refuse_lighter("fly.mass", exact(0.0), exact(0.0), "nothing")
+    with pytest.raises(BadValueError) as refused:
+        refuse_lighter("fly.mass", exact(1e-3), exact(1.001e-3), "its bead alone")
+    assert str(refused.value) == (
+        "fly.mass: 1 g is less than its bead alone, 1.001 g. Weigh again, or correct the size or metal of the part."
+    )
+
+
 def test_a_part_left_out_is_flagged_beyond_two_doubts_and_a_hundredth() -> None:
     def flags(milligrams: float, doubt: float) -> tuple[str, ...]:
         return weight_from_mass(Measured(milligrams * MILLIGRAM, doubt * MILLIGRAM), [_bead()], ROOM).flags
 
     assert "parts-missing" not in flags(100.9, 0.1)  # nine parts in a thousand
+    assert "parts-missing" not in flags(100.98, 0.1)
+    assert "parts-missing" in flags(101.05, 0.1)
     assert "parts-missing" in flags(101.2, 0.1)
     assert "parts-missing" not in flags(105.8, 3.0)  # within two doubts
     assert "parts-missing" in flags(106.2, 3.0)

@@ -68,6 +68,7 @@ def compared(one: Tied, other: Tied, same: bool, off: tuple[float, float]) -> Co
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("same", [True, False])
 @pytest.mark.parametrize(("runs", "drops"), [(1, 3), (2, 5), (5, 4)])
 def test_intervals_hold_and_odds_are_what_they_say(same: bool, runs: int, drops: int) -> None:
@@ -86,6 +87,7 @@ def test_intervals_hold_and_odds_are_what_they_say(same: bool, runs: int, drops:
     assert np.mean(np.array(right)[said]) == pytest.approx(np.mean(np.array(odds)[said]), abs=0.10)
 
 
+@pytest.mark.slow
 def test_more_runs_settle_it_as_often_as_promised() -> None:
     settled = []
     for seed in range(700):
@@ -102,6 +104,7 @@ def test_more_runs_settle_it_as_often_as_promised() -> None:
     assert 0.70 <= np.mean(settled) <= 0.93
 
 
+@pytest.mark.slow
 def test_more_drops_settle_it_as_often_as_promised() -> None:
     """Drops that scatter by 4 %, runs by 0.2 %, both known: the numbers of more drops are kept in four of five."""
     random, settled = np.random.default_rng(3), []
@@ -128,6 +131,7 @@ def _known_side(drops: np.ndarray) -> Side:  # type: ignore[type-arg]
     return Side("f", speed, parts, {Repeat.DROPS: count, Repeat.RUNS: 1}, {})
 
 
+@pytest.mark.slow
 def test_variants_hold_over_hands_and_shared_errors() -> None:
     """Flies of a variant differ by 4 %: the interval is of the variants, not of the flies that were dropped."""
     held = []

@@ -1,10 +1,14 @@
 """Pooling against published examples, closed forms and sums done apart."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from scipy.integrate import quad
+from scipy.optimize import brentq
+from scipy.stats import norm
+from scipy.stats import t as student
 
 from flybench.statistics.pooling import OwnAndShared, Pooled, paule_mandel, pool, pooled
 
@@ -45,29 +49,33 @@ def test_two_equal_doubts_leave_the_rest_of_the_variance() -> None:
 
 
 def _by_quadrature(values: np.ndarray, doubts: np.ndarray, scale: float) -> tuple[float, float, float]:  # type: ignore[type-arg]
-    """Return mean, standard deviation of mu and root mean square of s by adaptive quadrature over s (scipy's quad)."""
+    """Return mean of mu, half the half-width about it that holds what two deviations of a normal law hold, and mean of
+    s, by adaptive quadrature over s (scipy's quad) and scipy's root finder."""
 
-    def likelihood(s: float) -> float:
+    def given(s: float) -> tuple[float, float, float]:
         weight = 1 / (doubts**2 + s**2)
-        centre = weight @ values / weight.sum()
+        centre = float(weight @ values / weight.sum())
         misfit = float(weight @ (values - centre) ** 2)
-        return math.exp(-0.5 * misfit - 0.5 * (s / scale) ** 2) * math.sqrt(
-            float(np.prod(weight)) / float(weight.sum())
-        )
-
-    def centre_at(s: float) -> float:
-        weight = 1 / (doubts**2 + s**2)
-        return float(weight @ values / weight.sum())
+        likelihood = math.exp(-0.5 * misfit) * math.sqrt(float(np.prod(weight)) / float(weight.sum()))
+        return likelihood * float(student.pdf(s / scale, 2)), centre, float(weight.sum()) ** -0.5
 
     def over(what) -> float:  # type: ignore[no-untyped-def]
-        return float(
-            quad(lambda s: what(s) * likelihood(s), 0, 6 * scale, epsabs=0, epsrel=1e-10, limit=400)[0]
-        )
+        parts = [0.0, 0.3 * scale, 3.0 * scale, 30.0 * scale, 200.0 * scale]
+        ranges = pairwise(parts)
+        return sum(float(quad(what, *ends, epsabs=0, epsrel=1e-9, limit=400)[0]) for ends in ranges)
 
-    total = over(lambda s: 1.0)
-    mean = over(centre_at) / total
-    variance = over(lambda s: 1 / np.sum(1 / (doubts**2 + s**2)) + (centre_at(s) - mean) ** 2) / total
-    return mean, math.sqrt(variance), math.sqrt(over(lambda s: s**2) / total)
+    total = over(lambda s: given(s)[0])
+    mean = over(lambda s: given(s)[0] * given(s)[1]) / total
+
+    def outside(half: float) -> float:
+        def within(s: float) -> float:
+            weight, centre, width = given(s)
+            return weight * float(norm.cdf(mean + half, centre, width) - norm.cdf(mean - half, centre, width))
+
+        return over(within) / total - (1 - 2 * norm.sf(2))
+
+    half = brentq(outside, 1e-6, 1.0, xtol=1e-7)
+    return mean, half / 2, over(lambda s: s * given(s)[0]) / total
 
 
 @pytest.mark.parametrize(
@@ -81,7 +89,7 @@ def _by_quadrature(values: np.ndarray, doubts: np.ndarray, scale: float) -> tupl
     ],
 )
 def test_averaging_over_the_spread_is_the_integral(values: list[float], doubts: list[float]) -> None:
-    """The model's integral (DerSimonian & Laird 1986; half-normal prior, Gelman 2006) by another quadrature."""
+    """The model's integral (DerSimonian & Laird 1986; half-t prior, Gelman 2006) by another quadrature."""
     given, own = np.array(values), np.array(doubts)
     found = pool(given, own, 0.015)
     mean, deviation, spread = _by_quadrature(given, own, 0.015 * float(np.median(given)))
@@ -127,8 +135,9 @@ def test_between_grows_as_values_differ() -> None:
     ]
     assert doubts == sorted(doubts)
     assert doubts[2] > 2 * doubts[0]
-    # Three values 0.02 apart, hardly in doubt: at most their standard error, 0.02 / sqrt(3), at least half of it.
-    assert 0.5 * 0.02 / math.sqrt(3) < doubts[2] < 0.02 / math.sqrt(3)
+    # Three values 0.02 apart, hardly in doubt: at most their standard error, 0.02 / sqrt(3), times half of Student's
+    # factor for two degrees of freedom (JCGM 100:2008, table G.2: 4.53 for 95.45 %), at least half that error.
+    assert 0.5 * 0.02 / math.sqrt(3) < doubts[2] < 4.53 / 2 * 0.02 / math.sqrt(3)
 
 
 def test_the_blend_of_found_and_expected_spread_by_hand() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,13 +16,34 @@ CLOCK_UNCERTAINTY = 1e-4
 """Relative standard uncertainty of a phone's frame times: a camera's quartz clock is good to some tens
 of parts per million (common practice, no source)."""
 TAG_UNCERTAINTY = 5e-4
-"""The same where slow motion was undone with a nominal rate (common practice, no source)."""
+"""The same where slow motion was undone with a nominal rate (common practice, no source): 240 stands for 239.76 too."""
+MOST_STRETCH = 100.0
+"""Largest stretch believed [-]: 960 pictures a second played at 24 make 40 (judgement)."""
+REAL_GAP = 1 / 70
+"""Gap between frames below which a clip plays in real time [s]: slow motion is stored at 60 a second at most, as no screen
+needs more (common practice, no source)."""
 _WHOLE = 0.02
-"""Furthest from a whole number that a stretch is still taken for one, relative [-]: phones state nominal rates and
+"""Furthest from a whole number that a tag's stretch is still taken for one, relative [-]: phones state nominal rates and
 keep them only nearly (common practice, no source; the limit is a judgement)."""
 _STRETCHED = 1.25
-"""Least capture rate over stored rate that counts as slow motion [-]: well above the odd per cent of nominal rates,
+"""Least rate in a tag over stored rate that counts as slow motion [-]: well above the odd per cent of nominal rates,
 and below 2, the least that phones offer (judgement)."""
+_SAME = 0.002
+"""Furthest from the clip's own rate that a typed one is the same by another name, relative [-]: 30 stands for 29.97, 60 for
+59.94 (common practice, no source); the clip's own times are then the better ones."""
+_BELOW = 0.98
+"""Least typed rate over the clip's own that is believed [-]: cameras keep their nominal rate to a hundredth (common practice,
+no source)."""
+
+
+class Source(StrEnum):
+    """What says how fast the camera filmed."""
+
+    TYPED = "typed"
+    TAGGED = "tagged"
+    FILE = "file"
+    """The frames are too near each other for a slowed clip."""
+    UNTOLD = "untold"
 
 
 @dataclass(frozen=True)
@@ -38,35 +60,66 @@ class Clock:
     relative_uncertainty: float
     guessed: bool = False
     """True where the capture rate does not fit the clip's own rate by a whole number."""
+    source: Source = Source.UNTOLD
 
 
-def clock_of(times: Floats, tag: float | None, given: float | None) -> Clock:
+def clock_of(times: Floats, tag: float | None, given: float | None, *, timed: bool = True) -> Clock:
     """Find the slow-motion stretch from presentation times [s], the file's tag [Hz] or the user's rate [Hz].
 
-    The user's rate wins over the tag. The stretch is the capture rate over the rate of the stored times
-    (median gap, so that dropped frames do not matter), taken as a whole number where it is one within 2 %.
-    Raises BadValueError where the given capture rate is below the rate of the clip's own times.
+    The user's rate wins over the tag and is used as typed. The stretch is the capture rate over the rate of the stored
+    times (median gap, so that dropped frames do not matter); a tag's is a whole number where it is one within 2 %.
+    ``timed`` is False for a raw stream, whose times are made up: it needs the user's rate.
+    Raises BadValueError where the given capture rate is below the rate of the clip's own times, more than MOST_STRETCH
+    times above it, or missing where it is needed.
     """
+    if not timed and given is None:
+        raise BadValueError(
+            "camera.capture_rate",
+            "is missing, and the file holds pictures without times (a raw stream)",
+            "Give the rate at which the camera filmed, or copy the clip from the phone again as an MP4 or MOV file",
+        )
     gaps = np.diff(times)
     gaps = gaps[gaps > 0]
     if gaps.size == 0:
         return Clock(1.0, tag or given or 0.0, 0.0, 0, CLOCK_UNCERTAINTY)
     gap = float(np.median(gaps))
-    capture = given if given is not None else tag
-    ratio = 1.0 if capture is None else capture * gap
-    if given is not None and ratio < 1 / _STRETCHED:
+    evenness = _evenness(gaps, gap)
+    if given is not None:
+        stretch = _typed(given, gap, timed)
+        doubt = CLOCK_UNCERTAINTY if stretch == 1.0 else TAG_UNCERTAINTY
+        return Clock(stretch, stretch / gap, *evenness, doubt, timed and _whole(stretch)[1], Source.TYPED)
+    stretch, guessed = (1.0, False) if tag is None else _whole(tag * gap)
+    doubt = TAG_UNCERTAINTY if stretch > 1 else CLOCK_UNCERTAINTY
+    return Clock(stretch, stretch / gap, *evenness, doubt, guessed, _source(tag, gap))
+
+
+def _source(tag: float | None, gap: float) -> Source:
+    if tag is not None:
+        return Source.TAGGED
+    return Source.FILE if gap < REAL_GAP else Source.UNTOLD
+
+
+def _typed(given: float, gap: float, timed: bool) -> float:
+    """Return the stretch of a typed rate, refusing one that cannot be."""
+    ratio = given * gap
+    if timed and ratio < _BELOW:
         raise BadValueError(
             "camera.capture_rate",
             f"{given:g} Hz is below the clip's own {1 / gap:.4g} frames a second",
             "Give the rate at which the camera filmed, or leave it out",
         )
-    stretch, guessed = _whole(ratio)
-    doubt = TAG_UNCERTAINTY if stretch > 1 else CLOCK_UNCERTAINTY
-    return Clock(stretch, stretch / gap, *_evenness(gaps, gap), doubt, guessed)
+    if timed and ratio > MOST_STRETCH:
+        raise BadValueError(
+            "camera.capture_rate",
+            f"{given:g} Hz is {ratio:.3g} times the clip's own {1 / gap:.4g} frames a second, and no camera slows down by "
+            f"more than {MOST_STRETCH:g}",
+            "Give the rate at which the camera filmed, in frames a second",
+        )
+    return 1.0 if timed and abs(ratio - 1.0) <= _SAME else ratio
 
 
 def _whole(ratio: float) -> tuple[float, bool]:
-    """Return the stretch and whether it is no whole number."""
+    """Return the stretch of a tag and whether it is no whole number."""
     nearest = round(ratio)
     if ratio < _STRETCHED:
         return 1.0, False

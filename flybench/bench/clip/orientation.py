@@ -43,9 +43,19 @@ class Orientation:
         return self.columns if self.quarter_turns % 2 else self.rows
 
     @property
+    def turn_is_baked_in(self) -> bool:
+        """Tell whether the picture is stored upright and taller than wide, as no phone does by itself.
+
+        Phones read rows along the long side and store them so, with a turn to apply (common practice, no source); a
+        program that writes the clip again applies the turn and drops the word of it. The stored rows are then not the
+        sensor's; an upright phone reads them across the fall.
+        """
+        return self.quarter_turns % 4 == 0 and not self.mirrored and self.rows > self.columns
+
+    @property
     def rows_run_along_fall(self) -> bool:
         """Tell whether the sensor's rows are read out up or down the upright picture (phone on its side)."""
-        return self.quarter_turns % 2 == 0
+        return self.quarter_turns % 2 == 0 and not self.turn_is_baked_in
 
     def picture(self, stored: NDArray[Any]) -> NDArray[Any]:
         """Return the upright picture (a contiguous copy) of a stored one."""

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from flybench.bench.fit.fall_model import answer, depth_of, jacobian, scales
 from flybench.bench.fit.noise import AveragedFit, FitsByNoise, average, fit_under_all
+from flybench.bench.fit.robust import soft_fit
 from flybench.hydraulics.falling_body import speed
 from flybench.hydraulics.sphere import GRAVITY
 
@@ -44,6 +45,9 @@ _HELD = 1e14
 where the sums lose their digits."""
 _MOSTLY_SETTLED = 0.5
 """Weight of the straight line from which the fall answers as a straight line does [-]: the likelier of two models."""
+
+_LOW, _HIGH = np.array([0.004, -9.0, 0.0, -np.inf]), np.array([20.0, 3.0, 10.0, np.inf])
+"""Limits of the four values in the first fit [m/s, log s, m/s, m]: far outside what sinks in a tank (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -118,8 +122,9 @@ def fit_fall(times: Floats, depths: Floats, reading_noise: float) -> FallFit:
     start, rough_log_tau = _robust(t, depths, reading_noise)
     used = _inliers(depths - depth_of(start, t), reading_noise)
     values, averaged, free = start, None, True
+    line = _line(start, t[used], depths[used])
     for _ in range(4):
-        values, averaged = _refined(values, t[used], depths[used], rough_log_tau if free else None)
+        values, averaged = _refined(values, t[used], depths[used], line, rough_log_tau if free else None)
         low, high = _response_limits(values[0])
         if not low <= values[1] <= high:
             values[1], free = np.clip(values[1], low, high), False
@@ -162,28 +167,24 @@ def _response_limits(speed: float) -> tuple[float, float]:
 
 
 def _robust(t: Floats, depths: Floats, noise: float) -> tuple[Floats, float]:
-    """Return the best of a few robust fits, and the logarithm of the response time expected for its speed."""
-    from scipy.optimize import least_squares  # loaded meanwhile, see jobs.measure
-
+    """Return the better of two robust fits, and the logarithm of the response time expected for its speed."""
     third = max(len(t) // 3, 3)
     early = max(float(np.polyfit(t[:third], depths[:third], 1)[0]), 0.005)
     late = max(float(np.polyfit(t[-third:], depths[-third:], 1)[0]), 0.01)
 
-    def misfit(values: Floats) -> Floats:
+    def model(values: Floats) -> tuple[Floats, Floats]:
         off = (depth_of(values, t) - depths) / (3 * noise)
         expected = np.log(MASS_FACTOR * max(values[0], 0.005) / GRAVITY)
-        return np.append(off, (values[1] - expected) / MASS_FACTOR_SPREAD)
+        pull = [-1.0 / values[0] if values[0] > 0.005 else 0.0, 1.0, 0.0, 0.0]
+        slopes = np.vstack([jacobian(values, t) / (3 * noise), np.array(pull) / MASS_FACTOR_SPREAD])
+        return np.append(off, (values[1] - expected) / MASS_FACTOR_SPREAD), slopes
 
-    best = None
+    found = []
     for factor in (1.0, 1.25):
         guess = np.array([late * factor, np.log(MASS_FACTOR * late / GRAVITY), early, depths[0]])
-        low, high = [0.004, -9.0, 0.0, -np.inf], [20.0, 3.0, 10.0, np.inf]
-        found = least_squares(
-            misfit, guess, bounds=(low, high), x_scale=scales(guess), loss="soft_l1", max_nfev=200
-        )
-        best = found if best is None or found.cost < best.cost else best
-    assert best is not None
-    return np.asarray(best.x), float(np.log(MASS_FACTOR * best.x[0] / GRAVITY))
+        found.append(soft_fit(model, guess, _LOW, _HIGH, scales(guess)))
+    best = min(found, key=lambda one: one[1])[0]
+    return best, float(np.log(MASS_FACTOR * best[0] / GRAVITY))
 
 
 def _inliers(residual: Floats, noise: float) -> Mask:
@@ -195,13 +196,16 @@ def _inliers(residual: Floats, noise: float) -> Mask:
     return used
 
 
-def _refined(values: Floats, t: Floats, depths: Floats, expected: float | None) -> tuple[Floats, AveragedFit]:
+def _refined(
+    values: Floats, t: Floats, depths: Floats, line: FitsByNoise, expected: float | None
+) -> tuple[Floats, AveragedFit]:
     """One Gauss-Newton step, averaged over all noise models and over two of the fall: with an approach to
     terminal speed, and at terminal speed all along.
 
-    ``expected`` is the prior mean of the logarithm of the response time; None holds it where it is.
+    ``line`` is the straight line fitted to the depths; ``expected`` is the prior mean of the logarithm of
+    the response time; None holds it where it is.
     """
-    averaged = average([_approaching(values, t, depths, expected), _settled(values, t, depths, expected)])
+    averaged = average([_approaching(values, t, depths, expected), _settled(values, line, expected)])
     step = averaged.step / max(1.0, float(np.max(np.abs(averaged.step) / (0.5 * scales(values)))))
     moved = values + step
     moved[0] = max(moved[0], 0.004)
@@ -219,21 +223,24 @@ def _approaching(values: Floats, t: Floats, depths: Floats, expected: float | No
     return fit_under_all(residual, jacobian(values, t), t, pull, precision, float(log_prior))
 
 
-def _settled(values: Floats, t: Floats, depths: Floats, expected: float | None) -> FitsByNoise:
-    """Fit a straight line: the fly was at terminal speed from the first reading on.
-
-    The answer is put into the four values: start speed as terminal speed, response time as expected.
-    """
+def _line(values: Floats, t: Floats, depths: Floats) -> FitsByNoise:
+    """Fit a straight line, whose ``step`` is then speed and start: no round of refining changes it."""
     line = np.column_stack([t, np.ones(len(t))])
-    present = np.array([values[0], values[3]])
-    tried = fit_under_all(depths - line @ present, line, t, np.zeros(2), np.zeros((2, 2)))
+    near = np.array([values[0], values[3]])
+    found = fit_under_all(depths - line @ near, line, t, np.zeros(2), np.zeros((2, 2)))
+    return replace(found, step=found.step + near)
+
+
+def _settled(values: Floats, line: FitsByNoise, expected: float | None) -> FitsByNoise:
+    """Put a straight line into the four values: the fly was at terminal speed from the first reading on,
+    start speed is terminal speed, response time is as expected.
+    """
     into = np.array([[1.0, 0.0], [0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
-    step = tried.step @ into.T
+    step = line.step @ into.T - values
     step[:, 1] = 0.0 if expected is None else expected - values[1]
-    step[:, 2] += values[0] - values[2]
-    covariance = np.einsum("ip,gpq,jq->gij", into, tried.covariance, into)
+    covariance = np.einsum("ip,gpq,jq->gij", into, line.covariance, into)
     covariance[:, 1, 1] += MASS_FACTOR_SPREAD**2
-    return replace(tried, step=step, covariance=covariance)
+    return replace(line, step=step, covariance=covariance)
 
 
 def _share(values: Floats, t: float) -> float:

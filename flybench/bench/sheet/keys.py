@@ -53,7 +53,7 @@ QUANTITIES: dict[str, Key] = {
 }
 """Every key with a unit. The limits are those of the formulas (water: liquid, at most as salt as the saltiest sea that
 ``hydraulics.water`` knows) or take in any tank, phone and fly and refuse only slips of the unit (judgement)."""
-OTHERS = ("tank.wall_material", "tank.wall_index", "scale.card", "scale.points", "fly.code")
+OTHERS = ("tank.wall_material", "tank.wall_index", "scale.card", "scale.points", "fly.code", "drops.without")
 """Keys without a unit."""
 
 _SHORT_NAMES_TAKEN = ("tank.width", "tank.depth", "tank.diameter")
@@ -71,5 +71,6 @@ ARGUMENTS = {argument_name(key): key for key in QUANTITIES} | {
     "card": "scale.card",
     "points": "scale.points",
     "fly": "fly.code",
+    "without": "drops.without",
 }
 """Every key of the sheet by its name as an option (with hyphens there) and as an argument of the library."""

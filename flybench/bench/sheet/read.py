@@ -10,11 +10,14 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from flybench.bench.sheet.left_out import left_out
 from flybench.bench.sheet.settings import (
     BAR_UNCERTAINTY,
+    GAP_UNCERTAINTY,
     LENGTH_UNCERTAINTY,
     MASS_UNCERTAINTY,
     TEMPERATURE_UNCERTAINTY,
+    UNKNOWN_GAP,
     VOLUME_UNCERTAINTY,
     CameraSettings,
     FlySettings,
@@ -30,6 +33,7 @@ from flybench.bench.sheet.values import (
     length_of,
     missing,
     quantity_of,
+    refuse_wide,
     value_of,
     weighed,
 )
@@ -66,6 +70,7 @@ def read_sheet(tables: Tables) -> Settings:
         ),
         scale=_scale(flat),
         fly=_fly(flat),
+        without=left_out(flat),
     )
     _check_geometry(settings, flat)
     return settings
@@ -145,12 +150,20 @@ def _scale(flat: Mapping[str, Any]) -> ScaleSettings:
             "is given together with a card",
             "It is the distance between two points; what a ruler says of the card's bar is scale.bar",
         )
+    if points and "scale.bar" in flat:
+        raise BadValueError(
+            "scale.bar",
+            "is given together with points",
+            "It is the card's bar; the distance between the two points is scale.length",
+        )
     return ScaleSettings(
         card=card,
         bar=length_of(flat, "scale.bar", BAR_UNCERTAINTY),
         points=_points(flat["scale.points"]) if points else None,
         length=length_of(flat, "scale.length", LENGTH_UNCERTAINTY),
-        gap=length_of(flat, "scale.gap") or Length(0.0),
+        gap=length_of(flat, "scale.gap", GAP_UNCERTAINTY)
+        or Length(0.0, UNKNOWN_GAP if card else GAP_UNCERTAINTY),
+        gap_known=points or "scale.gap" in flat,
     )
 
 
@@ -229,3 +242,18 @@ def _check_geometry(settings: Settings, flat: Mapping[str, Any]) -> None:
             f"{as_typed(flat, 'scale.gap')} puts the scale outside the tank",
             "The gap is positive when the fly falls nearer to the camera than the scale stands",
         )
+    if scale.card:
+        _check_card_gap(flat, scale.gap.value)
+
+
+def _check_card_gap(flat: Mapping[str, Any], gap: float) -> None:
+    """Refuse a gap that puts the fly behind the card, or that may well do so."""
+    if gap < 0.0:
+        raise BadValueError(
+            "scale.gap",
+            f"{as_typed(flat, 'scale.gap')} puts the fly behind the card, and nobody sees through the card",
+            "Give the distance from the card to the fly without a minus",
+        )
+    found = quantity_of(flat, "scale.gap")
+    if found is not None:
+        refuse_wide("scale.gap", flat["scale.gap"], found)

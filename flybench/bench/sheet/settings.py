@@ -14,6 +14,12 @@ says otherwise."""
 TEMPERATURE_UNCERTAINTY = 0.5
 """Standard uncertainty of the water temperature [K]: +-1 K, k = 2, as a kitchen thermometer tells it
 (judgement), unless the sheet says otherwise."""
+GAP_UNCERTAINTY = 0.003
+"""Standard uncertainty of the gap between the scale and the fly [m]: +-6 mm, k = 2. Read with a ruler it would be +-3 mm, but
+tweezers over the water let go as far off by eye, from drop to drop and all of them alike (judgement)."""
+UNKNOWN_GAP = 0.015
+"""Standard uncertainty of the gap where a card stands in the tank and nobody said how far behind the fly [m]: it is then
+taken as nothing, and may be some 30 mm (judgement)."""
 LENGTH_UNCERTAINTY = 0.0005
 """Standard uncertainty of the distance between two typed points [m]: +-1 mm, k = 2, as a ruler in the
 water is read (judgement)."""
@@ -26,6 +32,9 @@ BAR_UNCERTAINTY = 0.00015
 """Standard uncertainty of a bar read with a ruler [m]: +-0.3 mm, k = 2, a third of its division (judgement)."""
 UNCHECKED_PRINT = 0.005
 """Relative standard uncertainty of a printed card whose bar nobody measured (judgement): +-1 %, k = 2."""
+MOST_PRINTED = 0.07
+"""Largest difference of the bar from 100 mm that printers make, relative [-]: a card for A4 fitted to letter paper is 6 %
+smaller (ISO 216, ANSI/ASME Y14.1); what is off by more was rather read wrongly, and is uncertain by as much."""
 POINTS_UNCERTAINTY_PX = 0.5
 """Standard uncertainty of each typed scale point along the line between them [px]: a click is good to a pixel,
 k = 2 (judgement)."""
@@ -86,7 +95,9 @@ class ScaleSettings:
     bar: Length | None = None
     points: tuple[Point, Point] | None = None
     length: Length | None = None
-    gap: Length = field(default_factory=lambda: Length(0.0))
+    gap: Length = field(default_factory=lambda: Length(0.0, GAP_UNCERTAINTY))
+
+    gap_known: bool = True
 
     @property
     def source(self) -> str:
@@ -116,6 +127,8 @@ class Settings:
     camera: CameraSettings = field(default_factory=CameraSettings)
     scale: ScaleSettings = field(default_factory=ScaleSettings)
     fly: FlySettings = field(default_factory=FlySettings)
+    without: dict[int, str] = field(default_factory=dict)
+    """Why a drop is left out, by its number from 1."""
 
     @property
     def water(self) -> Water:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -11,7 +12,13 @@ from flybench.bench.sheet.settings import (
     Length,
 )
 from flybench.errors import BadValueError
-from flybench.quantity import in_unit_of, parse_inside_with_uncertainty
+from flybench.quantity import COVERAGE_FACTOR, in_unit_of, parse_inside_with_uncertainty
+
+MOST_WARMTH_DOUBT = 5.0
+"""Largest standard uncertainty of a temperature that is taken [K]: +-10 K, k = 2, is the whole way from a cold tap to a warm
+room (judgement)."""
+_MAY_BE_NOTHING = ("scale.gap",)
+"""Keys whose value may be smaller than its own uncertainty: the gap from two points to the fly can be nothing at all."""
 
 Tables = Mapping[str, Mapping[str, Any]]
 """The tables of a sheet as a TOML reader gives them."""
@@ -70,8 +77,29 @@ def quantity_of(
             name, f"{flat[name]!r} has no unit", f'Write it with its unit, for example "{key.example}"'
         )
     cure = f'Give the {key.meaning}, for example "{key.example}"'
-    return parse_inside_with_uncertainty(
+    found = parse_inside_with_uncertainty(
         flat[name], key.unit, name, key.low, key.high, _plain(cure), example=key.example, spread=spread
+    )
+    if name not in _MAY_BE_NOTHING:
+        refuse_wide(name, flat[name], found)
+    return found
+
+
+def refuse_wide(name: str, text: str, found: tuple[float, float | None]) -> None:
+    """Raise BadValueError where an uncertainty is larger than what it belongs to: a slip of digits or of the unit.
+
+    ``found`` is the value and its standard uncertainty [SI]; a value of exactly nothing may have any.
+    """
+    value, standard = found
+    warm = QUANTITIES[name].unit == "K"
+    most = MOST_WARMTH_DOUBT * COVERAGE_FACTOR if warm else abs(value) or math.inf
+    if standard is None or COVERAGE_FACTOR * standard <= most:
+        return
+    limit = f"more than +- {most:g} K" if warm else "larger than the value itself"
+    raise BadValueError(
+        name,
+        f'"{text}" has an uncertainty {limit}',
+        "Check the number and the unit after the +-; what stands there is how far off the value may be",
     )
 
 

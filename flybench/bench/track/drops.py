@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.track.handling import LIFTED_AGAIN, lifted_again, stopped
 from flybench.bench.track.joining import Track
 from flybench.bench.track.observations import PlacedSpots
 
@@ -65,11 +65,11 @@ fly for so long, a landing lasts longer (judgement)."""
 _SLOWED = 0.85
 """Share of the last speed below which the end of a fall is cut off as landing [-]: in free fall it does not drop by as much
 (judgement)."""
+_AS_FAST = 0.2
+"""Difference of speed before and after a stop below which both were falls, over the speed [-] (judgement)."""
 _AREA_SCATTERS, _AREA_MOST = 4.0, 0.5
 """Scaled median deviations of the area's logarithm within which a fly was seen whole [-], and most change ever borne,
 natural logarithm [-]: a change by two fifths cuts any fly (judgement)."""
-_LIFTED = 0.005
-"""Rise after a stop from which the fly was lifted and not just held [m]: more than a hand trembles (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +88,8 @@ class Drop:
     """Angle of the longer axis from the vertical in each frame [rad]."""
     landed: bool
     """True where it was seen to stop at the end."""
+    stopped: bool = False
+    """True where it had fallen some way before, and stopped."""
     together: bool = False
     """True where another fly fell at the same time."""
 
@@ -109,44 +111,76 @@ def find_drops(sightings: PlacedSpots, tracks: list[Track], metres_per_px: float
     """Cut each track into its free falls and leave out shadows, reflections, hands and bubbles."""
     left_out: Counter[str] = Counter()
     drops: list[Drop] = []
-    for track in tracks:
-        if len(track) < FEWEST:
-            continue
-        found, why = _falls(sightings, np.array(track.rows), metres_per_px)
+    followed = [np.array(track.rows) for track in tracks if len(track) >= FEWEST]
+    deepest = _deepest(sightings, followed)
+    for rows in followed:
+        found, why = _falls(sightings, rows, metres_per_px, deepest)
         drops += found
-        if not found and why:
-            left_out[why] += 1
+        left_out += Counter(why)
     drops.sort(key=lambda drop: float(drop.times[0]))
     kept = _without_ghosts(drops, left_out)
     return Findings(kept, left_out)
 
 
-def _falls(sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float) -> tuple[list[Drop], str]:
-    """Return the free falls of one track, or why there are none."""
+def _deepest(sightings: PlacedSpots, followed: list[NDArray[np.int64]]) -> float:
+    """Return the deepest place to which anything came down by more than the shortest fall [m]; bubbles only rise."""
+    depths = [sightings.places[rows, 1] for rows in followed]
+    fallen = [depth for depth in depths if np.max(depth - np.minimum.accumulate(depth)) >= SHORTEST]
+    return max((float(depth.max()) for depth in fallen), default=-np.inf)
+
+
+def _falls(
+    sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float, deepest: float
+) -> tuple[list[Drop], list[str]]:
+    """Return the free falls of one track, and why the rest of it, or all of it, is none."""
     edge = np.array([sightings.spots[row].at_edge for row in rows])
     times, places = sightings.times[rows], sightings.places[rows]
     reach = float(np.ptp(places[:, 1]))
     length = float(np.median([sightings.spots[row].length for row in rows])) * metres_per_px
     if length > LONGEST_FLY:
-        return [], "too large for a fly (a hand, or something in front of it)"
+        return [], ["too large for a fly (a hand, or something in front of it)"]
     if reach < SHORTEST:
-        return [], "hardly moved"
+        return [], ["hardly moved"]
     if edge.mean() > _AT_EDGE:
-        return [], "stayed at the edge of the picture (a hand or tweezers)"
+        return [], ["stayed at the edge of the picture (a hand or tweezers)"]
     speed = _speed(times, places[:, 1])
     down = speed > SLOWEST
     if np.sum(down) < FEWEST or (places[-1, 1] - places[0, 1] < -_RISEN * reach and not np.any(down)):
-        return [], "rose (a bubble?)"
+        return [], ["rose (a bubble?)"]
     usual = float(np.percentile(speed[down], _USUAL))
     whole = [run[~edge[run]] for run in _runs(down & (speed > _FALLING * usual), times)]
-    runs = _free([run for run in whole if len(run)], places[:, 1], speed < _FALLING * usual)
-    stretches = [_trimmed(sightings, rows, run, speed) for run in runs]
+    runs = [run for run in whole if len(run)]
+    depth = places[:, 1]
+    lifted = lifted_again(runs, depth, max(deepest, float(depth.max())))
+    lowered = stopped(runs, depth, speed < _FALLING * usual, SHORTEST) | lifted
     drops = [
-        _drop(sightings, rows[run], metres_per_px, landed)
-        for run, landed in stretches
-        if len(run) >= FEWEST and places[run[-1], 1] - places[run[0], 1] >= SHORTEST
+        replace(
+            drop, stopped=number - 1 in lowered - lifted and _as_fast(speed[runs[number - 1]], speed[run])
+        )
+        for number, run in enumerate(runs)
+        if number not in lowered and (drop := _fall(sightings, rows, run, speed, metres_per_px))
     ]
-    return drops, "" if drops else "did not fall far enough"
+    return drops, [LIFTED_AGAIN] if lifted else [] if drops else ["did not fall far enough"]
+
+
+def _as_fast(before: Floats, after: Floats) -> bool:
+    """Tell whether a fly came down before it stopped as fast as it fell afterwards; a hand that lowers it seldom does."""
+    return abs(float(np.median(before) / np.median(after)) - 1.0) < _AS_FAST
+
+
+def _fall(
+    sightings: PlacedSpots,
+    rows: NDArray[np.int64],
+    run: NDArray[np.int64],
+    speed: Floats,
+    metres_per_px: float,
+) -> Drop | None:
+    """Return the fall of one way down, its ends trimmed, or None where too little is left."""
+    kept, landed = _trimmed(sightings, rows, run, speed)
+    depth = sightings.places[rows[kept], 1]
+    if len(kept) < FEWEST or depth[-1] - depth[0] < SHORTEST:
+        return None
+    return _drop(sightings, rows[kept], metres_per_px, landed)
 
 
 def _speed(times: Floats, depth: Floats) -> Floats:
@@ -165,20 +199,6 @@ def _runs(mask: Mask, times: Floats) -> list[NDArray[np.int64]]:
         return []
     breaks = (np.diff(index) > _BRIDGED + 1) | (np.diff(times[index]) > _BRIDGED_S)
     return list(np.split(index, np.flatnonzero(breaks) + 1))
-
-
-def _free(runs: list[NDArray[np.int64]], depth: Floats, slow: Mask) -> list[NDArray[np.int64]]:
-    """Return the runs without those that only brought the fly to where it was let go.
-
-    A fly that stops, is not lifted, and then falls a good way further was lowered and held.
-    """
-    held = set()
-    for number, (run, after) in enumerate(pairwise(runs)):
-        between = np.arange(run[-1] + 1, after[0])
-        stopped = bool(np.any(slow[between])) and depth[between].min() > depth[run[-1]] - _LIFTED
-        if stopped and depth[after[-1]] - depth[after[0]] >= SHORTEST:
-            held.add(number)
-    return [run for number, run in enumerate(runs) if number not in held]
 
 
 def _trimmed(

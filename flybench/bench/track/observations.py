@@ -69,6 +69,7 @@ class PlacedSpots:
 def placed_spots(observed: Observations, geometry: Geometry, clock: Clock) -> PlacedSpots:
     """Return the spots with their real times [s] and places [m]; there must be at least one."""
     places = geometry.places(np.array([[spot.x, spot.y] for spot in observed.spots]))
-    readout = geometry.settings.camera.readout or 0.0
+    told = not observed.orientation.turn_is_baked_in
+    readout = geometry.settings.camera.readout or 0.0 if told else 0.0
     times = [spot.clip_time / clock.stretch + (spot.sensor_row - 0.5) * readout for spot in observed.spots]
     return PlacedSpots(observed.spots, np.array(times), places)

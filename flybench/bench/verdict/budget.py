@@ -11,15 +11,22 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import Clock
 from flybench.bench.fit.fall import FallFit, response_to_depths
-from flybench.bench.sheet.settings import UNCHECKED_PRINT
+from flybench.bench.sheet.settings import MOST_PRINTED, UNCHECKED_PRINT, ScaleSettings
 from flybench.bench.track.drops import Drop
+from flybench.bench.view.card import BAR
 from flybench.bench.view.geometry import Geometry, changes
 
 Floats = NDArray[np.float64]
 
 SLOWEST_READOUT = 0.030
 """Longest rolling-shutter readout expected [s]; never longer than the time between frames."""
-_SCALE_SOURCES = ("card corners", "scale points", "print size of the card", "length between the points")
+_SCALE_SOURCES = (
+    "card corners",
+    "squeezed picture",
+    "scale points",
+    "print size of the card",
+    "length between the points",
+)
 
 
 @dataclass(frozen=True)
@@ -51,14 +58,41 @@ def shared_doubts(
         ]
         parts[name].append(np.array(moved) / speeds)
     ones = np.ones(len(falls))
-    if settings.scale.card and settings.scale.bar is None:
-        parts["print size of the card"].append(UNCHECKED_PRINT * ones)
+    if settings.scale.card:
+        parts["print size of the card"].append(_print_doubt(settings.scale) * ones)
     parts["time base"].append(clock.relative_uncertainty * ones)
     if rows_along_fall and settings.camera.readout is None:
         longest = min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
         parts["rolling shutter"].append(speeds * longest / geometry.picture_height / np.sqrt(3.0))
     parts["vertical"].append(np.array([_vertical(fall) for fall in falls]))
+    parts["vertical"].append(slant_doubt(falls[0].down, _uprights(geometry)) * ones)
     return {name: _joined(found) for name, found in parts.items()}
+
+
+def _print_doubt(scale: ScaleSettings) -> float:
+    """Return the relative doubt of the card's size that no ruler's ± covers: not measured, or hardly possible."""
+    if scale.bar is None:
+        return UNCHECKED_PRINT
+    off = abs(scale.bar.value / BAR - 1.0)
+    return off if off > MOST_PRINTED else 0.0
+
+
+def _uprights(geometry: Geometry) -> list[Floats]:
+    """Return which way the card and the phone say is down on the fall plane: unit vectors."""
+    centre = geometry.calibration.camera.centre
+    ends = geometry.places(np.array([centre, (centre[0], centre[1] + 1.0)]))
+    return [np.array([0.0, 1.0]), (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])]
+
+
+def slant_doubt(down: Floats, uprights: list[Floats]) -> float:
+    """Return the relative doubt of taking the mean path ``down`` as vertical [-].
+
+    All drops may slant alike: a fly that glides, a current. The fall is then shorter by 1 - cos of the slant,
+    somewhere between nothing and all of it. Of card and phone the nearer counts: a path that is parallel to
+    either by chance is unlikely.
+    """
+    nearest = max(float(down @ upright) for upright in uprights)
+    return (1.0 - min(nearest, 1.0)) / math.sqrt(3.0)
 
 
 def scale_uncertainty(doubts: dict[str, Floats]) -> float:

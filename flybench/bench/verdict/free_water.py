@@ -7,8 +7,8 @@ import numpy as np
 from flybench.bench.sheet.settings import FlySettings, Settings
 from flybench.bench.verdict.result import FreeWater, MeasuredDrag
 from flybench.errors import BadValueError
-from flybench.hydraulics.sphere import drag_slope
-from flybench.hydraulics.walls import WIDEST_RATIO, wall_factor
+from flybench.hydraulics.sphere import drag_coefficient, drag_slope
+from flybench.hydraulics.walls import WIDEST_RATIO, plane_wall_factor, wall_factor
 from flybench.hydraulics.water import HOTTEST, Water
 from flybench.quantity import Measured
 from flybench.sinking.drag.steady_fall import drag_in_fall
@@ -16,8 +16,14 @@ from flybench.sinking.weight.bead import frontal_area
 from flybench.sinking.weight.scale import weight_of_reading
 from flybench.sinking.weight.submerged import weight_of_mass
 
-_WIDTH_DOUBT = 0.2
-"""Relative standard uncertainty of the width of the fly as seen [-]: hackle and tail stand off by eye (judgement)."""
+_WIDTH_DOUBT, _WIDTH_DOUBT_UNWEIGHED = 0.2, 0.4
+"""Relative standard uncertainty of the width of the fly to the walls [-]: hackle and tail stand off by eye; without a weight
+nobody knows either how the drag of the whole compares with its silhouette (judgement)."""
+_ROUNDS = 4
+"""Rounds in which speed, Reynolds number and width settle [-]: each changes the next by a tenth or less."""
+MOST_WALL_DOUBT = 0.03
+"""Standard uncertainty of the effect of the tank's walls over the speed from which the tank is too narrow for the fly [-]: as
+much as a good result may be uncertain by, k = 2 (judgement)."""
 _SLOWEST, _FASTEST = 1.0, 1e5
 """Reynolds numbers on that width between which walls are corrected [-]: no fly is outside (judgement)."""
 _WARMER = 0.05
@@ -27,22 +33,61 @@ _WARMER = 0.05
 def free_water(settings: Settings, speed: float, uncertainty: float, fly_width: float) -> FreeWater | None:
     """Take the walls out of a speed [m/s]; None where the tank is unknown or too narrow to correct.
 
-    ``fly_width`` [m] is the extent across the fall as seen; its own doubt (20 %), the spread of the
-    published wall formulas and the doubt of the water's temperature are carried: the result is the speed
-    in wide water at the temperature in the sheet.
+    ``fly_width`` [m] is the extent across the fall as seen. Carried are its own doubt, its difference from the ball with
+    the fly's drag, the spread of the published wall formulas, the card as a wall behind the fly, and the doubt of the
+    water's temperature: the result is the speed in wide water at the temperature in the sheet.
     """
     side = settings.tank.shortest_side
     if side is None or fly_width / side > WIDEST_RATIO / (1 + _WIDTH_DOUBT):
         return None
-    nu = settings.water.kinematic_viscosity
-    reynolds = float(np.clip(speed * fly_width / nu, _SLOWEST, _FASTEST))
-    ratio = fly_width / side
-    factor = wall_factor(ratio, reynolds)
-    wider = wall_factor(ratio * (1 + _WIDTH_DOUBT), reynolds)
-    doubt = float(np.hypot(factor.standard_uncertainty, wider.value - factor.value))
-    free = speed / factor.value
-    parts = [uncertainty / speed, doubt / factor.value, _warmth(settings, reynolds)]
-    return FreeWater(free, free * float(np.linalg.norm(parts)), factor.value)
+    reynolds = _reynolds(settings, speed, fly_width)
+    tank, card = _tank(settings, speed, fly_width, side), _card(settings, speed, fly_width)
+    factor = tank.value * card.value
+    doubts = [wall.standard_uncertainty / wall.value for wall in (tank, card)]
+    parts = [uncertainty / speed, *doubts, _warmth(settings, reynolds)]
+    free = speed / factor
+    return FreeWater(free, free * float(np.linalg.norm(parts)), factor, doubts[0])
+
+
+def _reynolds(settings: Settings, speed: float, width: float) -> float:
+    return float(np.clip(speed * width / settings.water.kinematic_viscosity, _SLOWEST, _FASTEST))
+
+
+def _tank(settings: Settings, speed: float, fly_width: float, side: float) -> Measured:
+    """Return the factor of the tank's walls: the middle of those for the widths that the fly may have to them."""
+    drags_like = _drag_width(settings, speed)
+    doubt = _WIDTH_DOUBT_UNWEIGHED if drags_like is None else _WIDTH_DOUBT
+    widths = [fly_width, fly_width if drags_like is None else drags_like, fly_width * (1 + doubt)]
+    seen, other, wider = (
+        wall_factor(min(width / side, WIDEST_RATIO), _reynolds(settings, speed, width)) for width in widths
+    )
+    parts = [
+        max(seen.standard_uncertainty, other.standard_uncertainty),
+        wider.value - seen.value,
+        (other.value - seen.value) / 2,
+    ]
+    return Measured((seen.value + other.value) / 2, float(np.linalg.norm(parts)))
+
+
+def _card(settings: Settings, speed: float, fly_width: float) -> Measured:
+    """Return the factor of the card that stands behind the fly; exactly 1 where none does."""
+    gap = settings.scale.gap.value
+    if not settings.scale.card or gap <= 0.0:
+        return Measured(1.0, 0.0)
+    return plane_wall_factor(fly_width, gap, _reynolds(settings, speed, fly_width))
+
+
+def _drag_width(settings: Settings, speed: float) -> float | None:
+    """Return the diameter of the ball that has the fly's drag at this speed [m]; None where its weight is not known."""
+    weight = submerged_weight(settings.fly, settings.water)
+    if weight is None:
+        return None
+    area = drag_in_fall(weight, Measured(speed, 0.0), settings.water, None, None).area.value
+    width = float(np.sqrt(area * 4.0 / np.pi))
+    for _ in range(_ROUNDS):
+        coefficient = float(drag_coefficient(_reynolds(settings, speed, width)))
+        width = float(np.sqrt(area / coefficient * 4.0 / np.pi))
+    return width
 
 
 def _warmth(settings: Settings, reynolds: float) -> float:

@@ -9,6 +9,7 @@ from typing import Any
 from flybench.bench.fit.fall import FallFit
 from flybench.bench.track.drops import Drop
 from flybench.bench.verdict.flags import doubts, refuses
+from flybench.bench.verdict.time_base import TimeBase
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.statistics.budget import BudgetLine, combined, effective_degrees_of_freedom
 
@@ -43,6 +44,14 @@ class MeasuredDrop:
     uncertainty: float
     tilt_degrees: float
     flags: list[str]
+    why_left_out: str = ""
+    """What the user said about it, where the user left it out."""
+
+    @property
+    def flags_told(self) -> list[str]:
+        """Return the flags as a person reads them: with the user's reason."""
+        told = {"left-out": f"left-out ({self.why_left_out})"}
+        return [told.get(flag, flag) for flag in self.flags]
 
     @property
     def used(self) -> bool:
@@ -52,11 +61,13 @@ class MeasuredDrop:
 
 @dataclass(frozen=True)
 class FreeWater:
-    """Sink speed with the walls taken out [m/s]."""
+    """Sink speed with the walls taken out [m/s]; what walls and card left of it [-], and the relative
+    standard uncertainty of what the walls of the tank did [-]."""
 
     speed: float
     uncertainty: float
     wall_factor: float
+    tank_doubt: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -89,6 +100,8 @@ class BenchResult:
     drag: MeasuredDrag | None = None
     flags: list[str] = field(default_factory=list)
     left_out: dict[str, int] = field(default_factory=dict)
+    time_base: TimeBase | None = None
+    """What the times rest on; None where no fall was seen."""
 
     @property
     def standard_uncertainty(self) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -9,12 +10,14 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import Clock
 from flybench.bench.fit.drop_pooling import pool_drops, wetting_trend
+from flybench.bench.fit.residual_shape import Drift, common_drift, shape_of
 from flybench.bench.sheet.settings import Settings
 from flybench.bench.track.spotting import Spot
 from flybench.bench.verdict.budget import FallInPixels, scale_uncertainty, shared_doubts
 from flybench.bench.verdict.drop_flags import paths_width
-from flybench.bench.verdict.free_water import drag, free_water
-from flybench.bench.verdict.result import BenchResult, MeasuredDrop
+from flybench.bench.verdict.free_water import MOST_WALL_DOUBT, drag, free_water
+from flybench.bench.verdict.result import BenchResult, FreeWater, MeasuredDrop
+from flybench.bench.verdict.sway import sway_doubts
 from flybench.bench.view.geometry import Geometry
 from flybench.statistics.budget import BudgetLine, combined
 from flybench.statistics.pooling import Pooled
@@ -27,6 +30,11 @@ usual 1.5 % (judgement)."""
 ROOMY = 15.0
 """Widths of the fly in the shortest side of a tank that needs no warning [-]: the walls then slow it by 2 to 5 %,
 known to a standard uncertainty of 2 % at most (``hydraulics.walls``; the limit is a judgement)."""
+DRIFTING = 0.03
+"""Change of speed on the way down, the same in all drops, from which it is flagged, over the speed [-]: as much as a good
+result may be uncertain by (judgement)."""
+_SIGNIFICANT = 3.0
+"""Standard uncertainties of such a change that it must have as well [-]: one clip in some four hundred by chance."""
 FITTED_VALUES = 4
 """What a fall is fitted with [-]: terminal speed, response time, start speed and start depth."""
 
@@ -43,6 +51,9 @@ def conclude(
     used, settings = result.used_drops, geometry.settings
     falls = [_fall(drop, spots, down) for drop in used]
     doubts = shared_doubts(falls, geometry, clock, rows_along_fall)
+    drift = common_drift([shape_of(fall.fit) for fall in falls])
+    doubts |= _drifting(drift, len(falls))
+    doubts |= sway_doubts(result.flags, falls, geometry)
     speeds = np.array([fall.fit.terminal_speed for fall in falls])
     own = np.array([drop.uncertainty for drop in used])
     pooled = pool_drops(speeds, own)
@@ -59,8 +70,24 @@ def conclude(
         drop_spread=pooled.spread,
         free_water=free,
         drag=dragged,
-        flags=result.flags + drag_flags + _pooled_flags(pooled, speeds, own, settings, width),
+        flags=[
+            *result.flags,
+            *drag_flags,
+            *_pooled_flags(pooled, speeds, own),
+            *_wall_flags(free, width, settings),
+            *(["drifting-speed"] if _drifts(drift) else []),
+        ],
     )
+
+
+def _drifts(drift: Drift) -> bool:
+    return abs(drift.change) > max(DRIFTING, _SIGNIFICANT * drift.uncertainty)
+
+
+def _drifting(drift: Drift, drops: int) -> dict[str, Floats]:
+    """Return the doubt about which of the speeds on the way is the fly's: anywhere within the change is as likely."""
+    doubt = (abs(drift.change) if _drifts(drift) else drift.beyond_chance) / math.sqrt(12.0)
+    return {"speed changing on the way down": np.full(drops, doubt)} if doubt > 0 else {}
 
 
 def _with_shared(
@@ -94,13 +121,18 @@ def _budget(pooled: Pooled, falls: list[FallInPixels], doubts: dict[str, Floats]
     return sorted(lines, key=lambda line: -line.standard_uncertainty)
 
 
-def _pooled_flags(pooled: Pooled, speeds: Floats, own: Floats, settings: Settings, width: float) -> list[str]:
-    side = settings.tank.shortest_side
+def _pooled_flags(pooled: Pooled, speeds: Floats, own: Floats) -> list[str]:
     checks = {
         "single-drop": pooled.count == 1,
         "few-drops": pooled.count == 2,
         "drops-differ": pooled.count > 1 and float(np.std(speeds, ddof=1)) > DIFFERING * pooled.value,
         "wetting": wetting_trend(speeds, own) is not None,
-        "narrow-tank": side is not None and width > side / ROOMY,
     }
     return [flag for flag, raised in checks.items() if raised]
+
+
+def _wall_flags(free: FreeWater | None, width: float, settings: Settings) -> list[str]:
+    """Tell whether the tank is too narrow: by the fly's width, or by what nobody knows of its walls' effect."""
+    side = settings.tank.shortest_side
+    unsure = free is not None and free.tank_doubt > MOST_WALL_DOUBT
+    return ["narrow-tank"] if unsure or (side is not None and width > side / ROOMY) else []

@@ -7,7 +7,7 @@ front wall, z into the tank; the planes of card and fall are taken parallel to t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,10 @@ class OpticalPath:
         slopes = [s / np.sqrt(1.0 - s**2) for s in inside]
         return np.asarray(sum(d * slope for d, slope in zip(self.thickness, slopes, strict=True)))
 
+    def moved(self, factor: float) -> OpticalPath:
+        """Return the path with the lens so many times as far away."""
+        return replace(self, thickness=(self.thickness[0] * factor, *self.thickness[1:]))
+
     @property
     def apparent_distance(self) -> float:
         """Return the distance at which the plane seems to lie when seen square on [m]."""
@@ -49,6 +53,8 @@ class Camera:
     parameters: Floats
     """tilt, pan, roll [rad], lens position x, y [m], log of focal length [px], bend; shape (7,)."""
     centre: tuple[float, float]
+    aspect: float = 1.0
+    """How much taller a pixel is than wide [-]: other than 1 where the picture was squeezed."""
 
     @property
     def focal(self) -> float:
@@ -63,7 +69,7 @@ class Camera:
 
     def to_plane(self, pixels: Floats, layers: OpticalPath) -> Floats:
         """Trace pixels (n, 2) to a plane behind ``layers``; returns positions (n, 2) [m]."""
-        seen = (pixels - np.array(self.centre)) / self.focal
+        seen = (pixels - np.array(self.centre)) * np.array([1.0, self.aspect]) / self.focal
         seen = seen * (1.0 + self.parameters[6] * np.sum(seen**2, axis=1, keepdims=True))
         rays = _turned(self.parameters[:3], np.column_stack([seen, np.ones(len(seen))]))
         slope = rays[:, :2] / rays[:, 2:]
@@ -99,22 +105,26 @@ def calibrate(
     layers: OpticalPath,
     pixel_sigma: float,
     tilt_prior: float = TILT_PRIOR,
+    aspect: float = 1.0,
 ) -> Calibration:
     """Fit the camera to pixels (n, 2) of known places (n, 2) [m] in a plane behind ``layers``.
 
     Robust: corners more than four scaled median deviations off are left out. The stated covariance uses
-    the corners' own scatter, but never less than ``pixel_sigma`` [px].
+    the corners' own scatter, but never less than ``pixel_sigma`` [px]. ``aspect``: see Camera.
     """
     centre = ((size[0] - 1) / 2.0, (size[1] - 1) / 2.0)
-    start, metres = _start(pixels, places, np.array(centre), layers)
+    start, metres = first_guess(pixels * np.array([1.0, aspect]), places, np.array(centre), layers)
     prior = np.array([tilt_prior, tilt_prior, np.inf, np.inf, np.inf, np.inf, BEND_PRIOR])
     used = np.ones(len(pixels), dtype=bool)
     solution = start
     for _ in range(4):
         solution, jacobian = _solve(
-            solution, pixels[used], places[used], centre, layers, metres * pixel_sigma, prior
+            solution, pixels[used], places[used], (centre, aspect), layers, metres * pixel_sigma, prior
         )
-        off = np.linalg.norm(Camera(solution, centre).to_plane(pixels, layers) - places, axis=1) / metres
+        off = (
+            np.linalg.norm(Camera(solution, centre, aspect).to_plane(pixels, layers) - places, axis=1)
+            / metres
+        )
         limit = max(4.0 * 1.4826 * float(np.median(off[used])), 6.0 * pixel_sigma, 0.3)
         if np.array_equal(off < limit, used):
             break
@@ -123,10 +133,10 @@ def calibrate(
     spare = max(2 * int(used.sum()) - 7, 1)
     inflation = max(1.0, residual / pixel_sigma * np.sqrt(used.sum() / spare))
     covariance = np.linalg.inv(jacobian.T @ jacobian) * inflation**2
-    return Calibration(Camera(solution, centre), covariance, residual, used)
+    return Calibration(Camera(solution, centre, aspect), covariance, residual, used)
 
 
-def _start(pixels: Floats, places: Floats, centre: Floats, layers: OpticalPath) -> tuple[Floats, float]:
+def first_guess(pixels: Floats, places: Floats, centre: Floats, layers: OpticalPath) -> tuple[Floats, float]:
     """Return first parameters and the metres a pixel spans, from the best turn, shift and scale."""
     z = (pixels - centre) @ np.array([1.0, 1.0j])
     w = places @ np.array([1.0, 1.0j])
@@ -141,17 +151,20 @@ def _solve(
     start: Floats,
     pixels: Floats,
     places: Floats,
-    centre: tuple[float, float],
+    picture: tuple[tuple[float, float], float],
     layers: OpticalPath,
     sigma: float,
     prior: Floats,
 ) -> tuple[Floats, Floats]:
-    """Return the best parameters and the Jacobian in units of ``sigma`` [m], priors included."""
+    """Return the best parameters and the Jacobian in units of ``sigma`` [m], priors included.
+
+    ``picture`` is its middle [px] and how much taller than wide its pixels are.
+    """
 
     from scipy.optimize import least_squares  # loaded meanwhile, see jobs.measure
 
     def misfit(parameters: Floats) -> Floats:
-        off = (Camera(parameters, centre).to_plane(pixels, layers) - places).ravel() / sigma
+        off = (Camera(parameters, *picture).to_plane(pixels, layers) - places).ravel() / sigma
         return np.concatenate([off, parameters / prior])
 
     scale = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01])

@@ -1,8 +1,7 @@
-"""Hand-held clips: how each frame has moved against the reference picture.
+"""Hand-held clips: how each frame has moved against the reference picture, in stored orientation.
 
-The reference is the clip's first frame, stored orientation. Anchors are the card's corners or, without
-a card, corners of the still background; where they stay put the clip counts as still and frames are not
-registered at all.
+With a card its corners are followed; without one the ground is (``ground_steadiness``). Where neither moves
+the clip counts as still and frames are not registered at all.
 """
 
 from __future__ import annotations
@@ -10,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, Protocol
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+
+from flybench.bench.view.still_ground import verdict_on
 
 Floats = NDArray[np.float64]
 Picture = NDArray[Any]
@@ -35,13 +36,11 @@ _TRUSTED_SHARE = 0.5
 _ALIKE = 0.6
 """Largest difference of an anchor's surroundings from the reference, over their own contrast [-]: above it something else
 is there, such as the fly before the corner (judgement)."""
+_OF_ALL = 0.3
+"""Share of all anchors, hidden ones too, that must agree on a motion [-]: what is left of a card when a hand hides more is
+followed too loosely (judgement)."""
 _MOST = 0.6
-"""Share of the samples that must show the anchors again for the clip to be registered at all [-] (judgement: most)."""
-_BORDER = 12
-"""Margin in which no background anchor is taken [px]: half the window and a little for the shaking."""
-_WEAKEST = 2e-5
-"""Least eigenvalue of the gradients at a background anchor [OpenCV's unit]: below it lies the noise of bare water
-(judgement)."""
+"""Share of the samples that must show the anchors again for anything to be told [-] (judgement: most)."""
 _UNMOVED: Floats = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 """The affine motion that moves nothing: a turn and stretch by one, a shift by nought [px]."""
 
@@ -86,26 +85,31 @@ class MotionTracker:
         }
         fit = cv2.estimateAffine2D if good.sum() >= _MANY_ANCHORS else cv2.estimateAffinePartial2D
         matrix, inside = fit(start[good], found[good], **options)
-        if matrix is None or np.sum(inside) < max(_TRUSTED_SHARE * good.sum(), _MIN_ANCHORS):
+        least = max(_TRUSTED_SHARE * good.sum(), _OF_ALL * len(good), _MIN_ANCHORS)
+        if matrix is None or np.sum(inside) < least:
             return None
         return np.asarray(matrix, dtype=float)
 
 
+class Follower(Protocol):
+    """Whatever tells how a frame has moved."""
+
+    def motion(self, picture: Picture, guess: Floats) -> Floats | None:
+        """Return the affine motion reference -> picture, shape (2, 3), or None where it cannot be told."""
+
+
 @dataclass(frozen=True)
 class Steadiness:
-    """What the samples say about the camera's and the card's movement."""
+    """What the samples say about the camera's and the card's movement: still, moved, or nobody can tell."""
 
     motions: list[Floats]
     """Affine motion reference -> sample, one a sample."""
-    largest_px: float
-    """Largest movement of an anchor between reference and samples [px]."""
-    jumped: bool
+    still: bool
+    """True where frames need no registration, or where nothing can be told that they could be registered by."""
+    jumped: bool = False
     """True where the picture was still, jumped once, and was still again: a bumped phone or card."""
-
-    @property
-    def still(self) -> bool:
-        """Tell whether frames need no registration."""
-        return self.largest_px < STILL_PX
+    told: bool = True
+    """False where nobody can tell whether the picture moved."""
 
 
 def unmoved() -> Floats:
@@ -123,38 +127,32 @@ def moved_back(points: Floats, motion: Floats) -> Floats:
     return (points - motion[:, 2]) @ np.linalg.inv(motion[:, :2]).T
 
 
-def background_anchors(reference: Picture) -> Floats:
-    """Return up to 150 corners of a picture (n, 2) [px], away from its border; few where it is bare."""
-    inside = np.zeros_like(reference)
-    inside[_BORDER:-_BORDER, _BORDER:-_BORDER] = 255
-    apart = max(0.012 * max(reference.shape), 6.0)
-    found = cv2.goodFeaturesToTrack(reference, 150, 0.005, apart, mask=inside, blockSize=7)
-    if found is None:
-        return np.empty((0, 2))
-    points = np.asarray(found, dtype=float).reshape(-1, 2)
-    strength = cv2.cornerMinEigenVal(reference, 7)
-    at = points.round().astype(int)
-    return np.asarray(points[strength[at[:, 1], at[:, 0]] > _WEAKEST])
-
-
-def steadiness_of(tracker: MotionTracker, samples: Sequence[Picture]) -> Steadiness:
-    """Follow the anchors through the samples.
-
-    Where most samples do not show the anchors again, they were no still background (drifting specks, say):
-    nothing is registered then.
-    """
-    guess, motions, paths, told = unmoved(), [], [], 0
+def card_steadiness(tracker: MotionTracker, samples: Sequence[Picture]) -> Steadiness:
+    """Follow the card's corners through the samples; one sample alone does not make a clip hand-held."""
+    guess, motions, paths, told = unmoved(), [], [], []
     for sample in samples:
-        found = tracker.motion(sample, guess) if len(tracker.anchors) >= _MIN_ANCHORS else None
+        found = tracker.motion(sample, guess)
+        told.append(found is not None)
         guess = unmoved() if found is None else found
-        told += found is not None
         motions.append(guess)
         paths.append(moved(tracker.anchors, guess) - tracker.anchors)
-    if told < _MOST * len(samples):
-        return Steadiness([unmoved() for _ in samples], 0.0, False)
+    if np.mean(told) < _MOST:
+        return Steadiness([unmoved() for _ in samples], still=True, told=False)
     path = np.array(paths)
-    largest = float(np.median(np.linalg.norm(path, axis=2), axis=1).max())
-    return Steadiness(motions, largest, _jumped(np.median(path, axis=1)))
+    lengths = np.sort(np.median(np.linalg.norm(path, axis=2), axis=1))
+    jumped = _jumped(np.median(path, axis=1))
+    return Steadiness(motions, still=bool(lengths[-2] < STILL_PX) and not jumped, jumped=jumped)
+
+
+def ground_steadiness(
+    samples: Sequence[Picture], down_axis: int, key_frames: int
+) -> tuple[Follower, Steadiness]:
+    """Judge by the ground; ``down_axis`` is 0 where the fall runs along the stored picture's x, else 1."""
+    verdict = verdict_on(samples, down_axis, key_frames)
+    middle = np.array(samples[0].shape[::-1]) / 2
+    path = np.array([moved(middle[None], motion)[0] - middle for motion in verdict.motions])
+    found = Steadiness(verdict.motions, not verdict.moved, verdict.moved and _jumped(path), verdict.told)
+    return verdict.follower, found
 
 
 def _jumped(path: Floats) -> bool:

@@ -16,18 +16,19 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.footage import Clip
 from flybench.bench.clip.orientation import Orientation
-from flybench.bench.sheet.settings import Settings
+from flybench.bench.sheet.settings import MOST_PRINTED, Settings
 from flybench.bench.view import card
 from flybench.bench.view.backdrop import Backdrop, backdrop_of, eight_bit, evenly_lit
 from flybench.bench.view.card_corners import CardCorners, find_corners, refine_corners
 from flybench.bench.view.geometry import Geometry, ScalePoints, look, typed_points
 from flybench.bench.view.steadiness import (
+    Follower,
     MotionTracker,
     Steadiness,
-    background_anchors,
+    card_steadiness,
+    ground_steadiness,
     moved,
     moved_back,
-    steadiness_of,
 )
 from flybench.errors import BadValueError, FlybenchError
 
@@ -65,7 +66,7 @@ class TankView:
 
     geometry: Geometry
     backdrop: Backdrop
-    tracker: MotionTracker
+    tracker: Follower
     steadiness: Steadiness
     reference: Picture
     """Upright reference picture."""
@@ -84,9 +85,7 @@ def view_tank(clip: Clip, settings: Settings) -> TankView:
     orientation = clip.orientation
     corners, chosen = _card(pictures, orientation, clip.name) if settings.scale.card else (None, 0)
     reference = pictures[chosen]
-    anchors = background_anchors(reference) if corners is None else orientation.stored(corners.pixels)
-    tracker = MotionTracker(reference, anchors)
-    steadiness = steadiness_of(tracker, pictures)
+    tracker, steadiness = _steadiness(clip, pictures, reference, corners)
     scale_points, flags = _scale_points(settings, corners, pictures, orientation, steadiness)
     geometry = look(settings, scale_points)
     flags += _motion_flags(steadiness)
@@ -149,7 +148,9 @@ def _check_points(settings: Settings, size: tuple[int, int]) -> None:
 
 def scale_flags(geometry: Geometry) -> list[str]:
     """Return what is doubtful about the scale."""
+    contradicted = not geometry.guessed_distance and geometry.reason.distance is not None
     flags = ["distance-guessed"] if geometry.guessed_distance else []
+    flags += ["distance-doubt"] if contradicted or geometry.lens_unlikely else []
     if not geometry.settings.scale.card:
         return flags
     calibration, bar = geometry.calibration, geometry.settings.scale.bar
@@ -159,12 +160,28 @@ def scale_flags(geometry: Geometry) -> list[str]:
         "scale-doubt": calibration.residual_px > _DOUBTFUL_PX or used < _READABLE * len(calibration.used),
         "perspective": calibration.camera.tilt_degrees > _STEEP_DEGREES,
         "card-size-unchecked": bar is None,
-        "card-size": bar is not None and abs(bar.value / card.BAR - 1.0) > _PRINT_TOLERANCE,
+        "card-size": bar is not None and _PRINT_TOLERANCE < abs(bar.value / card.BAR - 1.0) <= MOST_PRINTED,
+        "card-size-odd": bar is not None and abs(bar.value / card.BAR - 1.0) > MOST_PRINTED,
+        "squeezed-picture": geometry.reason.aspect != 1.0,
+        "gap-unknown": not geometry.settings.scale.gap_known,
     }
     return flags + [flag for flag, raised in checks.items() if raised]
 
 
+def _steadiness(
+    clip: Clip, pictures: Sequence[Picture], reference: Picture, corners: CardCorners | None
+) -> tuple[Follower, Steadiness]:
+    """Return what follows the camera's shaking, and whether there is any."""
+    if corners is None:
+        turned = clip.orientation.quarter_turns % 2 != 0
+        return ground_steadiness(pictures, 0 if turned else 1, len(clip.survey.key_times))
+    tracker = MotionTracker(reference, clip.orientation.stored(corners.pixels))
+    return tracker, card_steadiness(tracker, pictures)
+
+
 def _motion_flags(steadiness: Steadiness) -> list[str]:
+    if not steadiness.told:
+        return ["steadiness-unknown"]
     if steadiness.still:
         return []
     return ["card-moved"] if steadiness.jumped else ["hand-held"]

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, ScalarSelect, SQLColumnExpression, func, select
+from sqlalchemy import ColumnElement, ScalarSelect, Select, SQLColumnExpression, func, select
 from sqlalchemy.orm import aliased
 
 from flybench.catalog.search.fields import (
@@ -29,6 +29,17 @@ from flybench.catalog.tables.vocabulary import Bore, Metal, Style, Verdict
 _HOOK_NAME = aliased(Material, name="hook_material")
 _BEAD_NAME = aliased(Material, name="bead_material")
 _BASE = aliased(Variant, name="base")
+
+
+def _with_parts(rows: Select[Any]) -> Select[Any]:
+    """Join to rows that have their variant its pattern, its hook and its bead."""
+    return (
+        rows.join(Pattern, Pattern.id == Variant.pattern_id)
+        .join(Hook, Hook.material_id == Variant.hook_id)
+        .join(_HOOK_NAME, _HOOK_NAME.id == Variant.hook_id)
+        .outerjoin(Bead, Bead.material_id == Variant.bead_id)
+        .outerjoin(_BEAD_NAME, _BEAD_NAME.id == Variant.bead_id)
+    )
 
 
 def _count_of(
@@ -115,12 +126,7 @@ VARIANT = Noun(
         Field("measured", "count", "Flies measured", func.coalesce(VariantSpeed.flies, 0)),
         Field("notes", "text", "Notes", Variant.notes.expression, "notes"),
     ),
-    select(Variant.id)
-    .join(Pattern, Pattern.id == Variant.pattern_id)
-    .join(Hook, Hook.material_id == Variant.hook_id)
-    .join(_HOOK_NAME, _HOOK_NAME.id == Variant.hook_id)
-    .outerjoin(Bead, Bead.material_id == Variant.bead_id)
-    .outerjoin(_BEAD_NAME, _BEAD_NAME.id == Variant.bead_id)
+    _with_parts(select(Variant.id))
     .outerjoin(_BASE, _BASE.id == Variant.based_on_id)
     .outerjoin(VariantSpeed, VariantSpeed.variant_id == Variant.id),
     ("code", "name", "style", "hook", "bead", "metal", "bore", "sink", "measured", "stock", "price"),
@@ -165,14 +171,9 @@ FLY = Noun(
         Field("retired", "date", "Day it was retired", Fly.retired_on.expression, "retired_on"),
         Field("notes", "text", "Notes", Fly.notes.expression, "notes"),
     ),
-    select(Fly.id)
-    .join(Variant, Variant.id == Fly.variant_id)
-    .join(Pattern, Pattern.id == Variant.pattern_id)
-    .join(Hook, Hook.material_id == Variant.hook_id)
-    .join(_HOOK_NAME, _HOOK_NAME.id == Variant.hook_id)
-    .outerjoin(Bead, Bead.material_id == Variant.bead_id)
-    .outerjoin(_BEAD_NAME, _BEAD_NAME.id == Variant.bead_id)
-    .outerjoin(FlySpeed, FlySpeed.fly_id == Fly.id),
+    _with_parts(select(Fly.id).join(Variant, Variant.id == Fly.variant_id)).outerjoin(
+        FlySpeed, FlySpeed.fly_id == Fly.id
+    ),
     ("code", "variant", "name", "style", "hook", "bead", "mass", "sink", "runs", "drops"),
     (Fly.code.expression, Fly.notes.expression),
 )

@@ -17,6 +17,14 @@ from flybench.telling.wording import listed
 def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add an option for every key of the sheet; they arrive as keyword arguments named as in ARGUMENTS."""
     added = [
+        click.option(
+            "--without",
+            type=(int, str),
+            multiple=True,
+            metavar="NUMBER WHY",
+            help='A drop that does not count, and why: --without 1 "hit the wall"; may be given again. Takes the place of '
+            "what the sheet leaves out.",
+        ),
         click.option("--fly", metavar="CODE", help="Code of your fly; it is kept with the result."),
         click.option(
             "--points",
@@ -50,7 +58,7 @@ def tables_from(options: dict[str, Any]) -> dict[str, dict[str, Any]]:
     """Turn given options into the tables of a sheet."""
     tables: dict[str, dict[str, Any]] = {}
     for name, value in options.items():
-        if value is None or name not in ARGUMENTS:
+        if value is None or value == () or name not in ARGUMENTS:
             continue
         table, key = ARGUMENTS[name].split(".")
         tables.setdefault(table, {})[key] = _value(name, value)
@@ -61,7 +69,9 @@ def tables_from(options: dict[str, Any]) -> dict[str, dict[str, Any]]:
 def named_as_typed(options: Mapping[str, Any]) -> Iterator[None]:
     """Let an error about a value that came from an option name that option instead of the sheet's key."""
     typed = {
-        ARGUMENTS[name]: name for name, value in options.items() if name in ARGUMENTS and value is not None
+        ARGUMENTS[name]: name
+        for name, value in options.items()
+        if name in ARGUMENTS and value not in (None, ())
     }
     try:
         yield
@@ -74,6 +84,8 @@ def named_as_typed(options: Mapping[str, Any]) -> Iterator[None]:
 def _value(name: str, value: Any) -> Any:
     if name == "card":
         return "in water"
+    if name == "without":
+        return [list(pair) for pair in value]
     return _points(value) if name == "points" else value
 
 

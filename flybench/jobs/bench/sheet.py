@@ -14,16 +14,21 @@ from flybench.files import check_new, sheet_beside, whole_file
 
 _HEAD = """\
 # Bench sheet. Take the # off the lines that apply and put in what you measured.
-# A distance may carry its own uncertainty (k = 2), such as distance = "620 mm +- 5 mm". Without one,
-# +- 3 mm is assumed.
+# A distance may carry its own uncertainty (k = 2), such as distance = "620 mm +- 5 mm". Without one, this is
+# assumed: +- 3 mm for the fall plane and the camera, +- 6 mm for the gap (tweezers let go by eye), +- 1 mm for the
+# length between two points, +- 0.3 mm for the bar.
 """
 _OTHERS = {
     "tank.wall_material": ('"acrylic"', "or glass and others; or in its place wall_index = 1.49"),
     "scale.card": ('"in water"', "the printed card stands in the tank; or in its place points and length"),
     "scale.points": ("[[120, 80], [120, 900]]", "two pixels of the upright first frame; needs length"),
     "fly.code": ('"…"', "the code of your fly"),
+    "drops.without": (
+        '[[1, "hit the wall"]]',
+        "drops that do not count, and why; numbers as bench measure lists them",
+    ),
 }
-_ORDER = ("water", "tank", "camera", "scale", "fly")
+_ORDER = ("water", "tank", "camera", "scale", "fly", "drops")
 
 
 def start_sheet(

@@ -12,7 +12,7 @@ from flybench.version import __version__
 CURES = {
     Change.NO_CARD: "Put the printed card into the water, both strips in the picture, sharp and evenly lit: it was not "
     "found. Without the card, two points a known distance apart give the scale.",
-    Change.UPSIDE_DOWN: "The card's arrow points up in the picture. Turn the card if it stands on its head; else the phone "
+    Change.UPSIDE_DOWN: "The card's arrow points down in the picture. Turn the card if it stands on its head; else the phone "
     "was held upside down, and every fall would be taken for a rise.",
     Change.ON_ITS_SIDE: "The card's arrow points to the side. Hold the phone upright and film again.",
     Change.UNSHARP: "The card is not sharp. Touch the card on the screen to focus and hold it there, and clean the glass.",

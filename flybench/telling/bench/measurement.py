@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from flybench.bench.track.handling import LIFTED_AGAIN
+from flybench.bench.verdict.agreement import COMPARED
 from flybench.bench.verdict.flags import FLAGS
 from flybench.bench.verdict.result import BenchResult, MeasuredDrop, as_json
 from flybench.flag import Weight
@@ -43,9 +45,23 @@ def refusal(result: BenchResult) -> str:
         seen = ", ".join(f"{count} {why}" for why, count in result.left_out.items())
         return f"No drop was found: {seen or 'nothing moved'}. {_hint(result)}"
     why = [flag for drop in result.drops for flag in drop.flags if FLAGS[flag].weight is Weight.REFUSAL]
-    reasons = " ".join(FLAGS[flag].meaning for flag in dict.fromkeys(why))
+    reasons = " ".join([FLAGS[flag].meaning for flag in dict.fromkeys(why)] + _which_factor(result))
     were = "was" if len(result.drops) == 1 else "were"
     return f"{counted(len(result.drops), 'drop')} {were} seen, and none can be used. {reasons}"
+
+
+def _which_factor(result: BenchResult) -> list[str]:
+    """Return by how much a clip looks slowed down, and the option to give; nothing where it does not."""
+    time_base = result.time_base
+    if time_base is None or time_base.flag != "looks-slowed":
+        return []
+    best, *others = time_base.factors
+    rate = f"{best * time_base.rate_hz:.0f}"
+    perhaps = f" (perhaps {' or '.join(f'{factor:g}' for factor in sorted(others))} times)" if others else ""
+    return [
+        f"It looks about {best:g} times too slow{perhaps}, as if filmed at {rate} frames a second. Give the rate at which "
+        f'the camera filmed, for example --capture-rate "{rate} Hz".'
+    ]
 
 
 def _hint(result: BenchResult) -> str:
@@ -57,12 +73,24 @@ def _hint(result: BenchResult) -> str:
 
 def lines(result: BenchResult) -> list[str]:
     """Return everything worth saying, the verdict first, each paragraph wrapped to the terminal."""
-    lines = [paragraph(verdict_line(result)), *_speeds(result), ""]
+    lines = [paragraph(verdict_line(result)), *_taken(result), *_speeds(result), ""]
     if result.drops:
-        lines += [*_drops(result), ""]
+        lines += [*_drops(result), *_handled(result), ""]
     if result.budget:
         lines += [_budget(result), ""]
     return lines + _flags(result)
+
+
+def _taken(result: BenchResult) -> list[str]:
+    """Return what the times were taken for, where a speed rests on it."""
+    time_base = result.time_base
+    if result.sink_speed is None or time_base is None or time_base.proved:
+        return []
+    rate = f"{time_base.rate_hz:.4g}"
+    told = (
+        f"Taken as real time: {rate} frames a second. If it was filmed in slow motion, give --capture-rate."
+    )
+    return [paragraph(told)]
 
 
 def _labelled(label: str, text: str) -> str:
@@ -107,7 +135,7 @@ def _drops(result: BenchResult) -> list[str]:
     rows = [_HEADS, *(_drop(number, drop) for number, drop in enumerate(result.drops, 1))]
     lines = aligned(rows, [True] * len(_HEADS))
     hung = " " * (2 + max(map(len, lines)) + 2)
-    flags = ["flags", *(" ".join(drop.flags) for drop in result.drops)]
+    flags = ["flags", *(" ".join(drop.flags_told) for drop in result.drops)]
     width = max(map(len, lines))
     return [
         paragraph(f"  {line:<{width}}  {told}".rstrip(), "", hung)
@@ -115,11 +143,19 @@ def _drops(result: BenchResult) -> list[str]:
     ]
 
 
+def _handled(result: BenchResult) -> list[str]:
+    """Return what went down and was no drop: whoever counted the drops looks for it."""
+    count = result.left_out.get(LIFTED_AGAIN, 0)
+    return [paragraph(f"  Left out: {count} {LIFTED_AGAIN}", "", "    ")] if count else []
+
+
 def _drop(number: int, measured: MeasuredDrop) -> tuple[str, ...]:
     drop, fit = measured.drop, measured.fit
     speed, spread, share, frames = "not used", "", "-", len(drop.times)
     if fit is not None:
         share = f"{100 * fit.terminal_share:.1f} %"
+        if any(flag in COMPARED for flag in measured.flags):
+            speed = f"not used ({rounded(fit.terminal_speed * 100, COVERAGE_FACTOR * measured.uncertainty * 100)[0]})"
         if measured.used:
             speed, spread = rounded(fit.terminal_speed * 100, COVERAGE_FACTOR * measured.uncertainty * 100)
             frames = int(fit.used.sum())

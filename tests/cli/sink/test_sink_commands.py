@@ -78,6 +78,7 @@ def test_builds_say_what_drags(catalog: Catalog) -> None:
     assert moss.bead_diameter == pytest.approx(3.1e-3)
 
 
+@pytest.mark.slow
 def test_a_made_up_variant_is_never_written(catalog: Catalog, run: Run) -> None:
     def counted() -> tuple[int, int]:
         with catalog.reading() as session:
@@ -96,6 +97,7 @@ def test_a_made_up_variant_is_never_written(catalog: Catalog, run: Run) -> None:
     assert counted() == before
 
 
+@pytest.mark.slow
 def test_drag_is_null_without_a_weight_and_other_water_still_works(catalog: Catalog, run: Run) -> None:
     run("fly", "change", "F0", "--mass", "20 mg")
     told = json.loads(run("sink", "drag", "F0", "--json").out)
@@ -110,6 +112,7 @@ def test_drag_is_null_without_a_weight_and_other_water_still_works(catalog: Cata
     assert there["sink_speed_m_s"] < there["measured_m_s"]
 
 
+@pytest.mark.slow
 def test_a_drag_below_the_bare_bead_s_is_flagged_and_not_learned_from(catalog: Catalog, run: Run) -> None:
     measured_again = ("fly", "add", "X1", "--variant", "latchlight-slip-14")
     assert run(*measured_again).code == 0
@@ -119,6 +122,7 @@ def test_a_drag_below_the_bare_bead_s_is_flagged_and_not_learned_from(catalog: C
     assert told["learned_from"]["not_learned_from"] == ["X1"]
 
 
+@pytest.mark.slow
 def test_predict_tells_interval_basis_and_what_is_outside(run: Run) -> None:
     told = json.loads(run("sink", "predict", "moss-hackle-12s", "--json").out)
     fly = told["flies"][0]
@@ -134,6 +138,7 @@ def test_predict_tells_interval_basis_and_what_is_outside(run: Run) -> None:
     )
 
 
+@pytest.mark.slow
 def test_the_bead_for_a_speed(run: Run) -> None:
     said = run("sink", "predict", "moss-hackle-12", "--for-speed", "30 cm/s")
     assert "For 30 cm/s take bd-" in said.out
@@ -141,6 +146,7 @@ def test_the_bead_for_a_speed(run: Run) -> None:
     assert "None of these beads reaches 250 cm/s" in reached.out
 
 
+@pytest.mark.slow
 def test_laws_of_fly_variant_and_pattern(run: Run) -> None:
     for code in ("F0", "moss-hackle-12", "moss-hackle"):
         told = json.loads(run("sink", "law", code, "--json").out)
@@ -149,6 +155,7 @@ def test_laws_of_fly_variant_and_pattern(run: Run) -> None:
     assert len(json.loads(run("sink", "law", "F0", "--json").out)["points"]) == 1
 
 
+@pytest.mark.slow
 def test_salt_water_bears_more_than_fresh(run: Run) -> None:
     fresh, salt = (
         json.loads(run("sink", "at", "F0", "--temperature", "10 degC", "--salinity", text, "--json").out)[
@@ -159,6 +166,7 @@ def test_salt_water_bears_more_than_fresh(run: Run) -> None:
     assert salt["sink_speed_m_s"] < fresh["sink_speed_m_s"]
 
 
+@pytest.mark.slow
 def test_gaps_name_what_fills_them(run: Run) -> None:
     told = json.loads(run("sink", "gaps", "--json").out)
     speeds = [one["sink_speed_m_s"] for one in told["box"]]

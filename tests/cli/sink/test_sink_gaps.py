@@ -46,6 +46,7 @@ def wide_box(catalog: Catalog) -> None:
         measured(catalog, code, speed, 0.004)
 
 
+@pytest.mark.slow
 def test_a_gap_and_the_cheapest_fly_from_stock(run: Run, catalog: Catalog) -> None:
     wide_box(catalog)
     for code in ("bd-tu-sl-31", "th-moss", "ta-coq", "du-olive", "wi-cop-10", "ha-stiff", "hk-jig-12"):
@@ -80,6 +81,7 @@ def test_a_gap_and_the_cheapest_fly_from_stock(run: Run, catalog: Catalog) -> No
     assert "Not in stock" not in first_filler
 
 
+@pytest.mark.slow
 def test_what_has_no_price_is_named_and_not_called_cheapest(run: Run, catalog: Catalog) -> None:
     wide_box(catalog)
     assert run("material", "change", "bd-tu-sl-31", "--price", "", "--pack", "").code == 0
@@ -103,6 +105,7 @@ def test_no_stock_kept_is_said_with_a_command_that_is_there(run: Run, catalog: C
     assert run("stock", "in", "ta-coq", "5", "--material").code == 0
 
 
+@pytest.mark.slow
 def test_what_floats_is_not_tried(run: Run, catalog: Catalog) -> None:
     wide_box(catalog)
     before = json.loads(run("sink", "gaps", "--json").out)["tried"]
@@ -130,6 +133,7 @@ def test_what_is_no_ratio_of_speeds(run: Run, ratio: str, shown: str) -> None:
     )
 
 
+@pytest.mark.slow
 def test_a_box_not_measured_is_predicted_and_says_so(run: Run) -> None:
     said = run("sink", "gaps", "--box", "slate-plump", "--wider-than", "1.1")
     assert said.code == 0

@@ -54,6 +54,7 @@ def test_drag_for_people_goes_from_least_to_most(run: Run) -> None:
     assert max(map(len, said.out.splitlines())) <= 80
 
 
+@pytest.mark.slow
 def test_a_fly_without_weight_has_no_drag_but_goes_to_other_water(run: Run, catalog: Catalog) -> None:
     add_row(catalog, NOUNS["fly"], {"code": "L1", "variant": "moss-hackle-12", "mass": "0.1 g"})
     measured(catalog, "L1", 0.36, 0.004)
@@ -96,6 +97,7 @@ def test_nothing_measured_is_said(empty: Run) -> None:
     refused(empty("sink", "at", "--temperature", "5 degC"), cure)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("code", "of", "variant"),
     [
@@ -139,6 +141,7 @@ def test_law_where_nothing_was_measured_is_a_prior(empty: Run) -> None:
     )
 
 
+@pytest.mark.slow
 def test_cold_water_slows_and_salt_water_too(run: Run) -> None:
     # Cold water is more viscous, the sea denser (and more viscous): both slow a sinking body.
     same, cold, salt, warm = (
@@ -199,6 +202,7 @@ def test_water_that_is_refused(run: Run, options: list[str], message: str) -> No
     refused(run("sink", "at", *options), message)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", ["png", "pdf", "svg"])
 @pytest.mark.parametrize("asked", [("predict", *PREDICTED), ("law", "moss-hackle")])
 def test_pictures(run: Run, tmp_path: Path, asked: tuple[str, ...], suffix: str) -> None:
@@ -228,6 +232,7 @@ def test_pictures_that_cannot_be_leave_nothing_behind(
     assert sorted(tmp_path.iterdir()) == before
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("asked", [("predict", *PREDICTED), ("law", "moss-hackle"), ("compare", "S1", "S2")])
 def test_a_picture_is_replaced_only_where_that_is_said(
     run: Run, tmp_path: Path, asked: tuple[str, ...]

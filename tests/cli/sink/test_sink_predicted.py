@@ -27,6 +27,7 @@ from flybench.jobs.sink.predict import Wish, beads_for
 Run = Callable[..., Said]
 
 
+@pytest.mark.slow
 def test_predicted_is_marked_and_says_what_it_stands_on(run: Run) -> None:
     said = run("sink", "predict", *PREDICTED, "--step", "6=1")
     head, line, _, *rest = said.out.splitlines()
@@ -69,6 +70,7 @@ def test_machine_form_of_a_prediction(run: Run) -> None:
     assert low < 0.36 < high
 
 
+@pytest.mark.slow
 def test_more_bead_is_faster_and_more_hackle_slower(run: Run) -> None:
     beads = ("--bead", "bd-tu-sl-20", "--bead", "bd-tu-sl-25", "--bead", "bd-tu-sl-36")
     slow, middle, fast = json.loads(run("sink", "predict", "moss-hackle-12", *beads, "--json").out)["flies"]
@@ -173,6 +175,7 @@ def test_steps_that_cannot_be_read(run: Run, steps: list[str], message: str) -> 
     refused(run("sink", "predict", "moss-hackle-12", *options), f"--step: {message}")
 
 
+@pytest.mark.slow
 def test_what_floats_is_refused_by_name(run: Run, catalog: Catalog) -> None:
     floating(catalog)
     said = run("sink", "predict", "BOB-12")
@@ -184,6 +187,7 @@ def test_what_floats_is_refused_by_name(run: Run, catalog: Catalog) -> None:
     )
 
 
+@pytest.mark.slow
 def test_a_speed_that_beads_reach(run: Run) -> None:
     beads = ("--bead", "bd-tu-sl-20", "--bead", "bd-tu-sl-31", "--bead", "none")
     said = run("sink", "predict", "moss-hackle-12", *beads, "--for-speed", "34 cm/s")
@@ -199,6 +203,7 @@ def test_a_speed_that_beads_reach(run: Run) -> None:
     assert by_bead["bd-tu-sl-31"]["faster"] > by_bead["bd-tu-sl-20"]["faster"] >= by_bead[None]["faster"]
 
 
+@pytest.mark.slow
 def test_a_speed_that_no_bead_reaches_and_one_all_beat(run: Run) -> None:
     beads = ("--bead", "bd-tu-sl-20", "--bead", "bd-tu-sl-31")
     fast = run("sink", "predict", "moss-hackle-12", *beads, "--for-speed", "250 cm/s")
@@ -211,6 +216,7 @@ def test_a_speed_that_no_bead_reaches_and_one_all_beat(run: Run) -> None:
     )
 
 
+@pytest.mark.slow
 def test_all_beads_of_the_catalog_are_tried(catalog: Catalog) -> None:
     tried, found = beads_for(catalog, Wish(("moss-hackle-12",)), 0.4)
     with catalog.reading() as session:
@@ -226,6 +232,7 @@ def test_a_wanted_speed_is_checked_by_the_job(catalog: Catalog) -> None:
     )
 
 
+@pytest.mark.slow
 def test_predicted_labels_are_marked_and_measured_ones_left(
     run: Run, catalog: Catalog, tmp_path: Path
 ) -> None:
@@ -260,6 +267,7 @@ def words(path: Path) -> str:
     return " ".join(" ".join(pages).split())
 
 
+@pytest.mark.slow
 def test_printed_labels_say_predicted(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "labels.pdf"
     assert run("print", "labels", "slate-plump-10s", "--predict", "--output", path).code == 0

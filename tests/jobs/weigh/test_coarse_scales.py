@@ -95,6 +95,7 @@ def test_as_many_together_as_it_advises_are_enough(catalog: Catalog, step: int) 
     assert not finer.too_coarse
 
 
+@pytest.mark.slow
 def test_no_number_is_advised_that_a_weighing_may_not_hold(catalog: Catalog) -> None:
     add_row(catalog, NOUNS["fly"], {"code": "A2", "variant": "A-0-16"})
     found = weigh_fly(catalog, "A2", None, None, Scale(100 * MILLIGRAM), ROOM)

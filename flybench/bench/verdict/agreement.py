@@ -1,0 +1,75 @@
+"""Whether the drops of a clip agree: odd ones flagged, strays left out, and no mean where there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.verdict.result import MeasuredDrop
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+_ODD = 0.06
+"""How far from the middle drop one is odd, relative [-]: four times the usual spread of 1.5 % (judgement)."""
+_FAR = 0.20
+"""How far from the middle drop, as a ratio less one, a drop has no place in the mean [-]: four times the spread of a fly
+that scatters by 5 %, which is much; a hand, another fly or a bubble gets there (judgement)."""
+_DOUBTS = 3.0
+"""The drop's own standard uncertainties added to both limits [-] (judgement)."""
+_FEWEST = 3
+"""Drops from which one can be odd [-]: of two that differ nobody knows which."""
+COMPARED = ("stray-drop", "no-common-speed")
+"""The flags that refuse a drop only because of what the others did."""
+
+
+def compared(measured: list[MeasuredDrop]) -> list[MeasuredDrop]:
+    """Return the drops with what comparing the usable ones tells flagged on them.
+
+    A drop far from others that agree and are in the majority is left out (stray-drop). Where no majority
+    agrees there is no mean (no-common-speed, on all of them). One that is merely odd stays in.
+    """
+    used = [drop for drop in measured if drop.used]
+    far = _far(used)
+    rest = [drop for drop, is_far in zip(used, far, strict=True) if not is_far]
+    if 2 * len(rest) <= len(used) or any(_far(rest)):
+        return _flagged(measured, used, "no-common-speed")
+    left = _flagged(measured, [drop for drop, is_far in zip(used, far, strict=True) if is_far], "stray-drop")
+    return _flagged(left, _odd(rest), "odd-drop")
+
+
+def _far(used: list[MeasuredDrop]) -> list[bool]:
+    """Tell which drops have no place in a mean; of two that differ, both."""
+    if len(used) < 2:
+        return [False] * len(used)
+    speeds, own = _speeds(used), np.array([drop.uncertainty for drop in used])
+    middle = float(np.median(speeds)) if len(used) >= _FEWEST else float(speeds.min())
+    ratio = np.maximum(speeds / middle, middle / speeds) - 1.0
+    far = ratio > _FAR + _DOUBTS * own / middle
+    return [bool(one) for one in (far if len(used) >= _FEWEST else np.full(2, far.any()))]
+
+
+def _odd(used: list[MeasuredDrop]) -> list[MeasuredDrop]:
+    """Return the drops that are far from the middle one of at least three."""
+    if len(used) < _FEWEST:
+        return []
+    speeds = _speeds(used)
+    off = np.abs(speeds / np.median(speeds) - 1.0)
+    return [
+        drop
+        for drop, one, speed in zip(used, off, speeds, strict=True)
+        if one > _ODD + _DOUBTS * drop.uncertainty / speed
+    ]
+
+
+def _speeds(used: list[MeasuredDrop]) -> Floats:
+    return np.array([drop.fit.terminal_speed for drop in used if drop.fit])
+
+
+def _flagged(measured: list[MeasuredDrop], chosen: Collection[MeasuredDrop], flag: str) -> list[MeasuredDrop]:
+    """Return the drops, the chosen ones with the flag."""
+    names = {id(drop) for drop in chosen}
+    return [replace(drop, flags=[*drop.flags, flag]) if id(drop) in names else drop for drop in measured]

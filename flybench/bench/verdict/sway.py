@@ -1,0 +1,48 @@
+"""What a phone that moved adds to the uncertainty: sway that nobody could see, and what following the ground leaves of it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.bench.verdict.budget import FallInPixels
+from flybench.bench.view.geometry import Geometry
+
+Floats = NDArray[np.float64]
+
+HAND_SWAY = 0.004
+"""How far a phone held in the hand sways up and down, standard deviation where it points to on the fall plane [m]: 15 px to
+either side in a picture of 300 mm and 960 px are 3.4 mm (judgement)."""
+SWAY = "sway of the phone"
+"""Name of the part in the budget."""
+
+
+def sway_doubts(flags: list[str], falls: list[FallInPixels], geometry: Geometry) -> dict[str, Floats]:
+    """Return the relative change of each drop's speed by sway, shape (n,), by name; nothing for a still phone.
+
+    Between the two ends of a fall the picture has swayed by two independent draws. Where nobody could tell
+    whether it did, all of that is doubt. Where it was followed, only the share by which what was followed moves
+    otherwise than the fall plane, as seen from a phone that is carried and not only turned.
+    """
+    if "steadiness-unknown" in flags:
+        share = 1.0
+    elif "hand-held" in flags:
+        share = _parallax(geometry)
+    else:
+        return {}
+    lengths = np.array([fall.drop.places[-1, 1] - fall.drop.places[0, 1] for fall in falls])
+    return {SWAY: share * math.sqrt(2.0) * HAND_SWAY / np.abs(lengths)}
+
+
+def _parallax(geometry: Geometry) -> float:
+    """Return how much less, or more, what was followed moves than the fall plane: its way from it over that from the lens.
+
+    That is the card; without one the rear wall or the front pane, whichever is further from the fall.
+    """
+    settings, index = geometry.settings, geometry.fall.index[-1]
+    plane = geometry.fall.thickness[2]
+    behind = (settings.tank.depth_along_view or 2.0 * plane) - plane
+    away = abs(settings.scale.gap.value) if settings.scale.card else max(plane, behind)
+    return float(away / index / geometry.fall.apparent_distance)

@@ -1,0 +1,202 @@
+"""Whether a clip's times are real: what its file says, and what the falls themselves tell of slow motion.
+
+A clip seen q times too slow shows q^2 times the response number and q^2 times the drag on what is seen of the fly.
+Both are weighed against what flies can have, for q = 1 and for the stretches that cameras and editors make.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from flybench.bench.clip.clock import Clock, Source
+from flybench.bench.fit.response_number import NUMBERS, ResponseProfile
+from flybench.bench.sheet.settings import FlySettings
+from flybench.hydraulics.water import Water
+from flybench.quantity import Floats, Measured
+
+SURE, UNLIKELY = 0.95, 0.02
+"""Probability of real time from which the falls prove it, and below which they refute it [-] (judgement, by simulated
+falls: slow motion is then taken for real time in fewer than one in two hundred)."""
+IMPOSSIBLE = 0.001
+"""Probability below which a stated rate is refuted [-]: the file or the user said so, which counts for much (judgement)."""
+STRETCHES: dict[float, float] = {
+    0.25: 0.02, 0.5: 0.03, 1.5: 0.03, 2.0: 1.0, 3.0: 0.2, 4.0: 1.0, 5.0: 0.2, 6.0: 0.1, 8.0: 1.0, 10.0: 0.2, 16.0: 0.4,
+    32.0: 0.2,
+}  # fmt: skip
+"""Stretches weighed against real time, and their weights [-]: phones slow down by 2, 4 and 8 (common practice, no source),
+editors by anything, and seldom the other way (judgement)."""
+_REAL_ALONE, _REAL_QUICK, _REAL_STATED = 0.5, 0.955, 0.97
+"""Probability of real time before the falls were looked at [-]: a clip of usual rate; one of 48 a second and more, as phones
+store slow motion at 30 and only editors at 60, so little above SURE that any sign of slow motion counts; one whose rate is
+stated or too high for a slowed clip (judgement)."""
+_QUICK_RATE = 48.0
+"""Frames a second of clip time from which a clip counts as quick [Hz]."""
+_LIGHTEST, _HEAVIEST = 1.15, 8.0
+"""Density ratios of flies [-], log-uniform between: hardly sinking, to a bare tungsten bead on a hook (judgement)."""
+_PACE, _PACE_SPREAD = 0.27, 0.5
+"""Usual sink speed of a weighted fly [m/s], and standard deviation of its logarithm [-]: the bands of ISO 3, R10, from 10 to
+80 cm/s lie within two of them (judgement). It may only take away from what a clip proves."""
+_ADDED_MASS = (0.2, 0.35, 0.5, 0.7)
+"""Added mass over displaced mass [-]: slender body nose first 0.21 at length to breadth 2 (Lamb 1918, R&M 623), sphere 0.5,
+hackle that holds water 0.7 (judgement)."""
+_LONGER, _NUMBER_SLACK, _DROP_SLACK = 0.08, 0.1, 0.12
+"""Mean and standard deviation of the logarithm of the response number that the law leaves open, for the fly, and standard
+deviation for each drop [-]: a drag exponent of 1.7 makes it a sixth longer, history force and the hand that lets go make
+it longer too, and nothing makes it much shorter (judgement)."""
+_DRAG, _DRAG_SPREAD = 0.9, 0.6
+"""Drag coefficient on the disc of the seen breadth, and standard deviation of its logarithm [-]: sphere 0.4, cylinder end on
+0.9, disc 1.2; a fly shows its camera one side only, and hackle that is hardly seen drags (judgement)."""
+_NAMED = 0.9
+"""Share of the probability of being slowed that the stretches named to the user hold together [-] (judgement)."""
+
+
+@dataclass(frozen=True)
+class TimeBase:
+    """What the times rest on, and what the falls say of them."""
+
+    source: Source
+    rate_hz: float
+    """Frames a second at which the clip was taken to be filmed [Hz]."""
+    real: float
+    """Probability that the times are right: what the falls show, on top of what the file's rate says."""
+    shown: float
+    """The same from the falls alone, for which real time and slow motion were equally likely before."""
+    factors: tuple[float, ...]
+    """How many times the clip is likely played too slowly, if it is: the likeliest stretches, the best first [-]."""
+
+    @property
+    def proved(self) -> bool:
+        """Tell whether the file says how fast the camera filmed, or the falls show it."""
+        return self.source is not Source.UNTOLD or self.shown > SURE
+
+    @property
+    def flag(self) -> str | None:
+        """Return the flag to raise, if any."""
+        if self.source is Source.UNTOLD:
+            if self.shown < UNLIKELY:
+                return "looks-slowed" if self.factors[0] > 1 else "looks-sped-up"
+            return None if self.real > SURE else "taken-as-real-time"
+        return "rate-contradicted" if self.real < IMPOSSIBLE else None
+
+
+def judged(
+    clock: Clock,
+    profiles: list[ResponseProfile],
+    speed: float,
+    density: Measured | None,
+    drag: Measured | None,
+) -> TimeBase:
+    """Weigh the falls of one clip: stretches of STRETCHES against the clock as it is.
+
+    Parameters: clock; profiles, one a drop; speed, as the clock has it [m/s]; density ratio of fly to water [-]; drag,
+    2 W / (rho A v^2) on the disc of the seen breadth [-]; None where not known.
+    """
+    told = sum((_loosened(profile.log_likelihood) for profile in profiles), np.zeros(len(NUMBERS)))
+    seen = {q: _evidence(q, told, density) + _drag_evidence(q, drag) for q in (1.0, *STRETCHES)}
+    paced = {q: log + _bell(np.log(speed * q / _PACE), _PACE_SPREAD) for q, log in seen.items()}
+    shown = _shares(seen, _REAL_ALONE)
+    real = _shares(paced if clock.source is Source.UNTOLD else seen, _before(clock))
+    return TimeBase(clock.source, clock.capture_rate, real[1.0], shown[1.0], _likely(_shares(paced, 0.0)))
+
+
+def density_ratio(fly: FlySettings, water: Water) -> Measured | None:
+    """Return the density of the fly over that of the water [-] from what the sheet says, None where it does not."""
+    if fly.mass is None:
+        return None
+    mass, doubt = fly.mass
+    if fly.mass_in_water is not None:
+        displaced = mass - fly.mass_in_water[0]
+        spread = float(np.hypot(doubt, fly.mass_in_water[1])) / displaced
+    elif fly.volume is not None:
+        displaced, spread = fly.volume[0] * water.density, fly.volume[1] / fly.volume[0]
+    else:
+        return None
+    ratio = mass / displaced
+    return Measured(ratio, ratio * float(np.hypot(spread, doubt / mass)))
+
+
+def seen_drag(weight: Measured | None, speed: float, breadth: float, water: Water) -> Measured | None:
+    """Return 2 W / (rho A v^2) on the disc of a breadth [m] at a speed [m/s]; None without a weight [N]."""
+    if weight is None:
+        return None
+    found = 2 * weight.value / (water.density * np.pi / 4 * breadth**2 * speed**2)
+    return Measured(found, found * weight.standard_uncertainty / weight.value)
+
+
+def _shares(logs: dict[float, float], before: float) -> dict[float, float]:
+    """Return the probability of each stretch [-]; ``before`` is that of real time without the falls."""
+    weights = {q: (1 - before) * weight / sum(STRETCHES.values()) for q, weight in STRETCHES.items()}
+    weights[1.0] = before
+    top = max(logs.values())
+    found = {q: weights[q] * float(np.exp(log - top)) for q, log in logs.items()}
+    return {q: share / sum(found.values()) for q, share in found.items()}
+
+
+def _bell(off: float, spread: float) -> float:
+    """Return the logarithm of a normal law, but for a constant."""
+    return -0.5 * float(off / spread) ** 2
+
+
+def _before(clock: Clock) -> float:
+    if clock.source is not Source.UNTOLD:
+        return _REAL_STATED
+    return _REAL_QUICK if clock.capture_rate >= _QUICK_RATE else _REAL_ALONE
+
+
+def _evidence(stretch: float, told: Floats, density: Measured | None) -> float:
+    """Return the logarithm of the mean likelihood of the falls under what flies can have, seen so much too slow."""
+    mean, spread = (None, None) if density is None else (density.value, density.standard_uncertainty)
+    prior = np.interp(
+        np.log(NUMBERS) - 2 * np.log(stretch), _FINE, _usual_numbers(mean, spread), left=0.0, right=0.0
+    )
+    top = float(np.max(told))
+    return top + float(np.log(np.sum(prior * np.exp(told - top)) * _STEP + 1e-300))
+
+
+def _drag_evidence(stretch: float, drag: Measured | None) -> float:
+    if drag is None:
+        return 0.0
+    spread = float(np.hypot(_DRAG_SPREAD, drag.standard_uncertainty / drag.value))
+    return _bell(np.log(drag.value / _DRAG) - 2 * np.log(stretch), spread)
+
+
+_STEP = float(np.log(NUMBERS[1] / NUMBERS[0]))
+"""Step of the logarithm of NUMBERS [-]."""
+_FINE = np.linspace(-4.0, 5.0, 361)
+"""Logarithms of the response number at which what flies can have is worked out [-]."""
+
+
+@cache
+def _usual_numbers(density: float | None, spread: float | None) -> Floats:
+    """Return the density over the logarithm of the response number that flies can have, at _FINE."""
+    if density is None or spread is None:
+        ratios, weights = np.geomspace(_LIGHTEST, _HEAVIEST, 60), np.ones(60)
+    else:
+        off = np.linspace(-3.0, 3.0, 25)
+        ratios, weights = np.maximum(density + off * spread, 1.02), np.exp(-0.5 * off**2)
+    numbers = np.array([_LONGER + np.log((ratios + mass) / (ratios - 1)) for mass in _ADDED_MASS])
+    bells = np.exp(-0.5 * ((_FINE - numbers[..., None]) / _NUMBER_SLACK) ** 2)
+    density_of = np.einsum("arf,r->f", bells, weights)
+    return np.asarray(density_of / (np.sum(density_of) * (_FINE[1] - _FINE[0])))
+
+
+def _loosened(log_likelihood: Floats) -> Floats:
+    """Return a drop's log likelihood with what its law leaves open folded in."""
+    reach = np.arange(-8, 9) * _STEP
+    bell = np.exp(-0.5 * (reach / _DROP_SLACK) ** 2)
+    padded = np.pad(np.exp(log_likelihood), 8, mode="edge")
+    folded = np.convolve(padded, bell / bell.sum(), mode="valid")
+    return np.asarray(np.log(folded + 1e-300))
+
+
+def _likely(shares: dict[float, float]) -> tuple[float, ...]:
+    """Return the likeliest stretches that together hold _NAMED of the probability, the best first."""
+    named: list[float] = []
+    for q in sorted(shares, key=lambda stretch: -shares[stretch]):
+        named.append(q)
+        if sum(shares[one] for one in named) >= _NAMED:
+            break
+    return tuple(named)

@@ -1,0 +1,161 @@
+"""What falls tell of the clock: response numbers, and the verdict on slow motion nobody declared.
+
+Truth: bodies of known density fall by an equation of motion integrated here, with a drag exponent from 1.7 to 2 and a
+wandering path; the response number of the law with exponent 2 is (s + Ca) / (s - 1) by algebra.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from flybench.bench.clip.clock import CLOCK_UNCERTAINTY, Clock, Source
+from flybench.bench.fit.response_number import NUMBERS, ResponseProfile, response_profile
+from flybench.bench.sheet.settings import FlySettings
+from flybench.bench.verdict.time_base import TimeBase, density_ratio, judged, seen_drag
+from flybench.hydraulics.water import Water
+from flybench.quantity import Measured
+
+G = 9.81
+UNRESOLVED = 1.5 / 30 * G / 0.3
+"""Response number of an approach that is over within a gap and a half between two frames [-]."""
+NOISE, WANDER, MEMORY = 3e-5, 5e-5, 0.06
+"""Scatter of a reading and wander of the body [m], and how long it lasts [s]: a tenth of a pixel of a third of a mm."""
+
+
+def fall(
+    density: float,
+    *,
+    speed: float = 0.3,
+    stretch: float = 1.0,
+    start: float = 0.2,
+    exponent: float = 2.0,
+    seed: int = 1,
+) -> ResponseProfile:
+    """Return the profile of a fall of 24 cm filmed at 30 frames a second times the stretch, and played at 30."""
+    added = 0.5
+
+    def rate(_: float, state: np.ndarray) -> list[float]:
+        drag = (abs(state[1]) / speed) ** exponent
+        return [state[1], G * (density - 1) / (density + added) * (1 - drag)]
+
+    fps, length = 30.0 * stretch, 0.24 / speed
+    real = np.arange(0.0, length, 1 / fps)
+    found = solve_ivp(rate, (0, length), [0.0, start * speed], t_eval=real, rtol=1e-9, atol=1e-12)
+    rng = np.random.default_rng(seed)
+    keep = np.exp(-1 / fps / MEMORY)
+    wander = np.zeros(len(real))
+    for i in range(1, len(real)):
+        wander[i] = keep * wander[i - 1] + rng.normal(0, WANDER * np.sqrt(1 - keep**2))
+    return response_profile(real * stretch, found.y[0] + wander + rng.normal(0, NOISE, len(real)), NOISE)
+
+
+def clock(rate: float = 30.0, source: Source = Source.UNTOLD) -> Clock:
+    return Clock(1.0, rate, 0.0, 0, CLOCK_UNCERTAINTY, False, source)
+
+
+def verdict(profiles: list[ResponseProfile], speed: float = 0.3, rate: float = 30.0) -> TimeBase:
+    return judged(clock(rate), profiles, speed, None, None)
+
+
+@pytest.mark.parametrize("density", [1.25, 2.0, 4.0, 8.0])
+@pytest.mark.parametrize("stretch", [1.0, 2.0, 4.0, 8.0])
+def test_the_response_number_is_that_of_the_density_times_the_stretch_squared(
+    density: float, stretch: float
+) -> None:
+    profile = fall(density, stretch=stretch)
+    fitting = NUMBERS[profile.log_likelihood > -2.0]
+    expected = (density + 0.5) / (density - 1) * stretch**2
+    assert fitting[0] < 1.13 * expected
+    assert expected / 1.13 < fitting[-1] < 1.3 * max(expected, UNRESOLVED)
+    assert profile.approach_seen
+
+
+def test_a_settled_fall_tells_nothing() -> None:
+    profile = fall(3.0, start=1.0)
+    assert np.all(profile.log_likelihood == 0.0)
+
+
+@pytest.mark.parametrize("exponent", [1.7, 1.85, 2.0])
+def test_flies_that_are_let_go_in_view_prove_their_time(exponent: float) -> None:
+    for seed, density in enumerate(np.geomspace(1.8, 7.0, 6)):
+        found = verdict([fall(float(density), exponent=exponent, seed=10 * seed + one) for one in range(2)])
+        assert (found.flag, found.proved) == (None, True), density
+
+
+@pytest.mark.parametrize("exponent", [1.7, 2.0])
+@pytest.mark.parametrize("stretch", [4.0, 8.0])
+def test_slow_motion_nobody_declared_is_refuted(exponent: float, stretch: float) -> None:
+    for seed, density in enumerate(np.geomspace(1.5, 7.0, 5)):
+        falls = [
+            fall(float(density), stretch=stretch, exponent=exponent, seed=10 * seed + one) for one in range(2)
+        ]
+        found = verdict(falls, 0.3 / stretch)
+        assert found.flag == "looks-slowed", density
+        assert 0.5 < found.factors[0] / stretch < 2.1
+
+
+def test_twice_too_slow_is_never_proved_real() -> None:
+    for seed, density in enumerate(np.geomspace(1.3, 7.0, 6)):
+        for start in (0.1, 0.6, 1.0, 1.8):
+            found = verdict([fall(float(density), stretch=2.0, start=start, seed=seed)], 0.15)
+            assert not found.proved, (density, start)
+            assert found.flag in ("taken-as-real-time", "looks-slowed")
+
+
+def test_twice_too_slow_shows_once_the_density_is_known() -> None:
+    for density in (2.0, 4.0, 7.0):
+        found = judged(clock(), [fall(density, stretch=2.0)], 0.15, Measured(density, 0.05 * density), None)
+        assert found.flag == "looks-slowed"
+        assert found.factors[0] == 2.0
+
+
+def test_a_light_fly_is_asked_about_and_not_refused() -> None:
+    """Bodies of 1.15 to 1.4 times the water's density fall in real time like dense ones seen twice too slow."""
+    flags = [
+        verdict([fall(density, seed=seed)], 0.1).flag for seed, density in enumerate((1.15, 1.2, 1.3, 1.4))
+    ]
+    assert "looks-slowed" not in flags
+    for density in (1.15, 1.2, 1.3, 1.4):
+        known = judged(clock(), [fall(density, speed=0.1)], 0.1, Measured(density, 0.01 * density), None)
+        assert known.flag is None
+
+
+def test_drag_beyond_any_fly_tells_of_slow_motion() -> None:
+    """A cylinder end on has a drag coefficient of some 0.9, a disc 1.2 (handbook values); sixteen times that is none."""
+    settled = [fall(3.0, start=1.0)]
+    at = {q: judged(clock(), settled, 0.3 / q, None, Measured(1.0 * q**2, 0.05 * q**2)) for q in (1.0, 4.0)}
+    assert (at[1.0].flag, at[4.0].flag) == (None, "looks-slowed")
+
+
+def test_without_evidence_a_usual_rate_is_taken_as_real_and_said() -> None:
+    settled = [fall(3.0, start=1.0)]
+    assert verdict(settled).flag == "taken-as-real-time"
+    quick = verdict(settled, rate=60.0)
+    assert (quick.flag, quick.proved) == (None, False)
+    assert verdict(settled, 0.05, rate=60.0).flag == "taken-as-real-time"
+
+
+def test_a_stated_rate_that_does_not_fit_the_falls_is_contradicted() -> None:
+    slow, fine = [fall(3.0, stretch=8.0)], [fall(3.0)]
+    for source in (Source.TYPED, Source.TAGGED, Source.FILE):
+        assert judged(clock(source=source), fine, 0.3, None, None).flag is None
+        assert judged(clock(source=source), slow, 0.0375, None, None).flag == "rate-contradicted"
+
+
+def test_density_and_drag_from_the_sheet() -> None:
+    water = Water(291.15)
+    fly = FlySettings(mass=(3e-4, 3e-6), mass_in_water=(2.5e-4, 2.5e-6))
+    found = density_ratio(fly, water)
+    assert found is not None
+    assert found.value == pytest.approx(6.0)
+    assert found.standard_uncertainty == pytest.approx(6.0 * np.hypot(3.905e-6 / 5e-5, 0.01), rel=1e-3)
+    assert density_ratio(FlySettings(mass=(3e-4, 3e-6)), water) is None
+    by_volume = density_ratio(FlySettings(mass=(3e-4, 3e-6), volume=(1e-7, 1e-9)), water)
+    assert by_volume is not None
+    assert by_volume.value == pytest.approx(3e-4 / (1e-7 * water.density))
+    drag = seen_drag(Measured(1e-3, 1e-5), 0.25, 0.005, water)
+    assert drag is not None
+    assert drag.value == pytest.approx(2e-3 / (water.density * np.pi / 4 * 0.005**2 * 0.25**2))
+    assert seen_drag(None, 0.25, 0.005, water) is None
