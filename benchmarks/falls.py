@@ -46,6 +46,8 @@ class Fall:
     """Drag over its usual value at a depth, ``moved`` since the last call [m]."""
     exponent: float = 2.0
     history: bool = False
+    step: float = STEP
+    """Step of the integration [s]."""
     reached: float | None = None
     """Share of the terminal speed at which the fall leaves the view."""
 
@@ -76,18 +78,18 @@ def course(fall: Fall) -> tuple[Floats, Floats]:
         def pull(u: float, drag: float = drag, held: float = held) -> float:
             return fall.v / fall.tau * (1.0 - drag * (u / fall.v) ** fall.exponent) - held
 
-        middle = speed + 0.5 * STEP * pull(speed)
+        middle = speed + 0.5 * fall.step * pull(speed)
         change = pull(max(middle, 0.0))
-        depth += STEP * middle
-        speed = max(speed + STEP * change, 0.0)
-        time += STEP
+        depth += fall.step * middle
+        speed = max(speed + fall.step * change, 0.0)
+        time += fall.step
         depths.append(depth)
         speeds.append(speed)
         pulls.append(change)
         if fall.reached is not None and speed > fall.reached * fall.v:
             break
     times = np.arange(0.0, time, 1.0 / fall.rate)
-    return times, np.interp(times, STEP * np.arange(len(depths)), depths)
+    return times, np.interp(times, fall.step * np.arange(len(depths)), depths)
 
 
 def _history(fall: Fall, pulls: Floats, now: float) -> float:
@@ -99,12 +101,12 @@ def _history(fall: Fall, pulls: Floats, now: float) -> float:
     factor = fall.tau * G / fall.v
     density = (factor + 0.5) / (factor - 1.0)
     moved = (density + 0.5) * 4.0 / 3.0 * np.pi * RADIUS**3
-    since = now - STEP * (np.arange(len(pulls)) - 0.5)
+    since = now - fall.step * (np.arange(len(pulls)) - 0.5)
     reynolds = 2.0 * RADIUS * fall.v / VISCOSITY
     slow = (np.pi * since * VISCOSITY / RADIUS**2) ** 0.25
     bent = 2.0 * RADIUS * VISCOSITY * (0.75 + 0.105 * reynolds) ** 3
     kernel = (slow + np.sqrt(np.pi * fall.v**3 * since**2 / bent)) ** -2
-    return float(6.0 * np.pi * RADIUS * VISCOSITY * STEP * (kernel @ pulls) / moved)
+    return float(6.0 * np.pi * RADIUS * VISCOSITY * fall.step * (kernel @ pulls) / moved)
 
 
 def memory_course(t: Floats, memory: float, rng: np.random.Generator) -> Floats:
@@ -188,7 +190,7 @@ def wobble(rng: np.random.Generator, number: int) -> Drawn:
 def history(rng: np.random.Generator, number: int) -> Drawn:
     """The history force, which the model leaves out."""
     fall = usual(rng, number)
-    fall.history = True
+    fall.history, fall.step = True, 4 * STEP
     return _read(fall, rng)
 
 

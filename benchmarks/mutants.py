@@ -53,7 +53,7 @@ TESTS = {
     "sinking/model": ("tests/sinking", "tests/published/test_sinking_chain.py"),
     "rig/water": ("tests/rig/test_rig_water.py",),
     "rig/odds": ("tests/rig/test_rig_draws.py",),
-    "rig/advice/touches": ("tests/rig/test_rig_touches.py",),
+    "rig/advice/touches": ("tests/rig/test_rig_touches.py", "tests/rig/test_rig_belief_by_hand.py"),
     "rig/chain/forces": ("tests/rig/test_rig_forces.py",),
     "catalog/search": ("tests/catalog/test_query.py", "tests/catalog/test_query_edges.py"),
     "bench/fit": (

@@ -15,6 +15,8 @@ Floats = NDArray[np.float64]
 PARKED_Y = -0.15
 """Where the fly waits out of view, above the picture [m]."""
 ABSENT, BROUGHT, SINKING, RESTING, LIFTED = range(5)
+_MIDDLE = 0.12
+"""Height of the card's middle [m], where a path that leans away crosses the plane of fall."""
 _TONES = 48
 _LONGEST = 60.0
 
@@ -36,7 +38,8 @@ class Path:
 
         def rate(_: float, state: Floats) -> list[float]:
             ratio = state[1] / drop.terminal_speed
-            return [state[1], drop.terminal_speed / drop.response_time * (1 - ratio * abs(ratio))]
+            drag = ratio * abs(ratio) ** (drop.drag_exponent - 1)
+            return [state[1], drop.terminal_speed / drop.response_time * (1 - drag)]
 
         def ground(_: float, state: Floats) -> float:
             return float(state[0] - drop.bottom_y)
@@ -58,7 +61,7 @@ class Path:
         """Return the phase at each instant."""
         drop = self.drop
         leave = self.landing + drop.rest
-        gone = leave + (self._at_rest[1] - PARKED_Y) / drop.lift_speed
+        gone = leave + (self._at_rest[1] - PARKED_Y) / drop.lift_speed + 2 * drop.lift_step / drop.lift_speed
         edges = [drop.start - drop.held - drop.lowering, drop.start, self.landing, leave, gone]
         return np.asarray(np.searchsorted(edges, time, side="right") % len(edges))
 
@@ -74,8 +77,16 @@ class Path:
         if isfinite(self.drop.rest):
             lifted = phase == LIFTED
             since = time[lifted] - self.landing - self.drop.rest
-            place[lifted, 1] -= self.drop.lift_speed * since
+            place[lifted, 1] -= self._lifted(self.drop.lift_speed * since)
         return place
+
+    def _lifted(self, way: Floats) -> Floats:
+        """Return how high the fly was lifted when the hand has gone so far, up and down [m]."""
+        drop = self.drop
+        if not drop.lift_step:
+            return way
+        turn = float(self._at_rest[1]) - drop.lift_step_y
+        return way - 2 * np.clip(way - turn, 0.0, drop.lift_step)
 
     def _brought(self, time: Floats) -> Floats:
         drop = self.drop
@@ -86,13 +97,16 @@ class Path:
         drop = self.drop
         since = time - drop.start
         y = self._fallen(since)[0]
+        if drop.swing:
+            beat = 2 * np.pi * drop.swing_hz
+            y = y + drop.swing * drop.terminal_speed / beat * np.sin(beat * since)
         drift = drop.slope * (y - drop.release_y)
         aside, along, away = (wander.at(since) for wander in self._wander)
         return np.column_stack(
             [
                 drop.release_x + drift + drop.wander * aside,
                 y + drop.wander_along * along,
-                self.depth + drop.wander_depth * away,
+                self.depth + drop.wander_depth * away + drop.away * (y - _MIDDLE),
             ]
         )
 

@@ -160,9 +160,20 @@ class Drop:
     """The same towards and from the camera [m]."""
     wander_time: float = 0.15
     """Correlation time of the wander [s]."""
+    drag_exponent: float = 2.0
+    """Power of the speed to which drag grows; the fit takes 2."""
+    swing: float = 0.0
+    """Swing of the speed along the fall as waves make it, as a share of the terminal speed."""
+    swing_hz: float = 2.0
+    away: float = 0.0
+    """How far the path leans away from the camera per metre of fall, about the middle of the card."""
     bottom_y: float = 0.32
     rest: float = inf
     lift_speed: float = 0.3
+    lift_step: float = 0.0
+    """How far the hand goes down again while lifting [m]."""
+    lift_step_y: float = 0.12
+    """Where it does so [m]."""
     lowering: float = 0.4
     """Time taken to bring the fly to the point of release [s]."""
     held: float = 0.3

@@ -16,7 +16,8 @@ from flybench.bench.clip.clock import Clock
 from flybench.bench.fit.fall import FallFit, fit_fall
 from flybench.bench.fit.response_number import response_profile
 from flybench.bench.sheet.left_out import check_numbers
-from flybench.bench.track.drops import Drop, Findings, find_drops
+from flybench.bench.track.drop import Drop
+from flybench.bench.track.drops import Findings, find_drops
 from flybench.bench.track.joining import join
 from flybench.bench.track.observations import Observations, placed_spots
 from flybench.bench.verdict.agreement import compared

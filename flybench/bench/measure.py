@@ -50,7 +50,9 @@ def measure(clip: Clip, settings: Settings, progress: Progress | None = None) ->
     fall found. A fall that is seen but gives no sink speed is a result with the verdict "refused".
     """
     submerged_weight(settings.fly, settings.water)
-    clock = clock_of(clip.survey.times, clip.capture_rate_tag, settings.camera.capture_rate)
+    clock = clock_of(
+        clip.survey.times, clip.capture_rate_tag, settings.camera.capture_rate, clip.survey.doubt
+    )
     view = view_tank(clip, settings)
     observed = _observed(clip, view, _watch(clip, view, progress))
     fitted = evaluate(observed, view.geometry, clock)
@@ -69,6 +71,7 @@ def _observed(clip: Clip, view: TankView, spots: list[Spot]) -> Observations:
         view.geometry.scale_points,
         view.flags,
         [rounded_to_grain(spot) for spot in spots],
+        clip.survey.doubt,
     )
 
 

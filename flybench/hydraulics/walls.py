@@ -11,6 +11,7 @@ the tube's diameter, which is a judgement, not a published fact.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -80,21 +81,21 @@ terms of Faxén's and of Haberman and Sayre's formulas, both for creeping flow."
 def plane_wall_factor(width: float, distance: float, reynolds: float) -> Measured:
     """Return the sink speed beside one plane wall over the sink speed in free water.
 
-    At the Reynolds numbers of flies nothing published tells it: the slow-down lies between none and PLANE_SHARE of the most
-    that a tube of twice the distance takes. The middle is used, half the spread is the standard uncertainty.
+    At the Reynolds numbers of flies nothing published tells it, and creeping flow, where a wall is felt farthest, is no
+    guide to its size. So nothing is corrected; the standard uncertainty is that of a slow-down anywhere between none and
+    half of PLANE_SHARE of the most that a tube of twice the distance takes (judgement).
 
     Parameters: width of the body and distance of its middle from the wall, in one unit; reynolds, of the free fall [-].
     Returns: factor with standard uncertainty [-]. Range: as wall_factor, with width / (2 distance) as the ratio; nearer than
-    WIDEST_RATIO allows, the ratio counts as WIDEST_RATIO, which the spread does not cover.
+    WIDEST_RATIO allows, the ratio counts as WIDEST_RATIO, which the uncertainty does not cover.
     References: Faxén (1922) for a plane wall, 1 - 9/16 radius / distance, as given by Happel & Brenner (1965), from memory.
 
     >>> factor = plane_wall_factor(0.005, 0.012, 1000.0)
-    >>> round(factor.value, 3), round(factor.standard_uncertainty, 3)
-    (0.982, 0.018)
+    >>> factor.value, round(factor.standard_uncertainty, 3)
+    (1.0, 0.01)
     """
     lowest, _ = factor_limits(min(width / (2.0 * distance), WIDEST_RATIO), reynolds)
-    half = PLANE_SHARE * float(1.0 - lowest) / 2.0
-    return Measured(1.0 - half, half)
+    return Measured(1.0, PLANE_SHARE * float(1.0 - lowest) / 2.0 / math.sqrt(3.0))
 
 
 def factor_limits(ratio: ArrayLike, reynolds: ArrayLike) -> tuple[Floats, Floats]:

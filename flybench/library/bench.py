@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from flybench.bench.plan.asked import read_goal
 from flybench.bench.plan.search import plan as search_plan
 from flybench.bench.sheet.keys import ARGUMENTS, QUANTITIES
+from flybench.errors import BadValueError
 from flybench.jobs.bench.card import make_card
 from flybench.jobs.bench.keep import measure_and_keep
 from flybench.jobs.bench.measure import Wanted, tables_for
@@ -114,12 +116,29 @@ def measure(
     plain: Record = {"points": points_of(points), "card": "in water" if card else None, "fly": fly}
     walls = {"wall_material": wall_material, "wall_index": wall_index}
     plain |= {"without": None if without is None else [[number, why] for number, why in without.items()]}
-    tables = tables_for(path, beside, _tables(plain | walls, quantities))
     wanted = Wanted(
         [] if report is None else [path_of(report)], None if overlay is None else path_of(overlay), overwrite
     )
-    kept = measure_and_keep(path, tables, None if catalog is None else catalog.catalog, wanted, sheet=beside)
+    with _named_as_given(plain | walls | quantities):
+        tables = tables_for(path, beside, _tables(plain | walls, quantities))
+        kept = measure_and_keep(
+            path, tables, None if catalog is None else catalog.catalog, wanted, sheet=beside
+        )
     return Run(kept.run, kept.number)
+
+
+@contextmanager
+def _named_as_given(arguments: Mapping[str, Any]) -> Iterator[None]:
+    """Let an error about a value name the argument that gave it instead of the sheet's key."""
+    given = {
+        ARGUMENTS[name]: name for name, value in arguments.items() if name in ARGUMENTS and value is not None
+    }
+    try:
+        yield
+    except BadValueError as error:
+        if error.key not in given:
+            raise
+        raise error.named(given[error.key]) from error
 
 
 def _tables(plain: Record, quantities: dict[str, Quantity]) -> dict[str, dict[str, Any]]:

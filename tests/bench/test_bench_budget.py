@@ -16,7 +16,7 @@ from flybench.bench.clip.orientation import Orientation
 from flybench.bench.evaluate import evaluate
 from flybench.bench.fit.fall import fit_fall
 from flybench.bench.sheet.settings import CameraSettings, Length, ScaleSettings, Settings, TankSettings
-from flybench.bench.track.drops import Drop
+from flybench.bench.track.drop import Drop
 from flybench.bench.track.observations import Observations
 from flybench.bench.track.spotting import Spot
 from flybench.bench.verdict.budget import FallInPixels, scale_uncertainty, shared_doubts

@@ -138,17 +138,31 @@ def test_where_a_quarter_disagrees_nothing_is_left_out() -> None:
     assert fit.sigma > 1e-3
 
 
-def test_left_out_history_is_a_hundredth_of_the_mean_shortfall() -> None:
+def history_share(v: float, tau: float) -> float:
+    """Return the expected share by hand: 0.01, and 0.06 of what water makes up of the response time, 1 - V / (g tau)."""
+    return 0.01 + 0.06 * (1.0 - v / (G * tau))
+
+
+def test_left_out_history_is_a_share_of_the_mean_shortfall() -> None:
     """A fall from rest has v(t) = v tanh(t / tau); the mean of 1 - tanh by hand from the closed form."""
     fit, t = fitted(0.3, 0.06, 0.0), made(0.3, 0.06, 0.0, 0.3, 120.0)[0]
-    expected = 0.01 * np.mean(1.0 - np.tanh(t / 0.06)) * 0.3
+    expected = history_share(0.3, 0.06) * np.mean(1.0 - np.tanh(t / 0.06)) * 0.3
     assert fit.history_uncertainty == pytest.approx(expected, rel=0.03)
 
 
 def test_history_of_a_plunged_fly_counts_as_well() -> None:
     fit = fitted(0.2, 0.05, 0.5)
     speed = made(0.2, 0.05, 0.5, 0.3, 120.0)[2]
-    assert fit.history_uncertainty == pytest.approx(0.01 * np.mean(np.abs(speed / 0.2 - 1.0)) * 0.2, rel=0.05)
+    expected = history_share(0.2, 0.05) * np.mean(np.abs(speed / 0.2 - 1.0)) * 0.2
+    assert fit.history_uncertainty == pytest.approx(expected, rel=0.05)
+
+
+def test_a_dense_body_has_little_history() -> None:
+    """At a response time of V / g, where only the body's own mass is moved, it is a hundredth of the shortfall."""
+    fit, t = fitted(0.6, 0.6 / G, 0.0), made(0.6, 0.6 / G, 0.0, 0.3, 120.0)[0]
+    assert fit.history_uncertainty == pytest.approx(
+        0.01 * np.mean(1.0 - np.tanh(t * G / 0.6)) * 0.6, rel=0.05
+    )
 
 
 def settled_fall() -> tuple[Floats, Floats]:

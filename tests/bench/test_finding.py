@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from clips import measured, pairs, rendered, result_of
+from kitchen.falls import strange
 from scenes import CLEAN, HARD, falls, scene
 from tankview.scene import Drop
 from tankview.simple import drops
@@ -133,3 +134,11 @@ def test_clip_without_the_card_says_so(folder: Path) -> None:
         f"{path.name}: the scale card was not found (0 corners seen, 8 needed). Show both strips sharp and evenly lit, "
         "filling most of the picture; or give scale.points and scale.length."
     )
+
+
+def test_a_drop_of_another_fly_is_left_out(folder: Path) -> None:
+    """The first of three falls twice as fast as the others, which agree: the mean is theirs."""
+    result, truth = result_of(strange(1, 2.0), folder)
+    assert [drop.used for drop in result.drops] == [False, True, True]
+    assert result.drops[0].flags == ["stray-drop"]
+    assert abs((result.sink_speed or 0.0) / truth.drops[1].terminal_speed_m_s - 1.0) < 0.005

@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from rewritten import with_time_scale
 from written_clips import TICKS, numbered_picture, write_clip
 
-from flybench.bench.clip.clock import clock_of
+from flybench.bench.clip.clock import Source, clock_of
 from flybench.bench.clip.footage import open_clip
 from flybench.errors import BadValueError
 
@@ -165,6 +166,111 @@ def test_clock_of_any_times(gaps: list[float], tag: float | None, rate: float | 
     assert clock.stretch >= 0.98
     assert np.isfinite([clock.capture_rate, clock.jitter, clock.relative_uncertainty]).all()
     assert clock.missing >= 0
+
+
+@pytest.mark.parametrize(
+    ("rate", "typed", "stretch"),
+    [
+        (29.75, 240.0, 240 / 29.75),
+        (29.7, 1000.0, 1000 / 29.7),
+        (30.0, 31.0, 31 / 30),
+        (59.94, 60.0, 1.0),
+        (30.0, 30.0, 1.0),
+    ],
+)
+def test_a_typed_rate_is_used_as_typed(rate: float, typed: float, stretch: float) -> None:
+    """60 is another name of 59.94 (common practice, no source): the clip's own times are then kept."""
+    clock = clock_of(np.arange(90) / rate, 120.0, typed)
+    assert clock.stretch == pytest.approx(stretch, rel=1e-12)
+    assert clock.capture_rate == pytest.approx(typed if stretch != 1.0 else rate, rel=1e-12)
+    assert clock.source is Source.TYPED
+
+
+@pytest.mark.parametrize(
+    ("typed", "message"),
+    [
+        (
+            25.0,
+            "camera.capture_rate: 25 Hz is below the clip's own 30 frames a second. Give the rate at which the camera "
+            "filmed, or leave it out.",
+        ),
+        (
+            4000.0,
+            "camera.capture_rate: 4000 Hz is 133 times the clip's own 30 frames a second, and no camera slows down by more "
+            "than 100. Give the rate at which the camera filmed, in frames a second.",
+        ),
+    ],
+)
+def test_a_typed_rate_that_cannot_be_is_refused(typed: float, message: str) -> None:
+    with pytest.raises(BadValueError) as caught:
+        clock_of(np.arange(90) / 30.0, None, typed)
+    assert str(caught.value) == message
+
+
+@pytest.mark.parametrize(
+    ("rate", "tag", "typed", "source"),
+    [
+        (30.0, None, None, Source.UNTOLD),
+        (60.0, None, None, Source.UNTOLD),
+        (120.0, None, None, Source.FILE),
+        (30.0, 240.0, None, Source.TAGGED),
+        (30.0, 240.0, 120.0, Source.TYPED),
+    ],
+)
+def test_where_the_clock_comes_from(
+    rate: float, tag: float | None, typed: float | None, source: Source
+) -> None:
+    assert clock_of(np.arange(90) / rate, tag, typed).source is source
+
+
+def test_a_raw_stream_demands_the_rate(tmp_path: Path) -> None:
+    write_clip(tmp_path / "v.mp4", [3000 * i for i in range(40)])
+    with (
+        av.open(str(tmp_path / "v.mp4")) as old,
+        av.open(str(tmp_path / "v.h264"), "w", format="h264") as new,
+    ):
+        stream = new.add_stream_from_template(old.streams.video[0])
+        for packet in old.demux(old.streams.video[0]):
+            if packet.dts is not None:
+                packet.stream = stream
+                new.mux(packet)
+    clip = open_clip(tmp_path / "v.h264")
+    assert [_number(frame.luma) for frame in clip.frames()] == list(range(40))
+    assert len(clip.samples(5)) == 5
+    with pytest.raises(BadValueError) as caught:
+        clock_of(clip.survey.times, None, None, clip.survey.doubt)
+    assert str(caught.value) == (
+        "camera.capture_rate: is missing, and the file holds pictures without times (a raw stream). Give the rate at which "
+        "the camera filmed, or copy the clip from the phone again as an MP4 or MOV file."
+    )
+    clock = clock_of(clip.survey.times, None, 60.0, clip.survey.doubt)
+    assert clip.survey.times[-1] / clock.stretch == pytest.approx(39 / 60.0)
+
+
+@pytest.mark.parametrize("box", [b"mvhd", b"mdhd"])
+@pytest.mark.parametrize("factor", [4.0, 0.25, 1.02, 1 / 1.02])
+def test_time_scales_that_contradict_each_other_are_refused_or_carried(
+    box: bytes, factor: float, tmp_path: Path
+) -> None:
+    """ISO/IEC 14496-12: ``mvhd`` and ``mdhd`` state the length apart, each with ticks a second of its own."""
+    write_clip(tmp_path / "v.mp4", [3000 * i for i in range(300)])
+    with_time_scale(tmp_path / "v.mp4", tmp_path / "w.mp4", box, factor)
+    clip = open_clip(tmp_path / "w.mp4")
+    lasts = factor if box == b"mdhd" else 1 / factor
+    assert clip.survey.doubt.header_ratio == pytest.approx(lasts, rel=0.005)
+    if max(factor, 1 / factor) < 1.05:
+        clock = clock_of(clip.survey.times, None, None, clip.survey.doubt)
+        assert clock.relative_uncertainty == pytest.approx(0.02, abs=0.005)
+        return
+    with pytest.raises(BadValueError) as caught:
+        clock_of(clip.survey.times, None, None, clip.survey.doubt)
+    assert str(caught.value) == (
+        "camera.capture_rate: is missing, and the file contradicts itself: it says that it lasts "
+        f"{clip.survey.doubt.header_ratio:.3g} times as long as its pictures do. Copy the clip from the phone again, "
+        "unedited, or give the rate at which the camera filmed."
+    )
+    real = clock_of(clip.survey.times, None, 30.0, clip.survey.doubt)
+    assert real.capture_rate == pytest.approx(30.0)
 
 
 def test_clock_without_gaps() -> None:

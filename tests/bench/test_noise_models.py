@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from flybench.bench.fit.noise import (
     MEMORIES,
     PUSH_MEMORIES,
+    PUSH_WEIGHT,
     PUSHES,
     SHARES,
     FitsByNoise,
@@ -150,11 +151,14 @@ def test_fit_is_generalised_least_squares_under_every_noise(strength: float) -> 
     residual, slopes = residual_and_slopes()
     pull, precision = np.array([2e-5, -1e-5]), strength * np.array([[2.0, 0.5], [0.5, 1.0]])
     got = fit_under_all(residual, slopes, TIMES, pull, precision, 0.7)
-    white = np.log(4.0 * (len(got.share) - 1))  # four times all wanders together (the product's judgement)
+    white = np.log(19.0 * (len(got.share) - 1))  # 19 times all others together (the product's judgement)
+    wanders, pushed = len(grid(TIMES).share), len(pushes(TIMES).share)
+    push = np.log(PUSH_WEIGHT / (1 - PUSH_WEIGHT) * (wanders - 1) / pushed)
     for number, (step, spread, evidence, variance) in enumerate(by_matrices(pull, precision, 0.7)):
         assert np.allclose(got.step[number], step, rtol=1e-6, atol=1e-12)
         assert np.allclose(got.covariance[number], spread, rtol=1e-6, atol=0.0)
-        assert got.log_evidence[number] - (white if number == 0 else 0.0) == pytest.approx(evidence, abs=1e-6)
+        favoured = white if number == 0 else push if number >= wanders else 0.0
+        assert got.log_evidence[number] - favoured == pytest.approx(evidence, abs=1e-6)
         assert got.sigma2[number] == pytest.approx(variance, rel=1e-6)
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from flybench.bench.fit.fall import FallFit, fit_fall
 from flybench.bench.fit.residual_shape import ResidualShape, common_drift, shape_of
 from flybench.bench.sheet.settings import Settings
-from flybench.bench.track.drops import Drop
+from flybench.bench.track.drop import Drop
 from flybench.bench.verdict.drop_flags import drop_flags
 
 Floats = NDArray[np.float64]

@@ -13,7 +13,7 @@ from written_clips import numbered_picture, write_clip
 
 from flybench.bench.clip.clock import clock_of
 from flybench.bench.clip.footage import open_clip
-from flybench.bench.clip.survey import stated_length
+from flybench.bench.clip.header import stated_length
 
 
 def test_slow_motion_from_the_tag(tmp_path: Path) -> None:

@@ -6,8 +6,12 @@ wandering path; the response number of the law with exponent 2 is (s + Ca) / (s 
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
+from clips import measured, rendered
+from scenes import scene
 from scipy.integrate import solve_ivp
 
 from flybench.bench.clip.clock import CLOCK_UNCERTAINTY, Clock, Source
@@ -159,3 +163,19 @@ def test_density_and_drag_from_the_sheet() -> None:
     assert drag is not None
     assert drag.value == pytest.approx(2e-3 / (water.density * np.pi / 4 * 0.005**2 * 0.25**2))
     assert seen_drag(None, 0.25, 0.005, water) is None
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("stored", "times"), [(30.0, 2.0), (30.0, 8.0), (60.0, 4.0)])
+def test_a_slowed_clip_that_shows_no_start_is_never_good_and_says_so(
+    stored: float, times: float, folder: Path
+) -> None:
+    slowed = scene(timing__fps=stored * times, timing__stretch=times, timing__tag=False)
+    path, truth = rendered(slowed, folder)
+    result = measured(slowed, path, {"capture_rate": None}).result
+    assert result.sink_speed == pytest.approx(truth.sink_speed_m_s / times, rel=0.01)
+    assert "taken-as-real-time" in result.flags
+    assert result.verdict == "usable"
+    stated = measured(slowed, path).result
+    assert stated.sink_speed == pytest.approx(truth.sink_speed_m_s, rel=0.003)
+    assert "taken-as-real-time" not in stated.flags

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from clips import pairs, rendered
-from kitchen.rewritten import turned
+from rewritten import turned
 from scenes import falls, scene
 from tankview.scene import Scene
 from tankview.sheet import sheet_text

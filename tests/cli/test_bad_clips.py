@@ -130,15 +130,18 @@ def test_cut_off_half_way_is_flagged_and_right(clip: Path, capsys: Capture) -> N
 
 
 @pytest.mark.slow
-def test_time_table_against_the_movie_header_is_flagged(clip: Path, capsys: Capture) -> None:
+def test_time_table_against_the_movie_header_is_flagged_and_carried(clip: Path, capsys: Capture) -> None:
     """A damaged time scale (ISO/IEC 14496-12, mdhd) alters every time, and the speed with it, by the same factor."""
     data = bytearray(clip.read_bytes())
     at = data.index(b"mdhd") + 16
     assert int.from_bytes(data[at : at + 4]) == 90_000
-    data[at : at + 4] = (95_000).to_bytes(4)
+    data[at : at + 4] = (92_000).to_bytes(4)
     clip.write_bytes(data)
     told = json.loads(flybench(capsys, "bench", "measure", clip, "--json", "--no-report").out)
-    assert "clip-damaged" in told["flags"]
+    # Which of the two is raised hangs on what the version of the decoder makes of the edit list.
+    assert {"clip-damaged", "times-contradicted"} & set(told["flags"])
+    assert told["verdict"] == "usable"
+    assert abs(told["sink_speed_m_s"] - 0.3) < told["expanded_uncertainty_m_s"]
 
 
 def test_not_a_file(clip: Path, capsys: Capture) -> None:

@@ -17,6 +17,7 @@ from flybench.jobs.demo import shipped_clips
 WATER = "--depth|1 m|--surface-speed|0.6 m/s|--bed|gravel|--temperature|10 degC"
 READING = [
     "bench measure|CLIP|--fly|M1|--no-report",
+    "bench time|--distance|60 cm|--temperature|18 degC|--fly|M1|2.1|2.2",
     *(f"{noun} {verb}" for noun in ("material", "pattern", "variant", "fly") for verb in ("list", "show|X")),
     *(f"{noun} {verb}" for noun in ("material", "pattern", "variant", "fly") for verb in ("change|X", "remove|X|--yes")),
     "run list",

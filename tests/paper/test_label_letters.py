@@ -54,7 +54,9 @@ def test_scripts_that_need_joining_are_refused(tmp_path: Path) -> None:
 
 
 def without_letters(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Make the extra of other letters impossible to import, as where it was not installed."""
+    """Make the extra of other letters impossible to import, as where it was not installed; a font of the system is there."""
+    font = Path(mpl.get_data_path()) / "fonts" / "ttf" / "STIXGeneral.ttf"
+    monkeypatch.setattr(typefaces, "system_fonts", lambda: (font,))
     for name in ("fontTools", "fontTools.ttLib", "fontTools.ttLib.ttCollection", "bidi", "arabic_reshaper"):
         monkeypatch.setitem(sys.modules, name, None)
     typesetting.drawn_order.cache_clear()

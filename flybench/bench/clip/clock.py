@@ -36,6 +36,11 @@ _BELOW = 0.98
 no source)."""
 
 
+_CONTRADICTED = 0.05
+"""Logarithm of stated length over that of the pictures beyond which a file is not measured without the user's rate [-]: a
+doubt of a twentieth is as much as a usable result can bear (judgement)."""
+
+
 class Source(StrEnum):
     """What says how fast the camera filmed."""
 
@@ -44,6 +49,24 @@ class Source(StrEnum):
     FILE = "file"
     """The frames are too near each other for a slowed clip."""
     UNTOLD = "untold"
+
+
+@dataclass(frozen=True)
+class TimesDoubt:
+    """What speaks against a file's own times before any frame is looked at."""
+
+    made_up: bool = False
+    """True for a raw stream, which has none."""
+    header_ratio: float = 1.0
+    """Length that the file's header states over that of its pictures [-]."""
+
+    @property
+    def none(self) -> bool:
+        """Tell whether nothing does."""
+        return not self.made_up and self.header_ratio == 1.0
+
+
+NO_DOUBT = TimesDoubt()
 
 
 @dataclass(frozen=True)
@@ -63,21 +86,20 @@ class Clock:
     source: Source = Source.UNTOLD
 
 
-def clock_of(times: Floats, tag: float | None, given: float | None, *, timed: bool = True) -> Clock:
+def clock_of(
+    times: Floats, tag: float | None, given: float | None, times_doubt: TimesDoubt = NO_DOUBT
+) -> Clock:
     """Find the slow-motion stretch from presentation times [s], the file's tag [Hz] or the user's rate [Hz].
 
     The user's rate wins over the tag and is used as typed. The stretch is the capture rate over the rate of the stored
     times (median gap, so that dropped frames do not matter); a tag's is a whole number where it is one within 2 %.
-    ``timed`` is False for a raw stream, whose times are made up: it needs the user's rate.
+    Times that are made up, or that the file's header contradicts by more than a twentieth, need the user's rate; a smaller
+    contradiction is carried as the clock's uncertainty.
     Raises BadValueError where the given capture rate is below the rate of the clip's own times, more than MOST_STRETCH
     times above it, or missing where it is needed.
     """
-    if not timed and given is None:
-        raise BadValueError(
-            "camera.capture_rate",
-            "is missing, and the file holds pictures without times (a raw stream)",
-            "Give the rate at which the camera filmed, or copy the clip from the phone again as an MP4 or MOV file",
-        )
+    if given is None:
+        _check_times(times_doubt)
     gaps = np.diff(times)
     gaps = gaps[gaps > 0]
     if gaps.size == 0:
@@ -85,12 +107,31 @@ def clock_of(times: Floats, tag: float | None, given: float | None, *, timed: bo
     gap = float(np.median(gaps))
     evenness = _evenness(gaps, gap)
     if given is not None:
+        timed = times_doubt.none
         stretch = _typed(given, gap, timed)
         doubt = CLOCK_UNCERTAINTY if stretch == 1.0 else TAG_UNCERTAINTY
         return Clock(stretch, stretch / gap, *evenness, doubt, timed and _whole(stretch)[1], Source.TYPED)
     stretch, guessed = (1.0, False) if tag is None else _whole(tag * gap)
     doubt = TAG_UNCERTAINTY if stretch > 1 else CLOCK_UNCERTAINTY
+    doubt = float(np.hypot(doubt, times_doubt.header_ratio - 1.0))
     return Clock(stretch, stretch / gap, *evenness, doubt, guessed, _source(tag, gap))
+
+
+def _check_times(doubt: TimesDoubt) -> None:
+    """Refuse times that nobody can trust."""
+    if doubt.made_up:
+        raise BadValueError(
+            "camera.capture_rate",
+            "is missing, and the file holds pictures without times (a raw stream)",
+            "Give the rate at which the camera filmed, or copy the clip from the phone again as an MP4 or MOV file",
+        )
+    if abs(np.log(doubt.header_ratio)) > _CONTRADICTED:
+        raise BadValueError(
+            "camera.capture_rate",
+            f"is missing, and the file contradicts itself: it says that it lasts {doubt.header_ratio:.3g} times as long as "
+            "its pictures do",
+            "Copy the clip from the phone again, unedited, or give the rate at which the camera filmed",
+        )
 
 
 def _source(tag: float | None, gap: float) -> Source:

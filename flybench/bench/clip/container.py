@@ -19,6 +19,10 @@ _MAX_BROKEN_PACKETS = 2000
 of such a clip, and a damaged index can name millions (judgement)."""
 
 
+_NO_TIMES = 0x80
+"""FFmpeg's mark of forms without time stamps (AVFMT_NOTIMESTAMPS, libavformat/avformat.h)."""
+
+
 @dataclass
 class DecodingTally:
     """What decoding met: filled while frames are streamed."""
@@ -58,8 +62,14 @@ def _takes_metadata_errors() -> bool:
     return int(av.__version__.split(".", 1)[0]) < 19
 
 
+def without_times(container: Any) -> bool:
+    """Tell whether the file is a raw stream, which holds pictures without times."""
+    return bool(container.format.flags & _NO_TIMES)
+
+
 def decoded(container: Any, stream: Any, tally: DecodingTally) -> Iterator[Any]:
     """Yield decoded pictures, packet by packet, passing over what does not decode."""
+    untimed = without_times(container)
     for packet in packets(container, stream, tally):
         try:
             pictures = packet.decode()
@@ -70,7 +80,24 @@ def decoded(container: Any, stream: Any, tally: DecodingTally) -> Iterator[Any]:
             if tally.broken > _MAX_BROKEN_PACKETS:
                 return
             continue
-        yield from (picture for picture in pictures if picture.pts is not None)
+        yield from (picture for picture in pictures if untimed or picture.pts is not None)
+
+
+def key_picture(container: Any, stream: Any) -> Any | None:
+    """Return the next key frame's picture, or None where none is left that decodes.
+
+    The decoder is told that nothing follows, else it holds the picture back until it has seen the next ones.
+    Seek before anything else is decoded.
+    """
+    for packet in packets(container, stream, DecodingTally()):
+        if not packet.is_keyframe:
+            continue
+        try:
+            pictures = [*packet.decode(), *stream.codec_context.decode(None)]
+        except (av.error.FFmpegError, ValueError):
+            return None
+        return next((picture for picture in pictures if picture.pts is not None), None)
+    return None
 
 
 def packets(container: Any, stream: Any, tally: DecodingTally) -> Iterator[Any]:

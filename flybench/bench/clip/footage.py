@@ -16,9 +16,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.clip.container import DecodingTally, check_size, decoded, opened
+from flybench.bench.clip.container import DecodingTally, check_size, decoded, key_picture, opened
 from flybench.bench.clip.orientation import Orientation, orientation_of
-from flybench.bench.clip.survey import Survey, capture_rate, survey_of
+from flybench.bench.clip.survey import MADE_UP_RATE, Survey, capture_rate, survey_of
 from flybench.errors import FlybenchError
 
 _SPARE_THREADS = 2
@@ -67,8 +67,11 @@ class Clip:
             stream.thread_type = "AUTO"
             stream.codec_context.thread_count = (os.cpu_count() or 1) + _SPARE_THREADS
             last = -np.inf
-            for picture in decoded(container, stream, self.tally):
-                seconds = float(picture.pts * stream.time_base) - float(self.survey.times[0])
+            for number, picture in enumerate(decoded(container, stream, self.tally)):
+                if self.survey.doubt.made_up:
+                    seconds = number / MADE_UP_RATE
+                else:
+                    seconds = float(picture.pts * stream.time_base) - float(self.survey.times[0])
                 if seconds <= last:
                     self.tally.unordered += 1
                     continue
@@ -98,7 +101,7 @@ class Clip:
             stream.codec_context.skip_frame = "NONKEY"
             for number, seconds in enumerate(times):
                 container.seek(int(seconds / stream.time_base), stream=stream, backward=True)
-                picture = next(decoded(container, stream, DecodingTally()), None)
+                picture = key_picture(container, stream)
                 if picture is not None:
                     shown = float(picture.pts * stream.time_base) - float(self.survey.times[0])
                     kept.append(_copied(Frame(number, shown, *_luma_of(picture))))

@@ -16,6 +16,10 @@ _WETTING_LEAST = 0.01
 """Least gain from the first to the last drop, over the speed [-]: less is within what drops of one fly differ by anyway,
 see EXPECTED_SPREAD (judgement)."""
 
+_WETTING_SURE = 2.0 * np.sqrt(2.0)
+"""Gain from the first to the last drop, in usual spreads of a drop, that is believed where each drop is faster than the one
+before [-]: two standard deviations of the difference of two drops; three drops rise by chance once in six."""
+
 
 def pool_drops(speeds: Floats, uncertainties: Floats) -> Pooled:
     """Pool drops' speeds (n) and standard uncertainties (n) [m/s], n >= 1; see ``statistics.pooling.pool``."""
@@ -25,8 +29,9 @@ def pool_drops(speeds: Floats, uncertainties: Floats) -> Pooled:
 def wetting_trend(speeds: Floats, uncertainties: Floats) -> float | None:
     """Return how much faster the fly got a drop, as a share of its speed, or None where it did not.
 
-    A dressing that holds air falls slower on its first drops. Needs three drops that get faster one after
-    the other, or a slope that chance rarely gives (p < 0.05), and a gain beyond the drops' own uncertainties.
+    A dressing that holds air falls slower on its first drops. Needs three drops at least, a slope that chance
+    rarely gives (p < 0.05) or a gain, drop after drop, beyond what drops of one fly differ by anyway; and in
+    both cases a gain beyond the drops' own uncertainties.
     """
     if len(speeds) < 3:
         return None
@@ -34,7 +39,8 @@ def wetting_trend(speeds: Floats, uncertainties: Floats) -> float | None:
     share = slope / float(np.mean(speeds))
     gain = speeds[-1] - speeds[0]
     plain = gain > 2.0 * np.hypot(uncertainties[0], uncertainties[-1])
-    steady = np.all(np.diff(speeds) > 0) or (len(speeds) > 3 and p_value < _WETTING_P)
+    beyond = gain > _WETTING_SURE * EXPECTED_SPREAD * speeds[-1]
+    steady = bool(np.all(np.diff(speeds) > 0) and beyond) or p_value < _WETTING_P
     return share if steady and plain and gain > _WETTING_LEAST * speeds[-1] and share > 0 else None
 
 

@@ -38,8 +38,11 @@ PUSH_MEMORIES = 5
 SHORTEST_PUSH, LONGEST_PUSH = 0.025, 0.4
 """Least and most memory of a push over the length of the fall [-]: six diameters of a fly are some 0.06 of a column of
 300 mm; a shorter one is as good as a rough wander of long memory, a longer one as good as another fall (judgement)."""
-WHITE_WEIGHT = 0.8
-"""Prior weight of plain white noise against all wanders together (judgement)."""
+WHITE_WEIGHT = 0.95
+"""Prior weight of plain white noise against all wanders and pushes together (judgement): what truly wanders shows it by far
+more than this, and what does not is then stated to within a fifth of the bound."""
+PUSH_WEIGHT = 0.17
+"""Prior weight of all pushes together against all wanders together, as many as are tried of each (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -220,6 +223,8 @@ def fit_under_all(
     cost = (n - p) + np.einsum("gp,pq,gq->g", off, precision, off)
     evidence = -0.5 * ((n - p) * np.log(sigma2) + log_det + np.linalg.slogdet(whole)[1] + cost) + log_prior
     evidence[0] += np.log(WHITE_WEIGHT / (1.0 - WHITE_WEIGHT) * (len(share) - 1))
+    among = PUSH_WEIGHT / (1.0 - PUSH_WEIGHT)
+    evidence[noises.pushed] += np.log(among * (np.sum(~noises.pushed) - 1) / np.sum(noises.pushed))
     student = (n - p) / max(n - p - 2, 1)
     covariance = np.linalg.inv(whole) * (student * sigma2)[:, None, None]
     return FitsByNoise(np.asarray(step, dtype=np.float64), covariance, evidence, sigma2, share, memory)

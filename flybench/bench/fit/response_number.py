@@ -16,14 +16,14 @@ import numpy as np
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.quantity import Floats
 
-NUMBERS = np.geomspace(0.1, 1500.0, 80)
-"""Response numbers tried [-]: from far below the least that a body can have, 1, to a light fly (10) seen twelve times too
-slow, in steps of an eighth (judgement)."""
-_READINGS = 80
+NUMBERS = np.geomspace(0.01, 1500.0, 100)
+"""Response numbers tried [-]: from a dense fly (1) whose times were divided by ten without reason, to a light
+fly (10) seen twelve times too slow, in steps of an eighth (judgement)."""
+_READINGS = 64
 """Most readings fitted [-]: neighbours of a longer track are averaged; an approach then still has some ten (judgement)."""
 _STARTS = (0.3, 1.8)
 """Start speeds over the terminal speed from which the fit sets out [-]: let go, and pushed in."""
-_ROUNDS = 16
+_ROUNDS = 12
 """Steps of the fit [-]: it comes to rest in some ten."""
 _MOST_START = 15.0
 """Largest start speed over the terminal speed [-]: pushed in at metres a second; the least is rest."""

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.special import chdtri, ndtri
 
 from flybench.bench.fit.drop_pooling import EXPECTED_SPREAD, pool_drops
-from flybench.bench.fit.fall import HISTORY_SHARE, MASS_FACTOR_SPREAD
+from flybench.bench.fit.fall import MASS_FACTOR_SPREAD, left_out_share
 from flybench.bench.fit.fall_model import answer, bound_per_noise, depth_of, frame_times, from_rest
 from flybench.bench.sheet.settings import TYPED_UNCERTAINTY, Settings, TankSettings
 from flybench.bench.verdict.free_water import free_water
@@ -125,7 +125,7 @@ def history_share(wish: PlanGoal, column: float, frame_rate: float) -> float:
     """Return what leaving the history force out adds: a share of the mean shortfall of the speed [-]."""
     times = frame_times(column, frame_rate, wish.speed, wish.response_time)
     shortfall = 1.0 - falling.speed(times, wish.speed, wish.response_time) / wish.speed
-    return float(HISTORY_SHARE * np.mean(shortfall))
+    return float(left_out_share(wish.speed, wish.response_time) * np.mean(shortfall))
 
 
 def place_shares(wish: PlanGoal, gap: float, distance: float, depth: float) -> tuple[float, float, float]:

@@ -51,7 +51,9 @@ def refit(data: bytes, tables: Tables) -> BenchResult:
     settings = read_sheet(tables)
     submerged_weight(settings.fly, settings.water)
     observed = again.observed
-    clock = clock_of(observed.times, observed.capture_rate_tag, settings.camera.capture_rate)
+    clock = clock_of(
+        observed.times, observed.capture_rate_tag, settings.camera.capture_rate, observed.times_doubt
+    )
     scale_points = _scale_points(again, settings)
     return evaluate(replace(observed, scale_points=scale_points), look(settings, scale_points), clock).result
 

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.clip.clock import TimesDoubt
 from flybench.bench.clip.container import DecodingTally
 from flybench.bench.clip.orientation import Orientation
 from flybench.bench.track.observations import GRAIN, Observations
@@ -152,6 +153,7 @@ def _header(saved: SavedRun) -> dict[str, Any]:
         "sha256": observed.sha256,
         "orientation": asdict(observed.orientation),
         "capture_rate_tag_hz": observed.capture_rate_tag,
+        "times_doubt": asdict(observed.times_doubt),
         "promised": observed.promised,
         "tally": asdict(observed.tally),
         "size": list(observed.scale_points.size),
@@ -179,6 +181,7 @@ def _saved_run(header: Mapping[str, Any], columns: Columns) -> SavedRun:
         scale_points,
         [str(flag) for flag in header["flags"]],
         _spots(columns),
+        TimesDoubt(**header.get("times_doubt", {})),
     )
     return SavedRun(observed, bool(header["card"]), header["bar_m"])
 

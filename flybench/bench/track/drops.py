@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.track.companions import without_companions
+from flybench.bench.track.drop import Drop
 from flybench.bench.track.handling import LIFTED_AGAIN, lifted_again, stopped
-from flybench.bench.track.joining import Track
+from flybench.bench.track.joining import Track, seen_by_turns
 from flybench.bench.track.observations import PlacedSpots
 
 Floats = NDArray[np.float64]
@@ -24,18 +26,6 @@ SHORTEST = 0.030
 FEWEST = 6
 """Frames below which a track is not looked at [-]: fewer make no fall, and bubbles and noise make many short tracks
 (judgement; a fall is fitted from twice as many)."""
-_GHOST = 0.6
-"""Contrast over a companion's below which a thing that falls with it is its shadow or reflection [-]: those of the test
-clips have 0.25 to 0.5, a second fly is about as dark as the first (judgement)."""
-_GHOST_AREA = 0.3
-"""Area over a companion's below which the same holds [-]: a sliver of shadow past the fly's edge; two flies of one
-water differ by less (judgement)."""
-_TOGETHER = 0.5
-"""Share of the shorter fall that two must have in common to count as falling together [-]: flies dropped one after the
-other overlap by less, shadows by all of it (judgement)."""
-_SPECK = 0.35
-"""Strength (contrast times root of area) over the plainest fall's below which a fall is dirt [-]: the same fly seen
-from its narrow side keeps more than that (judgement)."""
 _AREA_TOLERANCE = 0.12
 """Least change of area, natural logarithm, at which a fly counts as cut off or grown together [-]: half a fly is 0.7
 (judgement)."""
@@ -73,33 +63,6 @@ natural logarithm [-]: a change by two fifths cuts any fly (judgement)."""
 
 
 @dataclass(frozen=True)
-class Drop:
-    """One fall: real times [s] and places (n, 2) [m] of the frames that show it freely falling."""
-
-    rows: NDArray[np.int64]
-    times: Floats
-    places: Floats
-    contrast: float
-    area: float
-    length: float
-    breadth: float
-    """Longer and shorter extent of what was seen [m]."""
-    leans: Floats
-    """Angle of the longer axis from the vertical in each frame [rad]."""
-    landed: bool
-    """True where it was seen to stop at the end."""
-    stopped: bool = False
-    """True where it had fallen some way before, and stopped."""
-    together: bool = False
-    """True where another fly fell at the same time."""
-
-    @property
-    def strength(self) -> float:
-        """Return how plainly it shows: contrast times the root of its area."""
-        return abs(self.contrast) * float(np.sqrt(self.area))
-
-
-@dataclass(frozen=True)
 class Findings:
     """The drops of a clip in time order, and what else moved and why it was left out."""
 
@@ -111,14 +74,14 @@ def find_drops(sightings: PlacedSpots, tracks: list[Track], metres_per_px: float
     """Cut each track into its free falls and leave out shadows, reflections, hands and bubbles."""
     left_out: Counter[str] = Counter()
     drops: list[Drop] = []
-    followed = [np.array(track.rows) for track in tracks if len(track) >= FEWEST]
+    followed = [rows for rows in seen_by_turns(sightings, tracks) if len(rows) >= FEWEST]
     deepest = _deepest(sightings, followed)
     for rows in followed:
         found, why = _falls(sightings, rows, metres_per_px, deepest)
         drops += found
         left_out += Counter(why)
     drops.sort(key=lambda drop: float(drop.times[0]))
-    kept = _without_ghosts(drops, left_out)
+    kept = without_companions(drops, left_out)
     return Findings(kept, left_out)
 
 
@@ -264,41 +227,3 @@ def _drop(sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float,
         leans=np.array([spot.lean for spot in spots]),
         landed=landed,
     )
-
-
-def _without_ghosts(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
-    """Leave out what falls beside a plainer thing: its shadow or reflection; mark true pairs."""
-    kept: list[Drop] = []
-    for drop in drops:
-        rivals = [other for other in drops if other is not drop and _overlap(drop, other) > _TOGETHER]
-        if any(_is_ghost(drop, other) for other in rivals):
-            left_out["fell beside the fly and was fainter (its shadow or reflection)"] += 1
-            continue
-        twins = [other for other in rivals if not _is_ghost(other, drop)]
-        kept.append(replace(drop, together=bool(twins)))
-    return _without_specks(kept, left_out)
-
-
-def _without_specks(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
-    """Leave out what is far less plain than the fly: dirt, or an edge of a shaking picture."""
-    if not drops:
-        return drops
-    fly = max(drops, key=lambda drop: drop.strength * len(drop.rows) ** 0.5)
-    kept = [drop for drop in drops if drop.strength >= _SPECK * fly.strength]
-    if len(kept) < len(drops):
-        left_out["fell too, but was far fainter than the fly (dirt)"] += len(drops) - len(kept)
-    return kept
-
-
-def _overlap(a: Drop, b: Drop) -> float:
-    """Return the share of the shorter fall during which both were falling."""
-    shared = min(a.times[-1], b.times[-1]) - max(a.times[0], b.times[0])
-    shorter = min(a.times[-1] - a.times[0], b.times[-1] - b.times[0])
-    return float(max(shared, 0.0) / max(shorter, 1e-9))
-
-
-def _is_ghost(drop: Drop, other: Drop) -> bool:
-    """Tell whether a drop is a faint companion of another."""
-    fainter = abs(drop.contrast) < _GHOST * abs(other.contrast)
-    smaller = drop.area < _GHOST_AREA * other.area
-    return (fainter or smaller) and drop.strength < other.strength

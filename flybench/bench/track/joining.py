@@ -119,3 +119,30 @@ def _velocity(sightings: PlacedSpots, track: Track) -> Floats | None:
     return np.asarray(
         (sightings.places[last] - sightings.places[first]) / (sightings.times[last] - sightings.times[first])
     )
+
+
+def seen_by_turns(sightings: PlacedSpots, tracks: Sequence[Track]) -> list[NDArray[np.int64]]:
+    """Return the rows of each track, tracks put together that take turns: at one place, and never in one frame.
+
+    A faint fly is seen now as this and now as that piece of it, and each piece makes a track of its own.
+    """
+    merged: list[NDArray[np.int64]] = []
+    for rows in sorted((np.array(track.rows) for track in tracks), key=len, reverse=True):
+        for number, other in enumerate(merged):
+            if len(rows) >= _SETTLED and _takes_turns(sightings, rows, other):
+                both = np.concatenate([rows, other])
+                merged[number] = both[np.argsort(sightings.times[both], kind="stable")]
+                break
+        else:
+            merged.append(rows)
+    return merged
+
+
+def _takes_turns(sightings: PlacedSpots, rows: NDArray[np.int64], other: NDArray[np.int64]) -> bool:
+    """Tell whether all of a track fits between the sightings of another, within a fly's half width of where that was."""
+    times, beside = sightings.times[rows], sightings.times[other]
+    if times[0] < beside[0] or times[-1] > beside[-1] or np.isin(times, beside).any():
+        return False
+    expected = [np.interp(times, beside, axis) for axis in sightings.places[other].T]
+    off = np.linalg.norm(sightings.places[rows] - np.column_stack(expected), axis=1)
+    return bool(np.all(off < _SLACK))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.clip.clock import Clock
+from flybench.bench.clip.clock import NO_DOUBT, Clock, TimesDoubt
 from flybench.bench.clip.container import DecodingTally
 from flybench.bench.clip.orientation import Orientation
 from flybench.bench.track.spotting import Spot
@@ -50,6 +50,7 @@ class Observations:
     flags: list[str]
     """What the sample pictures tell, whatever the settings: a card upside down, a shaking hand."""
     spots: list[Spot]
+    times_doubt: TimesDoubt = NO_DOUBT
 
 
 def rounded_to_grain(spot: Spot) -> Spot:

@@ -6,8 +6,9 @@ shaking hand is already taken out.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 import cv2
 import numpy as np
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.footage import Frame
 from flybench.bench.clip.orientation import Orientation
+from flybench.bench.track.shape import shape_of
 from flybench.bench.view.backdrop import EIGHTH, Backdrop, eight_bit, row_gain
 from flybench.bench.view.steadiness import moved_back
 
@@ -37,14 +39,9 @@ _LARGEST_SHARE = 0.10
 _EDGE_SHARE = 0.35
 """Margin around a coarse box in which the fly is measured, over its longer side [-]: hackle tips are fainter than the
 threshold (judgement)."""
-_BARE, _COVERED = 0.4, 0.6
-"""Difference over its peak at which a pixel counts as bare background, and as all fly [-]: either side of one half, which
-is where the edge of an evenly dark thing lies."""
-_BLACK = 8.0
-"""Added to the background before dividing by it [grey levels]: keeps the share finite before black (judgement)."""
-_THIN = 0.35
-"""Half-width over the greatest half-width below which a part is no body but thread, hackle tip or faint shadow [-]
-(judgement: the centre of the rest is nearer to where the weight is)."""
+_MOST_PIXELS = 20_000
+"""Pixels of a window from which it is looked at as coarsely as the small picture [-]: a fly that fills 140 by 140 is placed
+as well by a quarter of them. No coarser: a fly in the tweezers must still be told from their thin arms (judgement)."""
 _KERNEL = np.ones((3, 3), np.uint8)
 """Neighbourhood of the opening and widening [px of the small picture]: the least there is."""
 
@@ -101,6 +98,8 @@ class Spotter:
         limit = np.maximum(np.maximum(_FLOOR, _SIGMAS * noise), 3.0 * cv2.blur(spread, (5, 5)))
         self.limit = np.minimum(limit, 250.0).astype(np.uint8)
         self.sparse = self.small[EIGHTH]
+        ends = orientation.upright(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
+        self.turned = ends[1:] - ends[0]
 
     def spots(self, frame: Frame, motion: Floats | None) -> list[Spot]:
         """Return what is not background in a frame; ``motion`` maps reference -> frame (None: still)."""
@@ -146,14 +145,17 @@ class Spotter:
         """Measure one thing at full resolution."""
         window = self._window(thing.box, frame.luma.shape)
         x0, y0, x1, y1 = window
-        light = frame.luma[y0:y1, x0:x1].astype(np.float32) * 0.5**frame.shift
-        dark = self._background(window, motion)
+        every = self.step if (x1 - x0) * (y1 - y0) > _MOST_PIXELS else 1
+        light = frame.luma[y0:y1:every, x0:x1:every].astype(np.float32) * 0.5**frame.shift
+        dark = self._background(window, motion, every)
         if gain is not None:
-            rows = np.minimum(np.arange(y0, y1) // self.step, gain.shape[0] - 1)
+            rows = np.minimum(np.arange(y0, y1, every) // self.step, gain.shape[0] - 1)
             dark = dark * gain[rows, :1]
-        shape = _shape(np.where(self._mask(thing, window), light - dark, 0.0), dark)
+        mask = self._mask(thing, window, every, light.shape)
+        shape = shape_of(np.where(mask, light - dark, np.float32(0.0)), dark)
         if shape is None:
             return None
+        shape = shape.grown(every)
         stored = np.array([[x0 + shape.x, y0 + shape.y]])
         at_edge = self._at_edge(thing.box)
         back = stored if motion is None else moved_back(stored, motion)
@@ -174,13 +176,12 @@ class Spotter:
             sensor_row=float(stored[0, 1] / max(frame.luma.shape[0] - 1, 1)),
         )
 
-    def _mask(self, thing: _Thing, window: Box) -> NDArray[np.bool_]:
+    def _mask(self, thing: _Thing, window: Box, every: int, shape: tuple[int, ...]) -> NDArray[np.bool_]:
         """Return where in a window this thing and no neighbour lies: its coarse outline, somewhat widened."""
-        x0, y0, x1, y1 = window
-        mask = np.zeros((y1 - y0, x1 - x0), np.uint8)
-        outline = (thing.outline * self.step + (self.step - 1) // 2 - (x0, y0)).astype(np.int32)
+        mask = np.zeros(shape, np.uint8)
+        outline = (thing.outline * self.step + (self.step - 1) // 2 - window[:2]).astype(np.int32) // every
         cv2.drawContours(mask, [outline], -1, 255, cv2.FILLED)
-        return cv2.dilate(mask, _KERNEL, iterations=2 * self.step) > 0
+        return cv2.dilate(mask, _KERNEL, iterations=math.ceil(2 * self.step / every)) > 0
 
     def _window(self, box: Box, shape: tuple[int, ...]) -> Box:
         """Return the full-resolution window around a coarse box: a third larger, inside the picture."""
@@ -188,15 +189,15 @@ class Spotter:
         pad = max(4, round(_EDGE_SHARE * max(w, h)))
         return max(x - pad, 0), max(y - pad, 0), min(x + w + pad, shape[1]), min(y + h + pad, shape[0])
 
-    def _background(self, window: Box, motion: Floats | None) -> NDArray[np.float32]:
+    def _background(self, window: Box, motion: Floats | None, every: int) -> NDArray[np.float32]:
         x0, y0, x1, y1 = window
         if motion is None:
-            return self.full[y0:y1, x0:x1].astype(np.float32)
+            return self.full[y0:y1:every, x0:x1:every].astype(np.float32)
         shifted = motion.copy()
         shifted[:, 2] -= (x0, y0)
-        return cv2.warpAffine(self.full, shifted, (x1 - x0, y1 - y0), borderMode=cv2.BORDER_REPLICATE).astype(
-            np.float32
-        )
+        size = (math.ceil((x1 - x0) / every), math.ceil((y1 - y0) / every))
+        seen = cv2.warpAffine(self.full, shifted / every, size, borderMode=cv2.BORDER_REPLICATE)
+        return np.asarray(seen.astype(np.float32))
 
     def _at_edge(self, box: Box) -> bool:
         x, y, w, h = box
@@ -205,10 +206,12 @@ class Spotter:
 
     def _upright_lean(self, lean: float) -> float:
         """Turn an axis given in the stored picture into the angle from the upright vertical [rad]."""
-        ends = self.orientation.upright(np.array([[0.0, 0.0], [np.sin(lean), np.cos(lean)]]))
-        across, down = ends[1] - ends[0]
-        angle = np.arctan2(across, down)
-        return float((angle + np.pi / 2) % np.pi - np.pi / 2)
+        x, y = math.sin(lean), math.cos(lean)
+        across, down = (
+            self.turned[0, 0] * x + self.turned[1, 0] * y,
+            self.turned[0, 1] * x + self.turned[1, 1] * y,
+        )
+        return float((math.atan2(across, down) + math.pi / 2) % math.pi - math.pi / 2)
 
 
 def _things(mask: Picture, most_area: float) -> list[_Thing]:
@@ -221,63 +224,3 @@ def _things(mask: Picture, most_area: float) -> list[_Thing]:
             things.append(_Thing((x, y, w, h), outline.reshape(-1, 1, 2)))
     things.sort(key=lambda thing: -thing.box[2] * thing.box[3])
     return things[:MOST_SPOTS]
-
-
-class _Shape(NamedTuple):
-    """What a window shows, in px of the window."""
-
-    x: float
-    y: float
-    area: float
-    contrast: float
-    length: float
-    breadth: float
-    lean: float
-    ground: float
-    unevenness: float
-
-
-def _shape(difference: NDArray[np.float32], background: NDArray[np.float32]) -> _Shape | None:
-    """Return centroid x, y, area, contrast, length, breadth and lean of the main thing in a window.
-
-    Each pixel weighs by how surely it is covered: nothing below two fifths of the peak difference from
-    the background, fully from three fifths on, in the one connected piece that is largest. So a faint
-    shadow beside the fly, a thread or noise stay out, and neither the fly's own shading nor a background
-    that is lighter here and darker there pulls the centre.
-    """
-    weight = np.abs(difference)
-    if difference.sum() < 0:
-        weight = weight / (background + _BLACK)
-    strong = weight[weight > 0.5 * weight.max()]
-    if strong.size == 0 or weight.max() <= 0:
-        return None
-    peak = float(np.percentile(strong, 90))
-    cover = np.clip((weight / peak - _BARE) / (_COVERED - _BARE), 0.0, 1.0)
-    body = _body((cover > 0).astype(np.uint8))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(body, connectivity=8)
-    if count < 2:
-        return None
-    main = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    ys, xs = np.nonzero((labels == main) & (cover > 0))
-    w = cover[ys, xs].astype(float)
-    total = float(w.sum())
-    x, y = float(xs @ w / total), float(ys @ w / total)
-    cov = np.cov(np.stack([xs, ys]), aweights=w, bias=True) + np.eye(2) / 12.0
-    values, vectors = np.linalg.eigh(cov)
-    lean = float(np.arctan2(vectors[0, 1], vectors[1, 1]))
-    contrast = float(difference[ys, xs] @ w / total)
-    breadth, length = 4.0 * np.sqrt(values)
-    behind = background[ys, xs]
-    uneven = float(behind.std()) / max(abs(contrast), 1.0)
-    return _Shape(x, y, total, contrast, float(length), float(breadth), lean, float(behind.mean()), uneven)
-
-
-def _body(solid: Picture) -> Picture:
-    """Return the mask without what is much thinner than its thickest part, one pixel wider than it was.
-
-    An opening with a disc of a third of the greatest half-width; two distance transforms do it.
-    """
-    inside = cv2.distanceTransform(solid, cv2.DIST_L2, 3)
-    thin = _THIN * float(inside.max())
-    core = (inside < max(thin, 0.5)).astype(np.uint8)
-    return (cv2.distanceTransform(core, cv2.DIST_L2, 3) <= thin + 1.0).astype(np.uint8)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from flybench.bench.clip.clock import Clock
 from flybench.bench.fit.fall import FallFit, response_to_depths
 from flybench.bench.sheet.settings import MOST_PRINTED, UNCHECKED_PRINT, ScaleSettings
-from flybench.bench.track.drops import Drop
+from flybench.bench.track.drop import Drop
 from flybench.bench.view.card import BAR
 from flybench.bench.view.geometry import Geometry, changes
 

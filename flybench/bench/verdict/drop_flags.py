@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.clip.clock import Clock
+from flybench.bench.clip.clock import Clock, Source
 from flybench.bench.fit.fall import FallFit
 from flybench.bench.fit.residual_shape import shape_of
 from flybench.bench.sheet.settings import Settings
-from flybench.bench.track.drops import Drop
+from flybench.bench.track.drop import Drop
 from flybench.bench.track.observations import Observations
 from flybench.bench.verdict.result import MeasuredDrop
 from flybench.bench.view.geometry import Geometry
@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 
 TERMINAL = 0.90
 """Least share of terminal speed from which the rest is extrapolated at all [-]: over the last tenth the history force, left
-out of the fit, makes up to HISTORY_SHARE of the shortfall, 0.1 % of the speed; beyond it the form of the law would carry
+out of the fit, makes up to 0.7 % of the speed (``fall.left_out_share``); beyond it the form of the law would carry
 the answer (judgement)."""
 NEAR_TERMINAL = 0.97
 """Share of terminal speed above which the end of a fall counts as settled [-]: what is left is within the 3 % that a good
@@ -171,6 +171,7 @@ def clip_flags(observed: Observations, clock: Clock, settings: Settings) -> list
         "clip-damaged": tally.broken > 0 or tally.decoded < _DECODED * promised - 1,
         "frames-missing": clock.missing > _MISSING * max(tally.decoded, 1),
         "uneven-clock": clock.jitter > _JITTER or tally.unordered > 0,
+        "times-contradicted": observed.times_doubt.header_ratio != 1.0 and clock.source is not Source.TYPED,
         "slow-motion-guessed": clock.guessed,
         "rolling-shutter": observed.orientation.rows_run_along_fall and settings.camera.readout is None,
         "turn-not-told": observed.orientation.turn_is_baked_in,

@@ -23,6 +23,13 @@ FLAGS: dict[str, Flag] = {
         "The frames' times are uneven, so that the clock may be wrong.",
         "Film at a fixed frame rate, in good light.",
     ),
+    "times-contradicted": Flag(
+        _D,
+        "The file says that it lasts a little longer or shorter than its pictures do, so that it may run too fast or too "
+        "slow; the difference is carried in the uncertainty.",
+        "Copy the clip from the phone again, unedited, or write the rate at which the camera filmed in the sheet, under "
+        "[camera]: capture_rate.",
+    ),
     "slow-motion-guessed": Flag(
         _D,
         "The capture rate is not a whole multiple of the rate at which the clip plays, so that one of the two may be wrong.",
@@ -172,6 +179,11 @@ FLAGS: dict[str, Flag] = {
         "The fly became faster from drop to drop: air was still leaving its dressing.",
         "Soak the fly and squeeze it under water until its speed no longer grows, and use the later drops.",
     ),
+    "by-the-clock": Flag(
+        _D,
+        "The fly was timed by hand; how fast a thumb is decides as much as how fast the fly is.",
+        "Film the fly when a phone is at hand: flybench bench measure. That run then counts in place of this one.",
+    ),
     "drag-too-small": Flag(
         _D,
         "By its weight and speed the fly would have less drag than its bare bead alone.",
@@ -201,12 +213,12 @@ FLAGS: dict[str, Flag] = {
     "two-flies": Flag(
         _R,
         "Two flies fell at once and disturbed each other.",
-        "Drop one fly at a time, and wait until it lies at rest.",
+        "Drop one fly at a time, and wait until it lies at rest. If there was only one, give it more light.",
     ),
     "poor-fit": Flag(
         _R,
-        "The path is not that of a free fall: the fly was held, pushed or touched on the way.",
-        "Let the fly go cleanly, and keep hands and thread out of its way.",
+        "The path is not that of a free fall: the fly was held, pushed or touched, or the scale changes on the way.",
+        "Let the fly go cleanly, keep hands and thread out of its way, and use the card: it takes out perspective.",
     ),
     "stopped-on-the-way": Flag(
         _N,

@@ -21,9 +21,9 @@ _WIDTH_DOUBT, _WIDTH_DOUBT_UNWEIGHED = 0.2, 0.4
 nobody knows either how the drag of the whole compares with its silhouette (judgement)."""
 _ROUNDS = 4
 """Rounds in which speed, Reynolds number and width settle [-]: each changes the next by a tenth or less."""
-MOST_WALL_DOUBT = 0.03
-"""Standard uncertainty of the effect of the tank's walls over the speed from which the tank is too narrow for the fly [-]: as
-much as a good result may be uncertain by, k = 2 (judgement)."""
+MOST_WALL_DOUBT = 0.045
+"""Standard uncertainty of the effect of the tank's walls over the speed from which the tank is too narrow for the fly [-]:
+the drag, which goes with the square of the speed, is then good to a fifth, k = 2 (judgement)."""
 _SLOWEST, _FASTEST = 1.0, 1e5
 """Reynolds numbers on that width between which walls are corrected [-]: no fly is outside (judgement)."""
 _WARMER = 0.05

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from flybench.bench.fit.fall import FallFit
-from flybench.bench.track.drops import Drop
+from flybench.bench.track.drop import Drop
 from flybench.bench.verdict.flags import doubts, refuses
 from flybench.bench.verdict.time_base import TimeBase
 from flybench.quantity import COVERAGE_FACTOR

@@ -23,8 +23,8 @@ falls: slow motion is then taken for real time in fewer than one in two hundred)
 IMPOSSIBLE = 0.001
 """Probability below which a stated rate is refuted [-]: the file or the user said so, which counts for much (judgement)."""
 STRETCHES: dict[float, float] = {
-    0.25: 0.02, 0.5: 0.03, 1.5: 0.03, 2.0: 1.0, 3.0: 0.2, 4.0: 1.0, 5.0: 0.2, 6.0: 0.1, 8.0: 1.0, 10.0: 0.2, 16.0: 0.4,
-    32.0: 0.2,
+    0.125: 0.02, 0.25: 0.02, 0.5: 0.03, 1.5: 0.03, 2.0: 1.0, 3.0: 0.2, 4.0: 1.0, 5.0: 0.2, 6.0: 0.1, 8.0: 1.0,
+    10.0: 0.2, 16.0: 0.4, 32.0: 0.2,
 }  # fmt: skip
 """Stretches weighed against real time, and their weights [-]: phones slow down by 2, 4 and 8 (common practice, no source),
 editors by anything, and seldom the other way (judgement)."""
@@ -49,6 +49,11 @@ it longer too, and nothing makes it much shorter (judgement)."""
 _DRAG, _DRAG_SPREAD = 0.9, 0.6
 """Drag coefficient on the disc of the seen breadth, and standard deviation of its logarithm [-]: sphere 0.4, cylinder end on
 0.9, disc 1.2; a fly shows its camera one side only, and hackle that is hardly seen drags (judgement)."""
+_FASTEST = 1.5
+"""Sink speed that no fly reaches [m/s]: a bare tungsten ball of 3 mm reaches 1.36 (``hydraulics.falling_body``), and a fly
+carries a hook and a dressing (judgement)."""
+_BEYOND = 0.03
+"""Standard deviation of what a speed may lie beyond that, relative [-]: scale and fit (judgement)."""
 _NAMED = 0.9
 """Share of the probability of being slowed that the stretches named to the user hold together [-] (judgement)."""
 
@@ -95,7 +100,10 @@ def judged(
     2 W / (rho A v^2) on the disc of the seen breadth [-]; None where not known.
     """
     told = sum((_loosened(profile.log_likelihood) for profile in profiles), np.zeros(len(NUMBERS)))
-    seen = {q: _evidence(q, told, density) + _drag_evidence(q, drag) for q in (1.0, *STRETCHES)}
+    seen = {
+        q: _evidence(q, told, density) + _drag_evidence(q, drag) + _speed_evidence(speed * q)
+        for q in (1.0, *STRETCHES)
+    }
     paced = {q: log + _bell(np.log(speed * q / _PACE), _PACE_SPREAD) for q, log in seen.items()}
     shown = _shares(seen, _REAL_ALONE)
     real = _shares(paced if clock.source is Source.UNTOLD else seen, _before(clock))
@@ -154,6 +162,11 @@ def _evidence(stretch: float, told: Floats, density: Measured | None) -> float:
     )
     top = float(np.max(told))
     return top + float(np.log(np.sum(prior * np.exp(told - top)) * _STEP + 1e-300))
+
+
+def _speed_evidence(speed: float) -> float:
+    """Return the logarithm of the likelihood of a sink speed [m/s], ruling out only what no fly reaches."""
+    return -0.5 * (max(speed / _FASTEST - 1.0, 0.0) / _BEYOND) ** 2
 
 
 def _drag_evidence(stretch: float, drag: Measured | None) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from flybench.bench.fit.response_number import NUMBERS, response_profile
-from flybench.bench.track.drops import Drop
+from flybench.bench.track.drop import Drop
 
 _LEAST_NUMBER, _MOST_NUMBER = 0.9, 20.0
 """Response numbers of a body that comes to its speed freely [-]: 1.1 for bare tungsten, 12 for a fly that hardly sinks, with

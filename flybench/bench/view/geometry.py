@@ -28,7 +28,7 @@ UNKNOWN_DISTANCE = 0.30
 SEEN_DISTANCE = 0.10
 """Relative standard uncertainty of a camera distance read off the card's perspective [-]: on simulated corners it came out
 within 8 % (judgement)."""
-SHORTEST_LENS, LONGEST_LENS = 0.3, 4.2
+SHORTEST_LENS, LONGEST_LENS = 0.37, 4.2
 """Focal lengths of phones over the longer side of the picture [-]: from a wide-angle camera, 13 mm on film of 36 by 24 mm,
 to one of 120 mm, cut down by a fifth to steady the picture (common practice, no source)."""
 SQUEEZE_SHARE = 0.25

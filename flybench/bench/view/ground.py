@@ -75,6 +75,8 @@ class Ground:
     """Left and top of each cell (cells, 2) [px of the small picture]."""
     zones: Whole
     """Zone of each cell (cells,)."""
+    strength: Floats
+    """Sum of the squared slopes in each cell along its steepest direction (cells,) [square grey levels]."""
     cell: Whole
     """Cell of each reading (readings,)."""
     direction: Floats
@@ -94,6 +96,7 @@ class Ground:
             self.shape,
             self.corners[cells],
             self.zones[cells],
+            self.strength[cells],
             number[self.cell[readings]],
             self.direction[readings],
             self.kernel[readings],
@@ -146,6 +149,7 @@ def ground_of(small: Picture, noise: float, strength: float) -> Ground:
         (small.shape[0], small.shape[1]),
         corners[chosen],
         zones[chosen],
+        found[chosen, 1],
         np.repeat(np.arange(len(chosen)), counts),
         np.concatenate([directions for directions, _ in parts] or [np.empty((0, 2))]),
         kernel.astype(np.float32),

@@ -108,7 +108,8 @@ class Registrar:
         """Return the shift for which most zones look alike, over _REACH each way."""
         ground = self.ground
         wide = cv2.copyMakeBorder(small, _REACH, _REACH, _REACH, _REACH, cv2.BORDER_REPLICATE)
-        one_each = np.unique(ground.zones, return_index=True)[1]
+        steepest = np.argsort(-ground.strength)
+        one_each = steepest[np.unique(ground.zones[steepest], return_index=True)[1]]
         votes = np.zeros((2 * _REACH + 1,) * 2, np.float32)
         for cell in one_each:
             left, top = ground.corners[cell]

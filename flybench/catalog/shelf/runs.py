@@ -19,6 +19,8 @@ from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, RunDrop, Vari
 from flybench.catalog.tables.vocabulary import Verdict
 from flybench.errors import BadValueError, FlybenchError
 
+BY_HAND = "by-the-clock"
+"""Flag of runs that were timed by hand and not filmed; there is nothing to fit again."""
 _LARGEST = 2**31 - 1
 """Largest number of a run that PostgreSQL can hold in its column (its documentation of integer types)."""
 
@@ -136,12 +138,13 @@ def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
             BenchRun.shared_uncertainty_m_s,
             BenchRun.temperature_k,
             BenchRun.drops_used,
+            BenchRun.flags,
         )
         .join(Fly, Fly.id == BenchRun.fly_id)
         .where(Fly.variant_id == variant_id, BenchRun.accepted, BenchRun.free_speed_m_s.is_not(None))
         .order_by(BenchRun.fly_id, BenchRun.id)
     ).all()
-    by_fly = {key: [_speed(row) for row in rows] for key, rows in groupby(runs, key=lambda row: row[0])}
+    by_fly = {key: _counting(list(rows)) for key, rows in groupby(runs, key=lambda row: row[0])}
     flies = select(Fly.id).where(Fly.variant_id == variant_id)
     gone = FlySpeed.fly_id.in_(flies) & FlySpeed.fly_id.not_in(list(by_fly))
     session.execute(delete(FlySpeed).where(gone))
@@ -164,9 +167,15 @@ def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
     session.flush()
 
 
+def _counting(rows: list[Any]) -> list[RunSpeed]:
+    """Return the runs of a fly that count: those timed by hand only where none was filmed."""
+    filmed = [row for row in rows if BY_HAND not in row[-1]]
+    return [_speed(row) for row in filmed or rows]
+
+
 def _speed(row: Any) -> RunSpeed:
     """Return a run for pooling; where it is not known what is shared, all is taken to be."""
-    _, speed, uncertainty, shared, kelvin, drops = row
+    _, speed, uncertainty, shared, kelvin, drops, _ = row
     return RunSpeed(speed, uncertainty, uncertainty if shared is None else shared, kelvin, drops)
 
 

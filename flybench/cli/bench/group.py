@@ -11,6 +11,8 @@ VERBS = {
     "plan": ("flybench.cli.bench.plan", "What a wanted precision needs: tank, camera, drops, and why."),
     "look": ("flybench.cli.bench.look", "Look at a photo or clip of the tank: is it ready to film?"),
     "measure": ("flybench.cli.bench.measure", "Measure the sink speed in a clip, with its uncertainty."),
+    "time": ("flybench.cli.bench.time", "The sink speed by the clock, when no phone is at hand."),
+    "still": ("flybench.cli.bench.still", "A still with a grid of its pixels, to read two points off."),
     "sheet": ("flybench.cli.bench.sheet", "Write the sheet that goes beside a clip."),
 }
 

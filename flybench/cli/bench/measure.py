@@ -11,7 +11,7 @@ from click.core import ParameterSource
 
 from flybench.bench.sheet.read import read_sheet
 from flybench.cli.options.output import json_option, overwrite_option, said, wrote
-from flybench.cli.options.sheet import named_as_typed, sheet_options, tables_from
+from flybench.cli.options.sheet import named_as_typed, set_up_option, sheet_options, tables_from
 from flybench.cli.progress import Progress
 from flybench.jobs.bench.keep import Kept, measure_and_keep
 from flybench.jobs.bench.measure import Wanted, tables_for, usual_page
@@ -27,6 +27,8 @@ Examples:
   flybench bench measure drop.mp4
   flybench bench measure drop.mp4 --report drop.pdf --overlay drop-drawn.mp4
   flybench bench measure drop.mp4 --temperature "18 degC" --card --bar "99.6 mm"
+  flybench bench measure drop.mp4 --set-up kitchen --temperature "18 degC"
+  flybench bench measure drop.mp4 --without 1 "hit the wall"
   flybench bench measure drop.mp4 --json
   flybench bench measure drop.mp4 --fly MH-14-28-a
 
@@ -80,9 +82,11 @@ something to put right. 2: the command was not written right.
     help="Catalog to save the run in, under --fly or the sheet's fly.code.  [default with --fly: see "
     "flybench catalog where]",
 )
+@set_up_option
 @sheet_options
 def command(
     clip: Path,
+    set_up: str | None,
     sheet: Path | None,
     report: tuple[Path, ...],
     no_report: bool,
@@ -96,7 +100,7 @@ def command(
     _check_names(report, overlay, no_report)
     wanted = Wanted([] if no_report else list(report) or [usual_page(clip)], overlay, overwrite)
     with named_as_typed(options):
-        tables = tables_for(clip, sheet, tables_from(options))
+        tables = tables_for(clip, sheet, tables_from(options), set_up)
         catalog = _catalog(address, options["fly"], read_sheet(tables).fly.code)
         found = _measured(clip, tables, catalog, wanted, sheet)
     result = found.run.result

@@ -65,6 +65,13 @@ def tables_from(options: dict[str, Any]) -> dict[str, dict[str, Any]]:
     return tables
 
 
+set_up_option = click.option(
+    "--set-up",
+    metavar="NAME",
+    help="Set-up kept with bench sheet --save; the sheet and options go before it.",
+)
+
+
 @contextmanager
 def named_as_typed(options: Mapping[str, Any]) -> Iterator[None]:
     """Let an error about a value that came from an option name that option instead of the sheet's key."""

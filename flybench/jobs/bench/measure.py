@@ -17,6 +17,7 @@ from flybench.bench.sheet.read import read_sheet
 from flybench.bench.sheet.settings import Settings
 from flybench.errors import FlybenchError
 from flybench.files import beside, check_new, check_writable, sheet_beside, whole_file
+from flybench.jobs.bench.set_ups import over_set_up
 
 Progress = Callable[[str, int, int], None]
 Tables = Mapping[str, Mapping[str, Any]]
@@ -45,12 +46,12 @@ def settings_for(clip: Path, sheet: Path | None, options: Tables) -> Settings:
     return read_sheet(tables_for(clip, sheet, options))
 
 
-def tables_for(clip: Path, sheet: Path | None, options: Tables) -> dict[str, Any]:
-    """Return the sheet's tables with the options put over them, not yet checked."""
+def tables_for(clip: Path, sheet: Path | None, options: Tables, set_up: str | None = None) -> dict[str, Any]:
+    """Return the sheet's tables with the options put over them and a set-up under them, not yet checked."""
     check_there(clip)
     path = sheet or sheet_beside(clip)
     there = sheet is not None or path.exists()
-    if not there and not options:
+    if not there and not options and set_up is None:
         raise FlybenchError(
             f"{clip}: there is no sheet beside it ({path.name}) and no options were given. "
             f"Write one with: flybench bench sheet {clip}"
@@ -59,7 +60,7 @@ def tables_for(clip: Path, sheet: Path | None, options: Tables) -> dict[str, Any
     for table, keys in options.items():
         if isinstance(tables.get(table, {}), dict):  # else the sheet is wrong, and is told so
             tables[table] = {**tables.get(table, {}), **keys}
-    return tables
+    return over_set_up(set_up, tables)
 
 
 def _read_toml(path: Path) -> dict[str, Any]:

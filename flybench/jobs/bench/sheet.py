@@ -7,16 +7,18 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from flybench.bench.clip.footage import check_there
+from flybench.bench.clip.clock import Source, clock_of
+from flybench.bench.clip.footage import check_there, open_clip
 from flybench.bench.sheet.keys import QUANTITIES
 from flybench.bench.sheet.read import read_sheet
+from flybench.errors import FlybenchError
 from flybench.files import check_new, sheet_beside, whole_file
 
 _HEAD = """\
 # Bench sheet. Take the # off the lines that apply and put in what you measured.
-# A distance may carry its own uncertainty (k = 2), such as distance = "620 mm +- 5 mm". Without one, this is
-# assumed: +- 3 mm for the fall plane and the camera, +- 6 mm for the gap (tweezers let go by eye), +- 1 mm for the
-# length between two points, +- 0.3 mm for the bar.
+# A distance may carry its own uncertainty (k = 2), such as distance = "620 mm +- 5 mm". Without one, this is assumed:
+# +- 3 mm for the fall plane and the camera, +- 6 mm for the gap (tweezers let go by eye),
+# +- 1 mm for the length between two points, +- 0.3 mm for the bar.
 """
 _OTHERS = {
     "tank.wall_material": ('"acrylic"', "or glass and others; or in its place wall_index = 1.49"),
@@ -46,10 +48,41 @@ def start_sheet(
         check_there(clip)
     path = output or sheet_beside(clip)
     check_new(path, overwrite)
-    read_sheet(_completed(tables))
+    checked_as_far_as_given(tables)
     with whole_file(path) as part:
         part.write_text(sheet_text(tables), encoding="utf-8")
     return path
+
+
+def untold_rate(clip: Path, tables: Mapping[str, Mapping[str, Any]]) -> float | None:
+    """Return the frames a second [Hz] of a clip that does not say how fast it was filmed; None where the rate is known.
+
+    A raw stream has no rate at all: 0. A clip that is not there yet or cannot be read is not asked about.
+    """
+    if "capture_rate" in tables.get("camera", {}) or not clip.exists():
+        return None
+    try:
+        opened = open_clip(clip)
+    except FlybenchError:
+        return None
+    if opened.survey.doubt.made_up:
+        return 0.0
+    clock = clock_of(opened.survey.times, opened.capture_rate_tag, None)
+    return clock.capture_rate if clock.source is Source.UNTOLD and clock.capture_rate else None
+
+
+def checked_as_far_as_given(tables: Mapping[str, Mapping[str, Any]]) -> None:
+    """Raise BadValueError for a value that cannot be, whatever else is still missing."""
+    read_sheet(_completed(tables))
+
+
+def written(tables: Mapping[str, Mapping[str, Any]]) -> str:
+    """Return tables as TOML: what was given, and nothing else."""
+    blocks = []
+    for table, keys in tables.items():
+        lines = [f"{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in keys.items()]
+        blocks.append("\n".join([f"[{table}]", *lines, ""]))
+    return "\n".join(blocks)
 
 
 def _completed(tables: Mapping[str, Mapping[str, Any]]) -> dict[str, dict[str, Any]]:

@@ -90,11 +90,16 @@ def write_refits(catalog: Catalog, found: Sequence[Refit]) -> None:
 
 
 def _all(session: Session) -> Sequence[int]:
-    return session.scalars(select(BenchRun.id).order_by(BenchRun.id)).all()
+    rows = session.execute(select(BenchRun.id, BenchRun.flags).order_by(BenchRun.id)).all()
+    return [number for number, flags in rows if run_shelf.BY_HAND not in flags]
 
 
 def _again(run: BenchRun) -> RunRecord:
     """Return the record of a run fitted again, its weights as the catalog has them now."""
+    if run_shelf.BY_HAND in run.flags:
+        raise FlybenchError(
+            f"run {run.id} of fly {run.fly.code}: was timed by hand, so that there is nothing to fit again. Leave it out."
+        )
     try:
         result = refit(run.track, with_weighing(run.sheet, weighing_of(run.fly)))
         return record_of(result, run.sheet, run.track, run.measured_at)

@@ -19,7 +19,7 @@ from flybench.quantity import Measured
 from flybench.shop.fly.weights import Readings, weigh, weight_of
 from flybench.telling.shelf import weighing
 
-RECIPES = Path(__file__).parents[2] / "catalog"
+RECIPES = Path(__file__).parents[3] / "catalog"
 
 
 @pytest.mark.parametrize(

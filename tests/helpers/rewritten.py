@@ -46,3 +46,25 @@ def without_tags(clip: Path, target: Path) -> None:
             if packet.dts is not None:
                 packet.stream = stream
                 new.mux(packet)
+
+
+def with_time_scale(clip: Path, target: Path, box: bytes, factor: float) -> None:
+    """Copy a clip with the time scale in a header multiplied: ``mvhd`` of the movie, ``mdhd`` of the pictures.
+
+    ISO/IEC 14496-12, 8.2.2 and 8.4.2: version and flags, two times, then ticks a second, of 32 bits each in version 0.
+    """
+    data = bytearray(clip.read_bytes())
+    place = data.index(box) + 4 + 12
+    ticks = int.from_bytes(data[place : place + 4])
+    data[place : place + 4] = round(ticks * factor).to_bytes(4)
+    target.write_bytes(data)
+
+
+def raw(clip: Path, target: Path) -> None:
+    """Write the coded pictures alone, without any times (ITU-T H.264, annex B)."""
+    with av.open(str(clip)) as old, av.open(str(target), "w", format="h264") as new:
+        stream = new.add_stream_from_template(old.streams.video[0])
+        for packet in old.demux(old.streams.video[0]):
+            if packet.dts is not None:
+                packet.stream = stream
+                new.mux(packet)

@@ -1,0 +1,37 @@
+"""One fall as it was seen: the frames that show it, where the thing was in them, and what it looked like."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Drop:
+    """One fall: real times [s] and places (n, 2) [m] of the frames that show it freely falling."""
+
+    rows: NDArray[np.int64]
+    times: Floats
+    places: Floats
+    contrast: float
+    area: float
+    length: float
+    breadth: float
+    """Longer and shorter extent of what was seen [m]."""
+    leans: Floats
+    """Angle of the longer axis from the vertical in each frame [rad]."""
+    landed: bool
+    """True where it was seen to stop at the end."""
+    stopped: bool = False
+    """True where it had fallen some way before, and stopped."""
+    together: bool = False
+    """True where another fly fell at the same time."""
+
+    @property
+    def strength(self) -> float:
+        """Return how plainly it shows: contrast times the root of its area."""
+        return abs(self.contrast) * float(np.sqrt(self.area))

@@ -1,0 +1,36 @@
+"""What a phone that moved adds to the budget, against the same sums done by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from test_bench_budget import fall, geometry
+
+from flybench.bench.verdict.sway import SWAY, sway_doubts
+
+
+def test_a_still_phone_adds_nothing() -> None:
+    view = geometry()
+    assert sway_doubts(["few-drops"], [fall(view)], view) == {}
+
+
+def test_sway_that_nobody_could_see_is_two_draws_over_the_length_of_the_fall() -> None:
+    """Two independent places of 4 mm differ by root two times 4 mm."""
+    view = geometry()
+    one = fall(view)
+    length = float(one.drop.places[-1, 1] - one.drop.places[0, 1])
+    found = sway_doubts(["steadiness-unknown"], [one, one], view)[SWAY]
+    assert found == pytest.approx([math.sqrt(2.0) * 0.004 / abs(length)] * 2)
+
+
+def test_of_sway_that_was_followed_the_parallax_stays() -> None:
+    """A thing behind the fall seems to move less by its way behind, shortened by the water, over that from the lens."""
+    view = geometry()
+    settings, one = view.settings, fall(view)
+    plane, n = view.fall.thickness[2], view.fall.index[-1]
+    away = max(plane, (settings.tank.depth_along_view or 2 * plane) - plane)
+    near = sum(part / index for part, index in zip(view.fall.thickness, view.fall.index, strict=True))
+    whole = sway_doubts(["steadiness-unknown"], [one], view)[SWAY]
+    assert not settings.scale.card
+    assert sway_doubts(["hand-held"], [one], view)[SWAY] == pytest.approx(whole * away / n / near)

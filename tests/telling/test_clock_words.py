@@ -1,0 +1,71 @@
+"""What is said of a clip's clock: whole texts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from test_measurement_words import GOOD, REFUSED, measured, text_of
+
+from flybench.bench.clip.clock import Source
+from flybench.bench.verdict.flags import FLAGS
+from flybench.bench.verdict.time_base import TimeBase
+from flybench.telling.bench import measurement as telling
+from flybench.telling.bench.sheet import rate_question
+
+
+def test_a_time_that_is_not_proved_is_said_in_the_first_lines() -> None:
+    told = replace(
+        GOOD, time_base=TimeBase(Source.UNTOLD, 30.0, 0.6, 0.5, (2.0,)), flags=["taken-as-real-time"]
+    )
+    assert text_of(telling.lines(told)).startswith(
+        "USABLE: 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) in the tank, k = 2, from 3 drops Taken as real time: 30 frames a "
+        "second. If it was filmed in slow motion, give --capture-rate. free water 28.4"
+    )
+
+
+@pytest.mark.parametrize(
+    "time_base",
+    [
+        TimeBase(Source.UNTOLD, 30.0, 0.99, 0.97, (2.0,)),
+        TimeBase(Source.TYPED, 240.0, 0.97, 0.5, (2.0,)),
+        None,
+    ],
+)
+def test_a_time_that_is_proved_or_stated_is_not_mentioned(time_base: TimeBase | None) -> None:
+    assert "real time" not in text_of(telling.lines(replace(GOOD, time_base=time_base)))
+
+
+@pytest.mark.parametrize(
+    ("factors", "much"),
+    [((4.0,), "about 4 times too slow"), ((4.0, 5.0, 3.0), "about 4 times too slow (perhaps 3 or 5 times)")],
+)
+def test_a_slowed_clip_is_refused_with_the_likely_factor_and_the_option(
+    factors: tuple[float, ...], much: str
+) -> None:
+    time_base = TimeBase(Source.UNTOLD, 30.0, 0.0001, 0.0001, factors)
+    slowed = replace(REFUSED, drops=[measured(0.0, 0.07, "looks-slowed")], time_base=time_base)
+    assert telling.verdict_line(slowed) == (
+        f"REFUSED: no sink speed. 1 drop was seen, and none can be used. {FLAGS['looks-slowed'].meaning} It looks {much}, as "
+        'if filmed at 120 frames a second. Give the rate at which the camera filmed, for example --capture-rate "120 Hz".'
+    )
+
+
+@pytest.mark.parametrize(
+    ("rate", "question"),
+    [
+        (None, ""),
+        (
+            0.0,
+            "The clip holds pictures without times. Write the rate at which it was filmed as capture_rate.",
+        ),
+        (
+            59.98,
+            "The clip plays at 59.98 frames a second and does not say how fast it was filmed. Was it slow motion? Write the "
+            'rate at which the camera filmed as capture_rate, or capture_rate = "59.98 Hz" if it was not.',
+        ),
+    ],
+)
+def test_the_sheet_asks_how_fast_the_clip_was_filmed(rate: float | None, question: str) -> None:
+    lines = rate_question(rate)
+    assert (text_of(lines) if lines else "") == question
