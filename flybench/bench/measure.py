@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.clip.clock import Clock, clock_of
+from flybench.bench.clip.clock import Clock
 from flybench.bench.clip.footage import Clip, Frame
 from flybench.bench.clip.orientation import Orientation
 from flybench.bench.evaluate import evaluate
@@ -50,9 +50,7 @@ def measure(clip: Clip, settings: Settings, progress: Progress | None = None) ->
     fall found. A fall that is seen but gives no sink speed is a result with the verdict "refused".
     """
     submerged_weight(settings.fly, settings.water)
-    clock = clock_of(
-        clip.survey.times, clip.capture_rate_tag, settings.camera.capture_rate, clip.survey.doubt
-    )
+    clock = clip.clock(settings.camera.capture_rate)
     view = view_tank(clip, settings)
     observed = _observed(clip, view, _watch(clip, view, progress))
     fitted = evaluate(observed, view.geometry, clock)

@@ -11,6 +11,7 @@ from scenes import scene
 from tankview.render import Studio
 from tankview.simple import aimed
 
+from flybench.bench.clip.clock import Clock, clock_of
 from flybench.bench.preview.preview import Change, Preview, preview
 from flybench.bench.sheet.settings import CameraSettings, Length, ScaleSettings, Settings, TankSettings
 
@@ -22,12 +23,17 @@ KNOWN = Settings(
 )
 
 
+def at(rate: float) -> Clock:
+    """Return the clock of an even clip [Hz]."""
+    return clock_of(np.arange(8) / rate, None, None)
+
+
 def seen(count: int = 1, **changes: Any) -> Preview:
     studio = Studio(aimed(scene(**changes)))
     pictures: list[NDArray[np.uint8]] = [
         np.clip(np.round(studio.picture(number)), 0, 255).astype(np.uint8) for number in range(count)
     ]
-    return preview("tank.png", pictures, 60.0, 1.0, KNOWN)
+    return preview("tank.png", pictures, at(60.0), KNOWN)
 
 
 def test_a_good_set_up_needs_no_change() -> None:
@@ -86,5 +92,5 @@ def test_a_grainy_picture_and_a_slow_rate_are_told() -> None:
     assert seen(count=3, drops=(), extras__noise=8.0).changes == [Change.NOISY]
     studio = Studio(scene())
     picture = np.clip(studio.picture(0), 0, 255).astype(np.uint8)
-    assert preview("a.mp4", [picture, picture], 15.0, 1.0, KNOWN).changes == [Change.SLOW_RATE]
-    assert preview("a.mp4", [picture, picture], 60.0, 1.0, KNOWN).changes == []
+    assert preview("a.mp4", [picture, picture], at(15.0), KNOWN).changes == [Change.SLOW_RATE]
+    assert preview("a.mp4", [picture, picture], at(60.0), KNOWN).changes == []

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.clip.clock import Clock, clock_of
 from flybench.bench.clip.container import DecodingTally, check_size, decoded, key_picture, opened
 from flybench.bench.clip.orientation import Orientation, orientation_of
 from flybench.bench.clip.survey import MADE_UP_RATE, Survey, capture_rate, survey_of
@@ -53,6 +54,13 @@ class Clip:
     def name(self) -> str:
         """Return the file's name without its folder; bytes that are no UTF-8 are replaced."""
         return os.fsencode(self.path.name).decode("utf-8", "replace")
+
+    def clock(self, typed_rate: float | None) -> Clock:
+        """Return the time base by the rate that was typed [Hz], if any, the tag, and what speaks against the file's times.
+
+        Raises BadValueError for a rate that cannot be, or where one is needed (``clock_of``).
+        """
+        return clock_of(self.survey.times, self.capture_rate_tag, typed_rate, self.survey.doubt)
 
     def sha256(self) -> str:
         """Return the SHA-256 of the file as hexadecimal text."""

@@ -5,44 +5,34 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import hypot, isfinite
+from math import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.plan.set_up import SQUARE_PX, fixed_lines
-from flybench.bench.plan.terms import (
-    PlanGoal,
-    drop_shares,
-    fit_share,
-    history_share,
-    place_shares,
-    upright_share,
-)
+from flybench.bench.clip.clock import Clock
+from flybench.bench.plan.set_up import SHUTTER, SQUARE_PX, BenchSetUp
+from flybench.bench.plan.terms import PlanGoal
 from flybench.bench.preview.card_light import CardLight, card_light
 from flybench.bench.sheet.settings import Settings
 from flybench.bench.view.card import SQUARE
 from flybench.bench.view.card_corners import CardCorners, find_corners
 from flybench.bench.view.geometry import Geometry, ScalePoints, look
-from flybench.bench.view.tank_view import FEWEST_CORNERS
+from flybench.bench.view.tank_view import FEWEST_CORNERS, PER_LETTER_CARD, STEEP_DEGREES
 from flybench.hydraulics import falling_body as falling
-from flybench.quantity import COVERAGE_FACTOR
-from flybench.statistics.budget import combined
 
 Picture = NDArray[np.uint8]
 
-ALL_CORNERS = 56
-"""Inner corners of the smaller card [-]: two strips of 14 rows of 2."""
 SPEED, DENSITY_RATIO, DROPS = 0.3, 2.5, 5
 """The fly whose precision is foretold [m/s], its density over water's [-] and its drops [-]: a middling nymph, and as
 many drops as an evening allows (judgement)."""
-TANK_DEPTH, GAP = 0.14, 0.012
-"""Tank along the view and card to fly, where nothing is known yet [m]: those of the bench's own example (judgement)."""
-TEMPERATURE = 291.15
-"""Water in the tank [K], which hardly matters here: a tank that has stood in a room (judgement)."""
-STEEP, ASKEW = 3.0, 3.0
-"""Degrees of view to card, and of card to picture, from which they are to be put right: the measurement's own flag
-for the first; the second turns the fall out of the picture's middle (judgement)."""
+GOAL = PlanGoal(SPEED, 0.02, float(falling.response_time(SPEED, DENSITY_RATIO)))
+"""That fly for a plan, with the plan's usual width, spread and water; its wanted precision [-] is not used."""
+TANK = 0.14
+"""Tank along the view, where nothing is known yet [m]: that of the bench's own example (judgement)."""
+ASKEW = 3.0
+"""Turn of the card in the picture from which it is to be put right [degrees]: the fall runs out of the picture's middle
+(judgement)."""
 SOFT_PX = 2.0
 """Smear of an edge from which the picture counts as unsharp [px]: three times a good phone's (judgement)."""
 DARK, FLAT, NOISY, UNEVEN, BURNT = 90.0, 60.0, 5.0, 0.5, 0.3
@@ -52,10 +42,6 @@ SMALL = 0.55
 """Share of the picture's height that the card should fill at least [-]: below it half the pixels go to waste (judgement)."""
 WHOLE = 0.9
 """Share of its corners from which the card counts as wholly seen [-]: a few may always be missed (judgement)."""
-SMEAR_SHARE = 0.5
-"""Share of the shutter open that a frame's smear is reckoned with, over the frame gap [-] (judgement)."""
-FLY_WIDTH = 0.006
-"""Width of a middling fly with its hackle [m] (judgement)."""
 
 
 class Change(StrEnum):
@@ -106,62 +92,63 @@ class CardView:
 
 @dataclass(frozen=True)
 class Preview:
-    """What was seen; ``capture_rate`` [Hz] and ``stretch`` [-] are None for a single picture."""
+    """What was seen; ``clock`` is None for a single picture."""
 
     name: str
     width: int
     height: int
     card: CardView | None
     light: CardLight | None
-    capture_rate: float | None
-    stretch: float | None
+    clock: Clock | None
     precision: float | None
     """Expanded relative uncertainty (k = 2) to expect of the speed in the tank [-]; None where it cannot be told."""
     changes: list[Change]
 
 
+@dataclass(frozen=True)
+class _SeenSetUp(BenchSetUp):
+    """A set-up whose pixel [m] was seen and need not be reckoned from a phone's usual lens."""
+
+    seen_pixel: float
+
+    @property
+    def pixel(self) -> float:
+        """Return the size of a pixel where the fly falls [m]."""
+        return self.seen_pixel
+
+    @property
+    def picture(self) -> float:
+        """Return how much the picture's long side takes in [m]: the column, which is as much as can be seen."""
+        return self.column
+
+
 def preview(
-    name: str,
-    pictures: Sequence[Picture],
-    capture_rate: float | None = None,
-    stretch: float | None = None,
-    settings: Settings | None = None,
+    name: str, pictures: Sequence[Picture], clock: Clock | None = None, settings: Settings | None = None
 ) -> Preview:
     """Return the first look at upright grey pictures, shape (rows, columns) each, of one view.
 
-    Parameters: capture_rate, frames a second of real time [Hz], and stretch, how many times slower the clip plays [-];
-    both None for a still. settings: tank and camera as far as they are known; a phone's usual lens else.
+    Parameters: clock of the clip, None for a still; settings, tank and camera as far as they are known, a phone's usual
+    lens else.
     """
     height, width = pictures[0].shape
     corners = find_corners(pictures[0])
-    known = settings or Settings(TEMPERATURE)
+    known = settings or Settings(GOAL.temperature)
     known = replace(known, scale=replace(known.scale, card=True, points=None, length=None))
     seen = len(corners.numbers) >= FEWEST_CORNERS
     card = _card_view(corners, (width, height), known) if seen else None
     light = card_light(pictures, corners) if card is not None else None
-    precision = _precision(card, height, capture_rate) if card and not card.on_its_side else None
-    return Preview(
-        name,
-        width,
-        height,
-        card,
-        light,
-        capture_rate,
-        stretch,
-        precision,
-        _changes(card, light, capture_rate),
-    )
+    rate = clock.capture_rate if clock is not None else None
+    precision = _precision(card, height, rate) if card and not card.on_its_side else None
+    return Preview(name, width, height, card, light, clock, precision, _changes(card, light, rate))
 
 
 def _card_view(corners: CardCorners, size: tuple[int, int], settings: Settings) -> CardView:
     geometry = look(settings, ScalePoints(corners.pixels, corners.places, size))
-    z = (corners.pixels - corners.pixels.mean(axis=0)) @ np.array([1.0, 1.0j])
-    w = (corners.places - corners.places.mean(axis=0)) @ np.array([1.0, 1.0j])
-    turn = np.vdot(w, z) / np.vdot(w, w).real
-    square = float(abs(turn)) * SQUARE
+    turn = corners.turn
+    square = abs(turn) * SQUARE
     tall = float(np.ptp(corners.pixels[:, 1])) + 2 * square
     return CardView(
-        min(len(corners.numbers) / ALL_CORNERS, 1.0),
+        min(len(corners.numbers) / PER_LETTER_CARD, 1.0),
         float(np.degrees(np.angle(turn))),
         square,
         min(tall / size[1], 1.0),
@@ -171,31 +158,24 @@ def _card_view(corners: CardCorners, size: tuple[int, int], settings: Settings) 
 
 def _precision(card: CardView, height: int, capture_rate: float | None) -> float | None:
     """Return what five drops of a middling fly, measured here, may be expected to be good to."""
-    wish = PlanGoal(SPEED, 0.02, float(falling.response_time(SPEED, DENSITY_RATIO)))
     pixel = card.geometry.metres_per_px
     column, rate = min(pixel * height, 3.0), min(max(capture_rate or 30.0, 10.0), 1000.0)
-    distance = card.geometry.fall.thickness[0]
-    depth = TANK_DEPTH / 2
-    own = hypot(fit_share(wish, column, rate, pixel), history_share(wish, column, rate))
-    upright = upright_share(wish, column, rate, distance + depth / wish.index, pixel)
-    if not (isfinite(own) and isfinite(upright)):
-        return None
-    shares = [*drop_shares(wish.spread, own, DROPS), *place_shares(wish, GAP, distance, depth), upright]
-    return COVERAGE_FACTOR * hypot(*shares, combined(fixed_lines()))
+    seen = _SeenSetUp(GOAL, TANK, card.geometry.fall.thickness[0], column, rate, DROPS, pixel)
+    return seen.in_tank if isfinite(seen.in_tank) else None
 
 
 def _changes(card: CardView | None, light: CardLight | None, rate: float | None) -> list[Change]:
     """Return what is to be changed, in the order of ``Change``."""
     if card is None or light is None:
         return [Change.NO_CARD]
-    smear = 0.0 if rate is None else SPEED / rate * SMEAR_SHARE
+    smear = 0.0 if rate is None else SPEED / rate * SHUTTER
     whole = card.share >= WHOLE
     raised = {
         Change.UPSIDE_DOWN: card.upside_down,
         Change.ON_ITS_SIDE: card.on_its_side,
         Change.CARD_HIDDEN: not whole,
         Change.ASKEW: abs(card.askew_deg) > ASKEW,
-        Change.STEEP: card.geometry.calibration.camera.tilt_degrees > STEEP,
+        Change.STEEP: card.geometry.calibration.camera.tilt_degrees > STEEP_DEGREES,
         Change.TOO_SMALL: card.square_px < SQUARE_PX or (whole and card.fills < SMALL),
         Change.UNSHARP: light.blur_px is not None and light.blur_px > SOFT_PX,
         Change.DARK: whole and light.white < DARK,
@@ -203,6 +183,6 @@ def _changes(card: CardView | None, light: CardLight | None, rate: float | None)
         Change.FLAT: whole and light.contrast < FLAT,
         Change.UNEVEN: whole and light.evenness < UNEVEN,
         Change.NOISY: light.noise is not None and light.noise > NOISY,
-        Change.SLOW_RATE: smear > FLY_WIDTH / 2,
+        Change.SLOW_RATE: smear > GOAL.fly_width / 2,
     }
     return [change for change in Change if raised.get(change)]

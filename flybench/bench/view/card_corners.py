@@ -26,11 +26,16 @@ class CardCorners:
     numbers: NDArray[np.int64]
 
     @property
-    def upside_down(self) -> bool:
-        """Tell whether the card's downward direction points up in the picture."""
+    def turn(self) -> complex:
+        """Return how the card stands in the picture: its size [px/m] times exp(i roll), roll clockwise as seen."""
         z = (self.pixels - self.pixels.mean(axis=0)) @ np.array([1.0, 1.0j])
         w = (self.places - self.places.mean(axis=0)) @ np.array([1.0, 1.0j])
-        return bool(np.vdot(w, z).real < 0)
+        return complex(np.vdot(w, z) / np.vdot(w, w).real)
+
+    @property
+    def upside_down(self) -> bool:
+        """Tell whether the card's downward direction points up in the picture."""
+        return self.turn.real < 0
 
 
 def find_corners(picture: NDArray[np.uint8]) -> CardCorners:
@@ -60,10 +65,7 @@ def refine_corners(picture: NDArray[np.uint8], corners: CardCorners) -> Floats:
 
 def _window(corners: CardCorners) -> int:
     """Return half the search window: a quarter of a square, at least 2 px, at most 9."""
-    z = corners.pixels @ np.array([1.0, 1.0j])
-    w = corners.places @ np.array([1.0, 1.0j])
-    scale = abs(np.vdot(w - w.mean(), z - z.mean())) / np.vdot(w - w.mean(), w - w.mean()).real
-    return int(np.clip(scale * card.SQUARE / 4.0, 2, 9))
+    return int(np.clip(abs(corners.turn) * card.SQUARE / 4.0, 2, 9))
 
 
 def _tag_options(picture: NDArray[np.uint8]) -> cv2.aruco.DetectorParameters:

@@ -48,12 +48,12 @@ _PLENTY = 0.85
 _READABLE = 0.6
 """Share of the corners below which the card counts as hidden, or its corners as at odds [-]: with a strip gone, half
 are left and the tilt across is poorly known (judgement)."""
-_PER_LETTER_CARD = 56
+PER_LETTER_CARD = 56
 """Inner corners of the smaller card: two strips of 14 rows of 2."""
 _DOUBTFUL_PX = 0.35
 """Root mean square distance of corners from the flat card above which it is doubted [px]: seven times what a corner
 averaged over sharp pictures is good for (judgement)."""
-_STEEP_DEGREES = 3.0
+STEEP_DEGREES = 3.0
 """Angle of the view to the card from which it is flagged [degrees]: half a metre away it changes
 the scale by 2 to 3 % along a fall of 250 mm, which then hangs on the tilt (judgement)."""
 _PRINT_TOLERANCE = 0.003
@@ -101,7 +101,7 @@ def _card(pictures: Sequence[Picture], orientation: Orientation, name: str) -> t
         found = find_corners(orientation.picture(pictures[number]))
         if len(found.numbers) > len(best.numbers):
             best, chosen = found, int(number)
-        if len(best.numbers) >= _PLENTY * _PER_LETTER_CARD:
+        if len(best.numbers) >= _PLENTY * PER_LETTER_CARD:
             break
     if len(best.numbers) < FEWEST_CORNERS:
         raise FlybenchError(
@@ -156,9 +156,9 @@ def scale_flags(geometry: Geometry) -> list[str]:
     calibration, bar = geometry.calibration, geometry.settings.scale.bar
     used = int(calibration.used.sum())
     checks = {
-        "card-hidden": used < _READABLE * _PER_LETTER_CARD,
+        "card-hidden": used < _READABLE * PER_LETTER_CARD,
         "scale-doubt": calibration.residual_px > _DOUBTFUL_PX or used < _READABLE * len(calibration.used),
-        "perspective": calibration.camera.tilt_degrees > _STEEP_DEGREES,
+        "perspective": calibration.camera.tilt_degrees > STEEP_DEGREES,
         "card-size-unchecked": bar is None,
         "card-size": bar is not None and _PRINT_TOLERANCE < abs(bar.value / card.BAR - 1.0) <= MOST_PRINTED,
         "card-size-odd": bar is not None and abs(bar.value / card.BAR - 1.0) > MOST_PRINTED,

@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.clip.clock import clock_of
 from flybench.bench.clip.footage import check_there, open_clip
 from flybench.bench.clip.still import is_still, read_still
 from flybench.bench.preview.preview import Preview, preview
@@ -38,9 +37,9 @@ def look_at(path: Path, sheet: Path | None, options: Tables) -> Preview:
 def _of_clip(path: Path, settings: Settings | None) -> Preview:
     clip = open_clip(path)
     typed = settings.camera.capture_rate if settings is not None else None
-    clock = clock_of(clip.survey.times, clip.capture_rate_tag, typed)
+    clock = clip.clock(typed)
     pictures: list[NDArray[np.uint8]] = [
         clip.orientation.picture(eight_bit(frame.luma, frame.shift))
         for frame in islice(clip.frames(), FRAMES)
     ]
-    return preview(clip.name, pictures, clock.capture_rate or None, clock.stretch, settings)
+    return preview(clip.name, pictures, clock, settings)

@@ -67,7 +67,9 @@ def untold_rate(clip: Path, tables: Mapping[str, Mapping[str, Any]]) -> float | 
         return None
     if opened.survey.doubt.made_up:
         return 0.0
-    clock = clock_of(opened.survey.times, opened.capture_rate_tag, None)
+    clock = clock_of(
+        opened.survey.times, opened.capture_rate_tag, None
+    )  # bench measure says where the header contradicts it
     return clock.capture_rate if clock.source is Source.UNTOLD and clock.capture_rate else None
 
 

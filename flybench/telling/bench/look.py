@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from flybench.bench.clip.clock import Source
 from flybench.bench.preview.preview import DROPS, SPEED, Change, Preview
+from flybench.quantity import COVERAGE_FACTOR
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 from flybench.version import __version__
@@ -28,8 +30,6 @@ CURES = {
     Change.SLOW_RATE: "A fly smears over half its width in one frame. Film at 60 frames a second or more.",
 }
 """What to do about each, in the order of importance."""
-BY_ITSELF = 70.0
-"""Frames a second above which a clip cannot be one slowed down to play at 30 or 60 (common practice, no source) [Hz]."""
 _SAFETY = "Keep lamps on mains current away from the water."
 
 
@@ -91,12 +91,13 @@ def _card_lines(seen: Preview) -> list[tuple[str, str]]:
 
 
 def _rate(seen: Preview) -> str:
-    if seen.capture_rate is None or seen.stretch is None:
+    clock = seen.clock
+    if clock is None:
         return "unknown: this is a photo"
-    if seen.stretch > 1:
-        return f"{seen.capture_rate:.0f} a second, stored as slow motion ({seen.stretch:.3g} times)"
-    doubt = "" if seen.capture_rate > BY_ITSELF else "; for slow motion give --capture-rate"
-    return f"{seen.capture_rate:.0f} a second, taken as real time{doubt}"
+    if clock.stretch > 1:
+        return f"{clock.capture_rate:.0f} a second, stored as slow motion ({clock.stretch:.3g} times)"
+    doubt = "; for slow motion give --capture-rate" if clock.source is Source.UNTOLD else ""
+    return f"{clock.capture_rate:.0f} a second, taken as real time{doubt}"
 
 
 def _precision(seen: Preview) -> str:
@@ -135,9 +136,9 @@ def record(seen: Preview) -> dict[str, Any]:
             "noise": light.noise,
             "blur_px": light.blur_px,
         },
-        "capture_rate_hz": seen.capture_rate,
-        "stretch": seen.stretch,
+        "capture_rate_hz": seen.clock.capture_rate if seen.clock else None,
+        "stretch": seen.clock.stretch if seen.clock else None,
         "relative_expanded_uncertainty": seen.precision,
-        "coverage_factor": 2,
+        "coverage_factor": COVERAGE_FACTOR,
         "changes": [{"name": str(one), "cure": CURES[one]} for one in seen.changes],
     }
