@@ -137,6 +137,27 @@ def test_sheets_that_break_readers(text: str, why: str, clip: Path, capsys: Capt
     assert re.fullmatch(f"Error: {re.escape(str(clip.with_suffix('.toml')))}: {why}\n", said.err)
 
 
+def test_a_mark_of_byte_order_does_no_harm(clip: Path, capsys: Capture) -> None:
+    """RFC 3629, section 6: U+FEFF at the beginning is a signature, not a part of the text."""
+    clip.with_suffix(".toml").write_text("water = 18\n", encoding="utf-8")
+    plain = flybench(capsys, "bench", "measure", clip)
+    clip.with_suffix(".toml").write_text("water = 18\n", encoding="utf-8-sig")
+    marked = flybench(capsys, "bench", "measure", clip)
+    assert (marked.code, marked.out, marked.err) == (plain.code, plain.out, plain.err)
+    assert plain.code == 1
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "latin-1"])
+def test_a_sheet_in_another_encoding_says_how_to_save_it(encoding: str, clip: Path, capsys: Capture) -> None:
+    sheet = clip.with_suffix(".toml")
+    sheet.write_text('[fly]\ncode = "Grün"\n', encoding=encoding)
+    said = flybench(capsys, "bench", "measure", clip)
+    refused(
+        said,
+        f"{sheet}: is not saved as UTF-8 text. Open it in your editor, choose to save it under a name, and take UTF-8.",
+    )
+
+
 def test_sheet_that_is_a_folder_or_missing(clip: Path, capsys: Capture) -> None:
     said = flybench(capsys, "bench", "measure", clip, "--sheet", clip.parent)
     refused(said, f"{clip.parent}: cannot be read (Is a directory). Check the name.")

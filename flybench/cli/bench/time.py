@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from flybench.cli.options.output import json_option, said
+from flybench.cli.options.sheet import named_as_typed, tables_from
 from flybench.jobs.bench.timing import FLY_WIDTH, TimedRun, time_run
 from flybench.telling.bench.timing import timed_lines, timed_record
 
@@ -62,22 +65,16 @@ def command(
     **sheet: str | None,
 ) -> None:
     """Work out the sink speed of a fly from TIMES in seconds over a distance, timed by hand."""
-    tables = _tables(sheet)
-    run = time_run(distance, times, run_up, tables, fly_width)
+    with named_as_typed(sheet):
+        tables = tables_from(sheet)
+        run = time_run(distance, times, run_up, tables, fly_width)
     saved = "" if fly is None else _saved(address, fly, run, tables)
     said(timed_record(run)) if as_json else click.echo("\n".join(timed_lines(run)))
     if saved:
         click.echo(saved, err=as_json)
 
 
-def _tables(sheet: dict[str, str | None]) -> dict[str, dict[str, str]]:
-    """Return the options as the tables of a sheet."""
-    given = {name: text for name, text in sheet.items() if text is not None}
-    tank = {name.removeprefix("tank_"): text for name, text in given.items() if name != "temperature"}
-    return {"water": {"temperature": given["temperature"]}, "tank": tank}
-
-
-def _saved(address: str | None, fly: str, run: TimedRun, tables: dict[str, dict[str, str]]) -> str:
+def _saved(address: str | None, fly: str, run: TimedRun, tables: dict[str, dict[str, Any]]) -> str:
     from flybench.cli.options.catalog import opened  # the catalog is opened only where it is wanted
     from flybench.jobs.bench.timed_runs import save_timed
 

@@ -71,7 +71,13 @@ def _read_toml(path: Path) -> dict[str, Any]:
             raise FlybenchError(
                 f"{path}: is longer than any sheet ({_LONGEST_SHEET // 1000} kB at most). Give the .toml file."
             )
-        return tomllib.loads(content.decode())
+        return tomllib.loads(
+            content.decode("utf-8-sig")
+        )  # some editors begin a file with a mark of its byte order
+    except UnicodeDecodeError as error:
+        raise FlybenchError(
+            f"{path}: is not saved as UTF-8 text. Open it in your editor, choose to save it under a name, and take UTF-8."
+        ) from error
     except (ValueError, RecursionError) as error:
         raise FlybenchError(f"{path}: cannot be read as a sheet: {error}. Correct that line.") from error
     except OSError as error:

@@ -101,6 +101,11 @@ def test_the_command(capsys: pytest.CaptureFixture[str]) -> None:
         "USABLE: 29.1 ± 2.2 cm/s (11.5 ± 0.9 in/s) in the tank, k = 2, from 3 drops timed by hand"
     )
     refused(
+        flybench(capsys, "bench", "time", "--temperature", "99 degC", "--distance", "60 cm", "2.1"),
+        "--temperature: 99 degC is outside 0 to 40 degC. Give the temperature of the water in the tank, for example "
+        '"18 degC".',
+    )
+    refused(
         flybench(capsys, "bench", "time", *along, "--fly-width", "6 cm", "2.1"),
         "--fly-width: 6 cm is outside 0.05 to 5 cm. Measure it across, hackle included.",
     )
