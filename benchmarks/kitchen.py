@@ -98,7 +98,7 @@ def faults(case: Case, got: Tried) -> list[str]:
             found.append("a drop is missing")
     if case.outcome == "refused" and speed is not None:
         found.append("passed")
-    if case.outcome == "flagged" and speed is not None and not doubted:
+    if case.outcome in {"flagged", "doubted"} and speed is not None and not doubted:
         found.append("passed without a flag")
     if case.outcome == "flagged" and speed is not None and far:
         found.append("flagged, but the interval is far too small")

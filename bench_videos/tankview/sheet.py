@@ -47,7 +47,7 @@ def _line(key: str, value: Any, unit: str, factor: float, errors: Mapping[str, f
 
 def _entries(scene: Scene) -> dict[str, dict[str, tuple[Any, str, float]]]:
     tank, camera, timing, fly = scene.tank, scene.camera, scene.timing, scene.fly
-    slowed_silently = timing.stretch != 1 and not timing.tag
+    tagged = timing.stretch != 1 and timing.tag
     weighed = fly.mass is not None or fly.mass_in_water is not None
     return {
         "water": {"temperature": (tank.temperature, "degC", 1.0)},
@@ -60,7 +60,7 @@ def _entries(scene: Scene) -> dict[str, dict[str, tuple[Any, str, float]]]:
         },
         "camera": {
             "distance": (camera.distance, "mm", _MM),
-            "capture_rate": (timing.fps if slowed_silently else None, "Hz", 1.0),
+            "capture_rate": (None if tagged else timing.fps, "Hz", 1.0),
             "readout": (camera.readout or None, "ms", _MM),
         },
         "scale": _scale(scene),

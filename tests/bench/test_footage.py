@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from rewritten import with_time_scale
 from written_clips import TICKS, numbered_picture, write_clip
 
-from flybench.bench.clip.clock import Source, clock_of
+from flybench.bench.clip.clock import CLOCK_UNCERTAINTY, Source, clock_of
 from flybench.bench.clip.footage import open_clip
 from flybench.errors import BadValueError
 
@@ -175,15 +175,22 @@ def test_clock_of_any_times(gaps: list[float], tag: float | None, rate: float | 
         (29.7, 1000.0, 1000 / 29.7),
         (30.0, 31.0, 31 / 30),
         (59.94, 60.0, 1.0),
+        (59.2, 60.0, 1.0),
         (30.0, 30.0, 1.0),
     ],
 )
 def test_a_typed_rate_is_used_as_typed(rate: float, typed: float, stretch: float) -> None:
-    """60 is another name of 59.94 (common practice, no source): the clip's own times are then kept."""
+    """60 stands for 59.94 and what a phone makes of it (common practice, no source): the clip's own times are kept."""
     clock = clock_of(np.arange(90) / rate, 120.0, typed)
     assert clock.stretch == pytest.approx(stretch, rel=1e-12)
     assert clock.capture_rate == pytest.approx(typed if stretch != 1.0 else rate, rel=1e-12)
     assert clock.source is Source.TYPED
+
+
+def test_a_typed_rate_a_hundredth_off_carries_the_difference() -> None:
+    near, same = (clock_of(np.arange(90) / rate, None, 60.0) for rate in (59.2, 59.94))
+    assert near.relative_uncertainty == pytest.approx(0.8 / 59.2 / np.sqrt(3), rel=1e-3)
+    assert same.relative_uncertainty == CLOCK_UNCERTAINTY
 
 
 @pytest.mark.parametrize(
@@ -212,7 +219,7 @@ def test_a_typed_rate_that_cannot_be_is_refused(typed: float, message: str) -> N
     [
         (30.0, None, None, Source.UNTOLD),
         (60.0, None, None, Source.UNTOLD),
-        (120.0, None, None, Source.FILE),
+        (120.0, None, None, Source.UNTOLD),
         (30.0, 240.0, None, Source.TAGGED),
         (30.0, 240.0, 120.0, Source.TYPED),
     ],

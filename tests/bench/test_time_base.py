@@ -136,14 +136,50 @@ def test_drag_beyond_any_fly_tells_of_slow_motion() -> None:
 def test_without_evidence_a_usual_rate_is_taken_as_real_and_said() -> None:
     settled = [fall(3.0, start=1.0)]
     assert verdict(settled).flag == "taken-as-real-time"
-    quick = verdict(settled, rate=60.0)
-    assert (quick.flag, quick.proved) == (None, False)
-    assert verdict(settled, 0.05, rate=60.0).flag == "taken-as-real-time"
+    for rate in (24.0, 60.0, 120.0, 240.0):
+        for speed in (0.05, 0.27, 0.5, 0.7):
+            found = verdict(settled, speed, rate=rate)
+            assert (found.flag, found.proved) == ("taken-as-real-time", False)
+
+
+@pytest.mark.parametrize("rate", [40.0, 75.0, 80.0, 90.0, 180.0])
+def test_rates_at_which_no_camera_films_are_never_proved_real(rate: float) -> None:
+    """Cameras film at 24, 25, 30, 50, 60 and their multiples (common practice, no source)."""
+    for density in (2.0, 5.0):
+        assert verdict([fall(density, seed=one) for one in range(3)], rate=rate).flag == "taken-as-real-time"
+
+
+def typed(stretch: float, tag_ratio: float | None = None, source: Source = Source.TYPED) -> Clock:
+    return Clock(stretch, 30.0 * stretch, 0.0, 0, CLOCK_UNCERTAINTY, False, source, tag_ratio)
+
+
+def test_a_typed_rate_against_the_files_own_is_good_only_where_the_falls_bear_it_out() -> None:
+    settled, seen = [fall(3.0, start=1.0)], [fall(3.0, seed=one) for one in range(2)]
+    for ratio in (0.5, 2.0, 8.0):
+        assert judged(typed(4.0, ratio), settled, 0.3, None, None).flag == "rates-differ"
+        known = judged(typed(4.0, ratio), seen, 0.3, Measured(3.0, 0.1), None)
+        assert known.flag is None
+
+
+def test_a_stated_slowing_of_about_two_must_show_in_the_falls_and_usual_ones_need_not() -> None:
+    settled, seen = [fall(3.0, start=1.0)], [fall(3.0, seed=one) for one in range(2)]
+    for source in (Source.TYPED, Source.TAGGED):
+        for stretch in (4.0, 8.0):
+            assert judged(typed(stretch, source=source), settled, 0.3, None, None).flag is None
+        assert judged(typed(2.0, source=source), settled, 0.3, None, None).flag == "rate-not-borne-out"
+        assert judged(typed(2.0, source=source), seen, 0.3, None, None).flag is None
+
+
+def test_a_stated_slowing_that_makes_a_fly_faster_than_flies_are_is_doubted() -> None:
+    """Weighted flies sink at some 10 to 80 cm/s (common practice, no source)."""
+    settled = [fall(3.0, start=1.0)]
+    assert judged(typed(4.0), settled, 1.1, None, None).flag == "rate-not-borne-out"
+    assert judged(typed(8.0), settled, 2.2, None, None).flag == "rate-contradicted"
 
 
 def test_a_stated_rate_that_does_not_fit_the_falls_is_contradicted() -> None:
     slow, fine = [fall(3.0, stretch=8.0)], [fall(3.0)]
-    for source in (Source.TYPED, Source.TAGGED, Source.FILE):
+    for source in (Source.TYPED, Source.TAGGED):
         assert judged(clock(source=source), fine, 0.3, None, None).flag is None
         assert judged(clock(source=source), slow, 0.0375, None, None).flag == "rate-contradicted"
 

@@ -69,3 +69,30 @@ def test_a_slowed_clip_is_refused_with_the_likely_factor_and_the_option(
 def test_the_sheet_asks_how_fast_the_clip_was_filmed(rate: float | None, question: str) -> None:
     lines = rate_question(rate)
     assert (text_of(lines) if lines else "") == question
+
+
+def test_a_typed_rate_against_the_files_own_is_said_in_the_first_lines() -> None:
+    differing = TimeBase(Source.TYPED, 240.0, 0.6, 0.5, (0.5,), 8.0, 0.5)
+    told = replace(GOOD, time_base=differing, flags=["rates-differ"])
+    assert text_of(telling.lines(told)).startswith(
+        "USABLE: 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) in the tank, k = 2, from 3 drops Taken as filmed at 240 frames a "
+        "second, as typed; the file says 120 frames a second, by which the fly would sink 0.5 times as fast. free water 28.4"
+    )
+
+
+def test_a_stated_rate_that_the_falls_do_not_bear_out_is_said_in_the_first_lines() -> None:
+    doubted = TimeBase(Source.TAGGED, 60.0, 0.75, 0.5, (0.5,), 2.0)
+    told = replace(GOOD, time_base=doubted, flags=["rate-not-borne-out"])
+    assert (
+        "Taken as filmed at 60 frames a second and played 2 times slower, as the file says; if the clip plays in real time, "
+        "every speed here is 2 times too fast. free water"
+    ) in text_of(telling.lines(told))
+
+
+def test_a_rate_that_does_not_fit_is_refused_and_named() -> None:
+    wrong = TimeBase(Source.TYPED, 240.0, 0.0001, 0.0001, (0.125,), 8.0)
+    refused = replace(REFUSED, drops=[measured(0.0, 0.07, "rate-contradicted")], time_base=wrong)
+    assert telling.verdict_line(refused) == (
+        f"REFUSED: no sink speed. 1 drop was seen, and none can be used. {FLAGS['rate-contradicted'].meaning} It was taken "
+        "to be filmed at 240 frames a second, as typed."
+    )

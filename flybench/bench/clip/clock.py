@@ -19,9 +19,6 @@ TAG_UNCERTAINTY = 5e-4
 """The same where slow motion was undone with a nominal rate (common practice, no source): 240 stands for 239.76 too."""
 MOST_STRETCH = 100.0
 """Largest stretch believed [-]: 960 pictures a second played at 24 make 40 (judgement)."""
-REAL_GAP = 1 / 70
-"""Gap between frames below which a clip plays in real time [s]: slow motion is stored at 60 a second at most, as no screen
-needs more (common practice, no source)."""
 _WHOLE = 0.02
 """Furthest from a whole number that a tag's stretch is still taken for one, relative [-]: phones state nominal rates and
 keep them only nearly (common practice, no source; the limit is a judgement)."""
@@ -31,6 +28,10 @@ and below 2, the least that phones offer (judgement)."""
 _SAME = 0.002
 """Furthest from the clip's own rate that a typed one is the same by another name, relative [-]: 30 stands for 29.97, 60 for
 59.94 (common practice, no source); the clip's own times are then the better ones."""
+_NEAR = 0.02
+"""Furthest that a typed rate is still taken for the nominal one of a clip in real time, relative [-]: phones lengthen gaps in
+dim light, and cameras keep their rate to a hundredth (common practice, no source). What lies beyond _SAME is carried as a
+doubt."""
 _BELOW = 0.98
 """Least typed rate over the clip's own that is believed [-]: cameras keep their nominal rate to a hundredth (common practice,
 no source)."""
@@ -46,8 +47,6 @@ class Source(StrEnum):
 
     TYPED = "typed"
     TAGGED = "tagged"
-    FILE = "file"
-    """The frames are too near each other for a slowed clip."""
     UNTOLD = "untold"
 
 
@@ -84,6 +83,13 @@ class Clock:
     guessed: bool = False
     """True where the capture rate does not fit the clip's own rate by a whole number."""
     source: Source = Source.UNTOLD
+    tag_ratio: float | None = None
+    """Rate in the file's tag over the typed one [-]; None where they agree or one is missing."""
+
+    @property
+    def stored_rate(self) -> float:
+        """Return the frames a second of clip time [Hz]."""
+        return self.capture_rate / self.stretch
 
 
 def clock_of(
@@ -109,12 +115,17 @@ def clock_of(
     if given is not None:
         timed = times_doubt.none
         stretch = _typed(given, gap, timed)
-        doubt = CLOCK_UNCERTAINTY if stretch == 1.0 else TAG_UNCERTAINTY
-        return Clock(stretch, stretch / gap, *evenness, doubt, timed and _whole(stretch)[1], Source.TYPED)
+        doubt = _typed_doubt(given * gap) if stretch == 1.0 and timed else TAG_UNCERTAINTY
+        guessed = timed and _whole(stretch)[1]
+        return Clock(
+            stretch, stretch / gap, *evenness, doubt, guessed, Source.TYPED, _differing(tag, gap, stretch)
+        )
     stretch, guessed = (1.0, False) if tag is None else _whole(tag * gap)
     doubt = TAG_UNCERTAINTY if stretch > 1 else CLOCK_UNCERTAINTY
     doubt = float(np.hypot(doubt, times_doubt.header_ratio - 1.0))
-    return Clock(stretch, stretch / gap, *evenness, doubt, guessed, _source(tag, gap))
+    return Clock(
+        stretch, stretch / gap, *evenness, doubt, guessed, Source.UNTOLD if tag is None else Source.TAGGED
+    )
 
 
 def _check_times(doubt: TimesDoubt) -> None:
@@ -134,10 +145,10 @@ def _check_times(doubt: TimesDoubt) -> None:
         )
 
 
-def _source(tag: float | None, gap: float) -> Source:
-    if tag is not None:
-        return Source.TAGGED
-    return Source.FILE if gap < REAL_GAP else Source.UNTOLD
+def _differing(tag: float | None, gap: float, stretch: float) -> float | None:
+    """Return the stretch by the tag over that by the typed rate, None where they say the same."""
+    ratio = 1.0 if tag is None else _whole(tag * gap)[0] / stretch
+    return None if abs(ratio - 1.0) <= _WHOLE else ratio
 
 
 def _typed(given: float, gap: float, timed: bool) -> float:
@@ -156,7 +167,13 @@ def _typed(given: float, gap: float, timed: bool) -> float:
             f"more than {MOST_STRETCH:g}",
             "Give the rate at which the camera filmed, in frames a second",
         )
-    return 1.0 if timed and abs(ratio - 1.0) <= _SAME else ratio
+    return 1.0 if timed and abs(ratio - 1.0) <= _NEAR else ratio
+
+
+def _typed_doubt(ratio: float) -> float:
+    """Return the clock's doubt where a typed rate stands for real time: either of the two may be right (GUM 4.3.7)."""
+    off = abs(ratio - 1.0)
+    return CLOCK_UNCERTAINTY if off <= _SAME else float(np.hypot(CLOCK_UNCERTAINTY, off / np.sqrt(3)))
 
 
 def _whole(ratio: float) -> tuple[float, bool]:

@@ -28,12 +28,27 @@ STRETCHES: dict[float, float] = {
 }  # fmt: skip
 """Stretches weighed against real time, and their weights [-]: phones slow down by 2, 4 and 8 (common practice, no source),
 editors by anything, and seldom the other way (judgement)."""
-_REAL_ALONE, _REAL_QUICK, _REAL_STATED = 0.5, 0.955, 0.97
-"""Probability of real time before the falls were looked at [-]: a clip of usual rate; one of 48 a second and more, as phones
-store slow motion at 30 and only editors at 60, so little above SURE that any sign of slow motion counts; one whose rate is
-stated or too high for a slowed clip (judgement)."""
+_REAL_ALONE, _REAL_QUICK = 0.5, 0.8
+"""Probability of real time before the falls were looked at, where nothing states the rate [-]: a clip of usual rate; one of
+48 a second and more, as phones store slow motion at 30 and only editors otherwise. It lies so far below SURE that the falls
+have to say something for real time, even where the speed rules out that the clip is slowed by more than 2 (judgement)."""
+_REAL_STATED, _REAL_HALF_STATED, _REAL_DISPUTED = 0.97, 0.65, 0.6
+"""The same for a stated rate [-]: a usual one; one that slows down by about 2, which hardly a phone does, but a copy that
+kept every other frame seems to; one that the user typed against the file's own (judgement)."""
+_BORNE_OUT = 0.8
+"""Probability of a stated rate below which it is doubted [-]: between those of a usual and of an unusual one where the falls
+tell nothing (judgement)."""
 _QUICK_RATE = 48.0
 """Frames a second of clip time from which a clip counts as quick [Hz]."""
+_LEAST_SLOWING = 2.5
+"""Stretch from which a stated rate is a usual one [-]: phones store 120 and 240 a second at 30 (common practice, no
+source)."""
+_CAMERA_RATES = (24.0, 25.0, 30.0, 50.0, 60.0, 100.0, 120.0, 240.0, 480.0, 960.0)
+"""Frames a second at which phones film [Hz] (common practice, no source)."""
+_ODD_FROM, _ODD_BY, _ODD_EVEN = 32.0, 0.03, 0.01
+"""Stored rate from which one that lies off all camera rates by more than the second value, relative, was made by an editor
+[Hz, -], if its gaps are as even as the third, over the gap [-]: a sensor's own clock is not, and slower ones belong to
+webcams and to phones in dim light (judgement)."""
 _LIGHTEST, _HEAVIEST = 1.15, 8.0
 """Density ratios of flies [-], log-uniform between: hardly sinking, to a bare tungsten bead on a hook (judgement)."""
 _PACE, _PACE_SPREAD = 0.27, 0.5
@@ -71,6 +86,10 @@ class TimeBase:
     """The same from the falls alone, for which real time and slow motion were equally likely before."""
     factors: tuple[float, ...]
     """How many times the clip is likely played too slowly, if it is: the likeliest stretches, the best first [-]."""
+    stretch: float = 1.0
+    """Times slower than real that the clip plays, by the rate used [-]."""
+    tag_ratio: float | None = None
+    """Rate in the file over the typed one [-]; None where they agree or one is missing."""
 
     @property
     def proved(self) -> bool:
@@ -80,11 +99,20 @@ class TimeBase:
     @property
     def flag(self) -> str | None:
         """Return the flag to raise, if any."""
-        if self.source is Source.UNTOLD:
-            if self.shown < UNLIKELY:
-                return "looks-slowed" if self.factors[0] > 1 else "looks-sped-up"
-            return None if self.real > SURE else "taken-as-real-time"
-        return "rate-contradicted" if self.real < IMPOSSIBLE else None
+        if self.source is not Source.UNTOLD:
+            return self._stated_flag
+        odds = (1 - _REAL_QUICK) / _REAL_QUICK if self.rate_hz >= _QUICK_RATE else 1.0
+        if self.shown < UNLIKELY * odds:
+            return "looks-slowed" if self.factors[0] > 1 else "looks-sped-up"
+        return None if self.real > SURE else "taken-as-real-time"
+
+    @property
+    def _stated_flag(self) -> str | None:
+        if self.real < IMPOSSIBLE:
+            return "rate-contradicted"
+        if self.tag_ratio is not None:
+            return None if self.real > SURE else "rates-differ"
+        return None if self.real > _BORNE_OUT else "rate-not-borne-out"
 
 
 def judged(
@@ -94,20 +122,66 @@ def judged(
     density: Measured | None,
     drag: Measured | None,
 ) -> TimeBase:
-    """Weigh the falls of one clip: stretches of STRETCHES against the clock as it is.
+    """Weigh the falls of one clip: other stretches against the clock as it is.
 
     Parameters: clock; profiles, one a drop; speed, as the clock has it [m/s]; density ratio of fly to water [-]; drag,
     2 W / (rho A v^2) on the disc of the seen breadth [-]; None where not known.
     """
     told = sum((_loosened(profile.log_likelihood) for profile in profiles), np.zeros(len(NUMBERS)))
+    others = _others(clock)
     seen = {
         q: _evidence(q, told, density) + _drag_evidence(q, drag) + _speed_evidence(speed * q)
-        for q in (1.0, *STRETCHES)
+        for q in (1.0, *others)
     }
     paced = {q: log + _bell(np.log(speed * q / _PACE), _PACE_SPREAD) for q, log in seen.items()}
-    shown = _shares(seen, _REAL_ALONE)
-    real = _shares(paced if clock.source is Source.UNTOLD else seen, _before(clock))
-    return TimeBase(clock.source, clock.capture_rate, real[1.0], shown[1.0], _likely(_shares(paced, 0.0)))
+    shown = _shares(seen, others, _REAL_ALONE)
+    weighed = (
+        (seen, paced) if clock.source is Source.UNTOLD else (_held_back(seen, paced, drag, clock.stretch),)
+    )
+    real = min(_shares(one, others, _before(clock))[1.0] for one in weighed)
+    likely = _likely(_shares(paced, others, 0.0))
+    return TimeBase(
+        clock.source, clock.capture_rate, real, shown[1.0], likely, clock.stretch, clock.tag_ratio
+    )
+
+
+def _others(clock: Clock) -> dict[float, float]:
+    """Return the stretches weighed against the clock's own, relative to it, with their weights [-].
+
+    Besides STRETCHES: a stated rate that is wrong for a clip in real time, the rate in the file where the user typed
+    another, and what an editor may have made an odd rate of.
+    """
+    found = dict(STRETCHES)
+    if clock.source is not Source.UNTOLD and clock.stretch != 1:
+        found[1 / clock.stretch] = 1.0
+    if clock.tag_ratio is not None:
+        found[clock.tag_ratio] = 1.0
+    if clock.source is Source.UNTOLD and _odd(clock):
+        found |= {rate / clock.stored_rate: 1.0 for rate in _CAMERA_RATES[2:]}
+    return found
+
+
+def _odd(clock: Clock) -> bool:
+    """Tell whether no camera films at the clip's rate so evenly."""
+    rate = clock.stored_rate
+    off = min(abs(rate / usual - 1) for usual in _CAMERA_RATES)
+    return rate > _ODD_FROM and off > _ODD_BY and clock.jitter < _ODD_EVEN
+
+
+def _held_back(
+    seen: dict[float, float], paced: dict[float, float], drag: Measured | None, stretch: float
+) -> dict[float, float]:
+    """Return what speaks for each stretch under a stated rate.
+
+    Usual speeds count only against what is too fast for a fly. Under stated slow motion a large drag does not speak for
+    still slower motion: hackle drags that is hardly seen, and nobody states too little.
+    """
+    own = paced[1.0] - seen[1.0]
+    held = {q: log + max(paced[q] - log - own, 0.0) if q < 1 else log for q, log in seen.items()}
+    if stretch == 1:
+        return held
+    usual = _drag_evidence(1.0, drag)
+    return {q: log - max(_drag_evidence(q, drag) - usual, 0.0) if q > 1 else log for q, log in held.items()}
 
 
 def density_ratio(fly: FlySettings, water: Water) -> Measured | None:
@@ -134,9 +208,9 @@ def seen_drag(weight: Measured | None, speed: float, breadth: float, water: Wate
     return Measured(found, found * weight.standard_uncertainty / weight.value)
 
 
-def _shares(logs: dict[float, float], before: float) -> dict[float, float]:
-    """Return the probability of each stretch [-]; ``before`` is that of real time without the falls."""
-    weights = {q: (1 - before) * weight / sum(STRETCHES.values()) for q, weight in STRETCHES.items()}
+def _shares(logs: dict[float, float], others: dict[float, float], before: float) -> dict[float, float]:
+    """Return the probability of each stretch [-]; ``before`` is that of the clock's own without the falls."""
+    weights = {q: (1 - before) * weight / sum(others.values()) for q, weight in others.items()}
     weights[1.0] = before
     top = max(logs.values())
     found = {q: weights[q] * float(np.exp(log - top)) for q, log in logs.items()}
@@ -149,9 +223,15 @@ def _bell(off: float, spread: float) -> float:
 
 
 def _before(clock: Clock) -> float:
+    """Return the probability of the clock's own stretch before the falls were looked at [-]."""
     if clock.source is not Source.UNTOLD:
-        return _REAL_STATED
-    return _REAL_QUICK if clock.capture_rate >= _QUICK_RATE else _REAL_ALONE
+        if clock.tag_ratio is not None:
+            return _REAL_DISPUTED
+        unusual = 1 < clock.stretch < _LEAST_SLOWING
+        return _REAL_HALF_STATED if unusual else _REAL_STATED
+    if _odd(clock) or clock.stored_rate < _QUICK_RATE:
+        return _REAL_ALONE
+    return _REAL_QUICK
 
 
 def _evidence(stretch: float, told: Floats, density: Measured | None) -> float:

@@ -11,6 +11,7 @@ from flybench.bench.verdict.flags import FLAGS
 from flybench.bench.verdict.result import BenchResult, MeasuredDrop, as_json
 from flybench.flag import Weight
 from flybench.quantity import COVERAGE_FACTOR, rounded, speed_text
+from flybench.telling.bench.clock import taken, which_rate
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 from flybench.version import __version__
@@ -45,23 +46,9 @@ def refusal(result: BenchResult) -> str:
         seen = ", ".join(f"{count} {why}" for why, count in result.left_out.items())
         return f"No drop was found: {seen or 'nothing moved'}. {_hint(result)}"
     why = [flag for drop in result.drops for flag in drop.flags if FLAGS[flag].weight is Weight.REFUSAL]
-    reasons = " ".join([FLAGS[flag].meaning for flag in dict.fromkeys(why)] + _which_factor(result))
+    reasons = " ".join([FLAGS[flag].meaning for flag in dict.fromkeys(why)] + which_rate(result))
     were = "was" if len(result.drops) == 1 else "were"
     return f"{counted(len(result.drops), 'drop')} {were} seen, and none can be used. {reasons}"
-
-
-def _which_factor(result: BenchResult) -> list[str]:
-    """Return by how much a clip looks slowed down, and the option to give; nothing where it does not."""
-    time_base = result.time_base
-    if time_base is None or time_base.flag != "looks-slowed":
-        return []
-    best, *others = time_base.factors
-    rate = f"{best * time_base.rate_hz:.0f}"
-    perhaps = f" (perhaps {' or '.join(f'{factor:g}' for factor in sorted(others))} times)" if others else ""
-    return [
-        f"It looks about {best:g} times too slow{perhaps}, as if filmed at {rate} frames a second. Give the rate at which "
-        f'the camera filmed, for example --capture-rate "{rate} Hz".'
-    ]
 
 
 def _hint(result: BenchResult) -> str:
@@ -73,24 +60,12 @@ def _hint(result: BenchResult) -> str:
 
 def lines(result: BenchResult) -> list[str]:
     """Return everything worth saying, the verdict first, each paragraph wrapped to the terminal."""
-    lines = [paragraph(verdict_line(result)), *_taken(result), *_speeds(result), ""]
+    lines = [paragraph(verdict_line(result)), *taken(result), *_speeds(result), ""]
     if result.drops:
         lines += [*_drops(result), *_handled(result), ""]
     if result.budget:
         lines += [_budget(result), ""]
     return lines + _flags(result)
-
-
-def _taken(result: BenchResult) -> list[str]:
-    """Return what the times were taken for, where a speed rests on it."""
-    time_base = result.time_base
-    if result.sink_speed is None or time_base is None or time_base.proved:
-        return []
-    rate = f"{time_base.rate_hz:.4g}"
-    told = (
-        f"Taken as real time: {rate} frames a second. If it was filmed in slow motion, give --capture-rate."
-    )
-    return [paragraph(told)]
 
 
 def _labelled(label: str, text: str) -> str:

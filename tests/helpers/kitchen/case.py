@@ -20,11 +20,12 @@ from flybench.bench.sheet.read import read_sheet
 from flybench.bench.verdict.result import BenchResult
 from flybench.errors import FlybenchError
 
-Outcome = Literal["clean", "measured", "flagged", "refused"]
+Outcome = Literal["clean", "measured", "flagged", "doubted", "refused"]
 """What an honest bench may say.
 
 clean: a speed, no drop lost, none but harmless flags. measured: a speed whose interval holds the truth.
-flagged: refused, or flagged as doubtful with an interval that holds the truth. refused: no speed at all.
+flagged: refused, or flagged as doubtful with an interval that holds the truth. doubted: refused, or flagged as doubtful,
+where a factor stays open that no interval can hold. refused: no speed at all.
 """
 Tables = dict[str, Any]
 

@@ -91,6 +91,11 @@ def typed(rate: str | None) -> Callable[[Tables], Tables]:
     return alter
 
 
+def rescaled(factor: float) -> Callable[[Path, Path], None]:
+    """Return what multiplies the track's ticks a second."""
+    return partial(with_time_scale, box=b"mdhd", factor=factor)
+
+
 def points_turned(tables: Tables) -> Tables:
     """Type the scale points as they lie in a picture on its head."""
     points = [[539 - x, 959 - y] for x, y in tables["scale"]["points"]]
@@ -111,18 +116,48 @@ def _case(
     return Case(name, scene, outcome, flags=frozenset(flags), **more)
 
 
-SLOW, NONE = ("looks-slowed",), typed(None)
+SLOW, ASKED, NONE = ("looks-slowed",), ("taken-as-real-time",), typed(None)
 CASES = [
-    _case("60 a second, settled", "clean", partial(at_the_table, seen=False)),
-    _case("60 a second, let go in view", "clean", at_the_table),
-    _case("30 a second, let go in view", "clean", partial(at_the_table, fps=30.0)),
-    _case("30 a second, let go in view, weighed", "clean", partial(at_the_table, fps=30.0, weighed=True)),
+    _case("60 a second, settled, weighed", "measured", partial(at_the_table, seen=False, weighed=True), alter=NONE),
+    _case("60 a second, settled", "measured", partial(at_the_table, seen=False), flags=ASKED, alter=NONE),
+    _case("60 a second, settled, rate typed", "clean", partial(at_the_table, seen=False), alter=typed("60 Hz")),
+    _case("60 a second, let go in view", "clean", at_the_table, alter=NONE),
+    _case("30 a second, let go in view", "clean", partial(at_the_table, fps=30.0), alter=NONE),
+    _case("30 a second, let go in view, weighed", "clean", partial(at_the_table, fps=30.0, weighed=True), alter=NONE),
     _case("30 a second, settled, rate typed", "clean", partial(at_the_table, fps=30.0, seen=False), alter=typed("30 Hz")),
-    _case("120 a second, settled", "clean", partial(at_the_table, fps=120.0, seen=False)),
+    _case("120 a second, let go in view", "clean", partial(at_the_table, fps=120.0), alter=NONE),
+    _case("120 a second, settled, weighed", "measured", partial(at_the_table, fps=120.0, seen=False, weighed=True),
+          alter=NONE),
+    _case("120 a second, settled", "measured", partial(at_the_table, fps=120.0, seen=False), flags=ASKED, alter=NONE),
+    _case("8 times slower, tagged, settled", "clean",
+          partial(at_the_table, fps=240.0, timing__stretch=8.0, seen=False)),
+    _case("twice too slow at 120 a second", "doubted", partial(slowed, times=2.0, stored=120.0), alter=NONE),
+    _case("twice too slow at 120 a second, settled", "doubted", partial(slowed, times=2.0, stored=120.0, seen=False),
+          alter=NONE, flags=ASKED),
+    _case("3 times too slow at 80 a second", "doubted", partial(slowed, times=3.0, stored=80.0), alter=NONE),
+    _case("3 times too slow at 80 a second, settled", "doubted", partial(slowed, times=3.0, stored=80.0, seen=False),
+          alter=NONE, flags=ASKED),
+    _case("twice too slow at 60 a second, settled", "doubted", partial(slowed, times=2.0, stored=60.0, seen=False),
+          alter=NONE, flags=ASKED),
+    _case("sped up from 60 to 75 a second", "doubted", partial(slowed, times=0.8, stored=75.0), alter=NONE),
+    _case("sped up from 60 to 90 a second, settled", "doubted", partial(slowed, times=2 / 3, stored=90.0, seen=False),
+          alter=NONE, flags=ASKED),
+    _case("sped up from 30 to 60 a second, settled", "doubted", partial(slowed, times=0.5, stored=60.0, seen=False),
+          alter=NONE, flags=ASKED),
+    _case("240 typed, 120 in the file, settled", "doubted",
+          partial(at_the_table, fps=120.0, timing__stretch=4.0, seen=False), alter=typed("240 Hz"), flags=("rates-differ",)),
+    _case("120 typed, 120 in the file, settled", "clean",
+          partial(at_the_table, fps=120.0, timing__stretch=4.0, seen=False), alter=typed("120 Hz")),
+    _case("120 typed for 60 in real time, settled", "doubted", partial(at_the_table, seen=False), alter=typed("120 Hz"),
+          flags=("rate-not-borne-out",)),
+    _case("60 in the file of 30 in real time, settled", "doubted",
+          partial(at_the_table, fps=30.0, seen=False, encoding__tags=(("com.android.capture.fps", "60.0"),)),
+          flags=("rate-not-borne-out",), alter=NONE),
     _case("8 times slower, tagged", "clean", partial(at_the_table, fps=240.0, timing__stretch=8.0)),
     _case("4 times slower, typed", "clean", partial(slowed, times=4.0)),
-    _case("light fly at 60 a second", "measured", partial(at_the_table, density=LIGHT)),
-    _case("light fly at 30 a second, weighed", "clean", partial(at_the_table, density=LIGHT, fps=30.0, weighed=True)),
+    _case("light fly at 60 a second", "measured", partial(at_the_table, density=LIGHT), alter=NONE),
+    _case("light fly at 30 a second, weighed", "clean", partial(at_the_table, density=LIGHT, fps=30.0, weighed=True),
+          alter=NONE),
     _case("twice too slow, weighed", "refused", partial(slowed, times=2.0, weighed=True), alter=NONE, flags=SLOW),
     _case("4 times too slow", "refused", partial(slowed, times=4.0), alter=NONE, flags=SLOW),
     _case("4 times too slow, stored at 60", "refused", partial(slowed, times=4.0, stored=60.0), alter=NONE, flags=SLOW),
@@ -132,16 +167,16 @@ CASES = [
     _case("tag lost on the way", "refused", partial(at_the_table, fps=120.0, timing__stretch=4.0), sent=without_tags,
           flags=SLOW),
     _case("tag of another clip", "refused",
-          partial(at_the_table, fps=30.0, encoding__tags=TAG_240), flags=("rate-contradicted",)),
+          partial(at_the_table, fps=30.0, encoding__tags=TAG_240), flags=("rate-contradicted",), alter=NONE),
     _case("240 typed for a clip in real time", "refused", partial(at_the_table, fps=30.0), alter=typed("240 Hz"),
           flags=("rate-contradicted",)),
     _case("rate below the clip's own typed", "refused", at_the_table, alter=typed("25 Hz")),
-    _case("raw stream", "refused", at_the_table, sent=raw),
+    _case("raw stream", "refused", at_the_table, sent=raw, alter=NONE),
     _case("raw stream, rate typed", "measured", at_the_table, sent=raw, alter=typed("60 Hz")),
-    _case("scale of time 4 times", "refused", at_the_table, sent=partial(with_time_scale, box=b"mdhd", factor=4.0)),
-    _case("scale of time a quarter", "refused", at_the_table, sent=partial(with_time_scale, box=b"mdhd", factor=0.25)),
-    _case("scale of time 2 % up", "flagged", at_the_table, sent=partial(with_time_scale, box=b"mdhd", factor=1.02)),
-    _case("scale of time 2 % down", "flagged", at_the_table, sent=partial(with_time_scale, box=b"mdhd", factor=1 / 1.02)),
+    _case("scale of time 4 times", "refused", at_the_table, sent=rescaled(4.0), alter=NONE),
+    _case("scale of time a quarter", "refused", at_the_table, sent=rescaled(0.25), alter=NONE),
+    _case("scale of time 2 % up", "flagged", at_the_table, sent=rescaled(1.02), alter=NONE),
+    _case("scale of time 2 % down", "flagged", at_the_table, sent=rescaled(1 / 1.02), alter=NONE),
     _case("written again upright", "clean", at_the_table, sent=partial(turned, turns=0)),
     _case("written again upright, readout typed", "clean", partial(at_the_table, camera__readout=0.014),
           sent=partial(turned, turns=0)),
