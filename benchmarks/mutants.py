@@ -4,8 +4,7 @@
 
 Each mutant changes one thing: an operator, a comparison, a number, a sign, min for max, a refusal left out. Survivors are
 printed with their line; the score is the share that the tests notice. Printed examples (doctests) do not count, as they
-hold the program's own output. Lines after a colon try those alone, a number after
-the name every third mutant, say.
+hold the program's own output. Lines after a colon try those alone, a number after the name every third mutant, say.
 
 The tests are collected once, and run once to learn which lines of the module each reaches; a mutant is then tried, in a
 process of its own, on the tests that reach it, in each file the quickest first. What runs while a module is loaded (its
@@ -15,56 +14,30 @@ constants, its classes) is tried with the module loaded anew.
 from __future__ import annotations
 
 import ast
-import contextlib
 import gc
 import importlib.abc
 import importlib.machinery
 import os
-import pickle
 import re
-import signal
 import statistics
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from types import CodeType, FrameType, FunctionType
 from typing import Any
 
 import pytest
 from mutations import changes
+from own_process import fails, in_child
+from tests_of_modules import TESTS
 
 ROOT = Path(__file__).parents[1]
 SLOWEST_TEST = 3.0
 """Tests that take longer than this are not tried [s of processor time]: fast tests are to notice (judgement)."""
 LONGEST = 10.0
 """Times as long as its tests take, and seconds besides, after which a mutant that never ends counts as noticed [-]."""
-TESTS = {
-    "statistics": ("tests/statistics", "tests/published/test_gum.py"),
-    "sinking/weight": (
-        "tests/sinking/test_weight_laws.py",
-        "tests/sinking/test_parts_laws.py",
-        "tests/sinking/test_scale_edges.py",
-        "tests/sinking/test_part_edges.py",
-        "tests/sinking/test_bead_edges.py",
-        "tests/published/test_parts.py",
-    ),
-    "sinking/model": ("tests/sinking", "tests/published/test_sinking_chain.py"),
-    "rig/water": ("tests/rig/test_rig_water.py",),
-    "rig/odds": ("tests/rig/test_rig_draws.py",),
-    "rig/advice/touches": ("tests/rig/test_rig_touches.py", "tests/rig/test_rig_belief_by_hand.py"),
-    "rig/chain/forces": ("tests/rig/test_rig_forces.py",),
-    "catalog/search": ("tests/catalog/test_query.py", "tests/catalog/test_query_edges.py"),
-    "bench/fit": (
-        "tests/bench/test_fall_fit.py",
-        "tests/bench/test_noise_models.py",
-        "tests/bench/test_pooled_drops.py",
-        "tests/published/test_slope_bound.py",
-    ),
-    "bench/verdict": ("tests/bench/test_bench_budget.py",),
-}
-"""Fast tests of each folder or module; the longest name that fits counts."""
 OPTIONS = [
     "-q",
     "-n",
@@ -116,7 +89,7 @@ class _Trial:
         files: dict[Path, list[pytest.Item]] = {}
         for item in session.items:
             files.setdefault(item.path, []).append(item)
-        learned = {path: _in_child(self._reach, items) for path, items in files.items()}
+        learned = {path: in_child(self._reach, items) for path, items in files.items()}
         cheapest = sorted(
             files, key=lambda path: statistics.median(one[1] for one in learned[path] or [(0, 0.0)])
         )
@@ -171,19 +144,20 @@ class _Trial:
         limit = LONGEST * (1 + sum(took for took, _ in tests))
         items = [item for _, item in tests]
         if loaded:
-            return _fails(
+            return fails(
                 lambda: _anew(self.module, self.path, mutant, [item.nodeid for item in items]), limit
             )
-        return _fails(lambda: _swapped(functions, _compiled(mutant, self.path), items), limit)
+        return fails(lambda: _swapped(functions, _compiled(mutant, self.path), items), limit)
 
     def _reach(self, items: list[pytest.Item]) -> list[tuple[bool, float, set[int]]]:
         """Return of each test of a file whether it fails, how long it takes [s] and which lines of the module it reaches.
 
-        Lines that a fixture reaches count for every test of the file; what the module remembers is forgotten between
-        tests.
+        Lines that a fixture reaches count for every test of the file, and a fixture that takes long makes every test
+        that needs it slow; what the module remembers is forgotten between tests.
         """
         reached: set[int] = set()
         shared: set[int] = set()
+        fixtures: dict[str, float] = {}
         name = str(self.path)
 
         def within(frame: FrameType, event: str, _: object) -> Any:
@@ -200,6 +174,16 @@ class _Trial:
             def pytest_runtest_call() -> None:
                 shared.update(reached)
 
+            @staticmethod
+            @pytest.hookimpl(wrapper=True)
+            def pytest_fixture_setup(
+                fixturedef: pytest.FixtureDef[object],
+            ) -> Generator[None, object, object]:
+                started = time.process_time()
+                made = yield
+                fixtures[fixturedef.argname] = time.process_time() - started
+                return made
+
         items[0].config.pluginmanager.register(SetUp())
         found = []
         for item, after in zip(items, [*items[1:], None], strict=True):
@@ -211,7 +195,9 @@ class _Trial:
             sys.settrace(calls)
             failed = not _passes(item, after)
             sys.settrace(None)
-            found.append((failed, time.process_time() - started, set(reached)))
+            needed = max((fixtures.get(name, 0.0) for name in getattr(item, "fixturenames", [])), default=0.0)
+            took = time.process_time() - started
+            found.append((failed, max(took, needed if needed > SLOWEST_TEST else 0.0), set(reached)))
         return [(failed, took, lines | shared) for failed, took, lines in found]
 
 
@@ -267,45 +253,6 @@ def _codes(code: CodeType) -> Iterator[CodeType]:
     for one in code.co_consts:
         if isinstance(one, CodeType):
             yield from _codes(one)
-
-
-def _in_child(what: Callable[[Any], Any], given: object) -> Any:
-    """Return what a function returns in a process of its own."""
-    here, there = os.pipe()
-    child = os.fork()
-    if not child:
-        os.close(here)
-        with contextlib.suppress(BaseException):
-            _silent()
-            with os.fdopen(there, "wb") as out:
-                pickle.dump(what(given), out)
-        os._exit(0)
-    os.close(there)
-    with os.fdopen(here, "rb") as got:
-        answer = got.read()
-    os.waitpid(child, 0)
-    return pickle.loads(answer) if answer else None
-
-
-def _fails(what: Callable[[], bool], limit: float) -> bool:
-    """Tell whether tests fail, or do not end in time, in a process of their own."""
-    child = os.fork()
-    if child:
-        return os.waitpid(child, 0)[1] != 0
-    code = 1
-    try:
-        signal.setitimer(signal.ITIMER_PROF, limit)  # its signal ends the process
-        _silent()
-        code = 0 if what() else 1
-    finally:  # a mutant may end in any way
-        os._exit(code)
-
-
-def _silent() -> None:
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 1)
-    os.dup2(nowhere, 2)
-    sys.stdout = sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
 
 
 def _few_examples() -> None:

@@ -36,6 +36,8 @@ Wanted = str | Sequence[str] | Query
 """A query as one text, as the words of a command line, or parsed already."""
 _KEYS_AT_ONCE = 500
 """Keys in one statement; older SQLite takes 999 values at the most (its page of limits, from memory)."""
+_EMPTY = {"text": "", "words": "[]"}
+"""By kind of field, a text without a letter and a list without a word as the database keeps them."""
 _YES, _NO = ("yes", "true", "1"), ("no", "false", "0")
 
 
@@ -57,7 +59,7 @@ def find(
 ) -> Page:
     """Return the rows of a noun that a query finds, and how many there are in all; see ``select_rows``."""
     rows = select_rows(session, noun, query, sort, limit, fields)
-    full = limit > 0 and len(rows) == limit
+    full = len(rows) == limit
     return Page(rows, count(session, noun, query)[0] if full else len(rows))
 
 
@@ -117,7 +119,7 @@ def field_of(noun: Noun, name: str, where: str = "") -> Field:
     if key in noun.fields:
         return noun.fields[key]
     known = [one for one, field in noun.fields.items() if not field.hidden]
-    close = get_close_matches(key, known, n=1)
+    close = get_close_matches(key, known)
     cure = f"Did you mean {close[0]}?" if close else f"The fields of {noun.plural} are {', '.join(known)}"
     elsewhere = [other.plural for other in NOUNS.values() if key in other.fields]
     others = f"; {' and '.join(elsewhere)} have one" if elsewhere else ""
@@ -173,8 +175,10 @@ def _contains(column: SQLColumnExpression[Any], word: str) -> ColumnElement[bool
 def _holds(field: Field, text: str) -> ColumnElement[bool]:
     """Return where a field holds what a value stands for."""
     if text in ("any", "none"):
-        lettered = field.kind in ("text", "words")
-        empty = func.coalesce(_as_text(field), "") == "" if lettered else field.column.is_(None)
+        nothing = _EMPTY.get(field.kind)
+        empty = (
+            field.column.is_(None) if nothing is None else func.coalesce(_as_text(field), nothing) == nothing
+        )
         return empty if text == "none" else not_(empty)
     return _MATCHES.get(field.kind, _in_limits)(field, text)
 
@@ -226,7 +230,7 @@ def choice_of(field: Field, text: str) -> Any:
         if member.value == text.lower():
             return member
     values = [str(member.value) for member in field.choices]
-    close = get_close_matches(text.lower(), values, n=1)
+    close = get_close_matches(text.lower(), values)
     cure = f"Did you mean {close[0]}?" if close else f"Use one of {', '.join(values)}"
     raise BadValueError(field.name, f'"{text}" is not known', cure)
 
