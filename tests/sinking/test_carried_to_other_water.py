@@ -18,8 +18,11 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
 from flybench.sinking.drag.published_bodies import prior_exponent
+from flybench.sinking.drag.shape import GLOBALS, ParameterLayout
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
+from flybench.sinking.model.fit import data_of
 from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
+from flybench.sinking.model.shop_fit import ShopFit
 from flybench.sinking.weight.parts import PartMetal, density_of, metal_part
 from flybench.sinking.weight.ways import weight_from_parts
 
@@ -90,6 +93,57 @@ def test_salt_water_bears_a_light_fly_more() -> None:
     assert assumed.change_uncertainty > found.change_uncertainty
 
 
+def shop_of(patterns: tuple[str, ...], logit: float, draws: int = 50) -> ShopFit:
+    """Return a shop that knows for certain how the drag of these patterns goes with Reynolds number."""
+    beta = np.zeros((draws, ParameterLayout(patterns).size))
+    beta[:, GLOBALS.index("exponent")] = logit
+    data = replace(data_of([]), layout=ParameterLayout(patterns))
+    return ShopFit(data, (), np.ones(1), beta, np.zeros(draws, dtype=np.int64))
+
+
+def test_a_shop_says_how_drag_goes_with_reynolds_number() -> None:
+    """s = 2 / (1 + e^-x), by hand: 1, a sphere's, at x = 0; 1/2 at -ln 3. Of an unknown pattern the prior is taken."""
+    for logit, exponent in ((0.0, 1.0), (-np.log(3.0), 0.5)):
+        found = speed_in_other_water(shop_of(("q", "p"), logit), FLY, Water(276.15))
+        assert found.change - 1 == pytest.approx(change(276.15, 0.0, exponent, 1.0) - 1, rel=0.05)
+        assert found.change_uncertainty < 1e-3
+    unlike = speed_in_other_water(shop_of(("q",), 0.0), FLY, Water(276.15))
+    alone = speed_in_other_water(None, FLY, Water(276.15))
+    assert (unlike.change, unlike.change_uncertainty) == (alone.change, alone.change_uncertainty)
+
+
+SEA = Water(291.15, 0.035)
+BLUNT = shop_of(("p",), -50.0, 4000)
+"""A shop whose flies have one drag area at all Reynolds numbers: s = 0."""
+
+
+def into_the_sea() -> tuple[float, float]:
+    """Return median and standard deviation of the speed in the sea over that in fresh water, of a blunt fly.
+
+    Archimedes and Newton: v'/v = root of rho / rho' (1 - (rho' - rho) / (density - rho)), the density lognormal by 0.4
+    about 4000 kg/m3, at least 200 above the water's: summed on an even grid of the normal law.
+    """
+    rho, normal = FLY.water.density, np.linspace(-8, 8, 16001)
+    excess = np.maximum(4000 * np.exp(0.4 * normal) - rho, 200.0)
+    ratio = np.sqrt(rho / SEA.density * (1 - (SEA.density - rho) / excess))
+    weight = np.exp(-(normal**2) / 2) / np.exp(-(normal**2) / 2).sum()
+    return float(ratio[8000]), float(np.sqrt(weight @ (ratio - weight @ ratio) ** 2))
+
+
+def test_an_unknown_density_is_four_give_or_take_two_fifths() -> None:
+    middle, doubt = into_the_sea()
+    found = speed_in_other_water(BLUNT, FLY, SEA)
+    assert found.change == pytest.approx(middle, rel=1.5e-4)
+    assert found.change_uncertainty == pytest.approx(doubt, rel=0.06)
+
+
+def test_doubts_of_speed_and_density_are_independent() -> None:
+    """Each by itself is 0.2 % or so: as squares they make root two of it; together they would make twice it or none."""
+    middle, doubt = into_the_sea()
+    found = speed_in_other_water(BLUNT, replace(FLY, own=FLY.speed * doubt / middle), SEA)
+    assert found.uncertainty == pytest.approx(np.sqrt(2) * FLY.speed * doubt, rel=0.06)
+
+
 def test_back_and_forth_is_where_it_began() -> None:
     cold = speed_in_other_water(None, FLY, Water(276.15))
     back = speed_in_other_water(None, replace(FLY, speed=cold.speed, temperature=276.15), Water(291.15))
@@ -108,8 +162,9 @@ def test_the_range_of_the_law_includes_its_ends(reynolds: float, beyond: bool) -
     assert SpeedInOtherWater(FLY, 0.3, 0.01, 1.0, 0.01, reynolds, True).out_of_range is beyond
 
 
-@pytest.mark.parametrize("kelvin", [273.15, 303.15])
+@pytest.mark.parametrize("kelvin", [273.15, 303.15, (86 - 32) / 1.8 + 273.15 + 4e-7])
 def test_rivers_from_ice_to_thirty_degrees(kelvin: float) -> None:
+    """86 degF are 30 degC; what is beyond it by less than a millionth of a degree is rounding."""
     assert speed_in_other_water(None, FLY, Water(kelvin)).speed > 0
 
 
