@@ -86,3 +86,5 @@ def test_ten_thousand_drifts_weigh_by_their_differences() -> None:
     later = updated_belief(belief, np.array([[0.5], [0.49]]), Touches(10_000, 5000)).share[:, 0]
     assert later.sum() == pytest.approx(1.0)
     assert np.log(later[0] / later[1]) == pytest.approx(5000 * np.log(0.25 / (0.49 * 0.51)))
+    sure = updated_belief(belief, np.array([[0.5], [0.01]]), Touches(10_000, 5000)).share[:, 0]
+    assert sure.tolist() == [1.0, 0.0]
