@@ -35,7 +35,11 @@ TESTS = {
         "tests/bench/test_pooled_drops.py",
         "tests/published/test_slope_bound.py",
     ),
-    "bench/fit/fall": ("tests/bench/test_fall_by_hand.py", "tests/bench/test_fall_fit.py"),
+    "bench/fit/fall": (
+        "tests/bench/test_fall_by_hand.py",
+        "tests/bench/test_fall_fit.py",
+        "tests/bench/test_fall_models.py",
+    ),
     "bench/verdict": ("tests/bench/test_bench_budget.py",),
 }
 """Fast tests of each folder or module; the longest name that fits counts."""
