@@ -6,6 +6,7 @@ from collections import deque
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from flybench.bench.clip.footage import Clip, Frame
 from flybench.bench.clip.orientation import Orientation
 from flybench.bench.evaluate import evaluate
 from flybench.bench.sheet.settings import Settings
+from flybench.bench.track.close_ups import Album, CloseUp
 from flybench.bench.track.observations import Observations, rounded_to_grain
 from flybench.bench.track.spotting import Spot, Spotter
 from flybench.bench.verdict.free_water import submerged_weight
@@ -41,6 +43,10 @@ class Measurement:
     down: Floats
     """The vertical on the fall plane, of length 1 [-], shape (2,)."""
     observed: Observations
+    close_up: CloseUp | None = None
+    """The sharpest picture of the fly on its way down; None where there is none."""
+    filmed: date | None = None
+    """The day of filming, where the clip's file says one that can be."""
 
 
 def measure(clip: Clip, settings: Settings, progress: Progress | None = None) -> Measurement:
@@ -52,9 +58,14 @@ def measure(clip: Clip, settings: Settings, progress: Progress | None = None) ->
     submerged_weight(settings.fly, settings.water)
     clock = clip.clock(settings.camera.capture_rate)
     view = view_tank(clip, settings)
-    observed = _observed(clip, view, _watch(clip, view, progress))
+    album = Album(clip.orientation)
+    observed = _observed(clip, view, _watch(clip, view, album, progress))
     fitted = evaluate(observed, view.geometry, clock)
-    return Measurement(fitted.result, view, clock, observed.spots, fitted.down, observed)
+    fell = fitted.result.used_drops or fitted.result.drops
+    close_up = album.sharpest(observed.spots, [int(row) for drop in fell for row in drop.drop.rows])
+    return Measurement(
+        fitted.result, view, clock, observed.spots, fitted.down, observed, close_up, clip.filmed
+    )
 
 
 def _observed(clip: Clip, view: TankView, spots: list[Spot]) -> Observations:
@@ -73,12 +84,12 @@ def _observed(clip: Clip, view: TankView, spots: list[Spot]) -> Observations:
     )
 
 
-def _watch(clip: Clip, view: TankView, progress: Progress | None) -> list[Spot]:
-    """Stream the frames and keep what was spotted.
+def _watch(clip: Clip, view: TankView, album: Album, progress: Progress | None) -> list[Spot]:
+    """Stream the frames and keep what was spotted, and close-ups of it.
 
     One thread asks for frames while another looks at those that came; never more than AHEAD are held.
     """
-    look_at = _Watcher(view, clip.orientation)
+    look_at = _Watcher(view, clip.orientation, album)
     spots: list[Spot] = []
     waiting: deque[Future[list[Spot]]] = deque()
     with ThreadPoolExecutor(max_workers=1) as pool:
@@ -96,8 +107,8 @@ def _watch(clip: Clip, view: TankView, progress: Progress | None) -> list[Spot]:
 class _Watcher:
     """Looks at one frame after the other and follows the camera's shaking from each to the next."""
 
-    def __init__(self, view: TankView, orientation: Orientation) -> None:
-        self.view = view
+    def __init__(self, view: TankView, orientation: Orientation, album: Album) -> None:
+        self.view, self.album = view, album
         self.spotter = Spotter(view.backdrop, orientation)
         self.motion = None if view.steadiness.still else unmoved()
 
@@ -108,4 +119,6 @@ class _Watcher:
             if found is None:
                 return []
             self.motion = found
-        return self.spotter.spots(frame, self.motion)
+        spots = self.spotter.spots(frame, self.motion)
+        self.album.keep(frame, spots, self.motion)
+        return spots

@@ -9,6 +9,7 @@ import numpy as np
 from flybench.bench.verdict.result import BenchResult
 from flybench.charts.lettering import balanced
 from flybench.charts.style import ACCENT, DROPS, INK, SMALL, plain
+from flybench.quantity import COVERAGE_FACTOR
 from flybench.statistics.budget import BudgetLine, combined
 
 if TYPE_CHECKING:
@@ -25,11 +26,11 @@ _NEGLIGIBLE = 0.06
 
 
 def budget_bars(axes: Axes, result: BenchResult) -> None:
-    """Draw standard uncertainties (k = 1) in percent of the speed, largest first, the small ones together."""
+    """Draw expanded uncertainties in percent of the speed, largest first, the small ones together."""
     assert result.sink_speed is not None
     fitting = int(axes.bbox.height / axes.figure.dpi * 72 / _PITCH) - 2
     bars = _bars(result.budget, max(1, min(fitting, _SHOWN)))
-    values = np.array([value for _, value in bars]) / result.sink_speed * 100
+    values = COVERAGE_FACTOR * np.array([value for _, value in bars]) / result.sink_speed * 100
     places = np.arange(len(bars))
     drawn = axes.barh(places, values, color=DROPS[0], height=0.6)
     drawn[-1].set(facecolor="white", edgecolor=ACCENT, hatch="/////", linewidth=1.0)
@@ -42,7 +43,7 @@ def budget_bars(axes: Axes, result: BenchResult) -> None:
     axes.set_xlim(0, values.max() * 1.2)
     axes.invert_yaxis()
     indent = -(LABEL_WIDTH + 4) * axes.figure.dpi / 72 / axes.bbox.width
-    plain(axes, "Where the uncertainty comes from", "percent of the speed, k = 1", indent=indent)
+    plain(axes, "Where the uncertainty comes from", "± in percent of the speed", indent=indent)
     axes.grid(False, axis="y")
     axes.tick_params(axis="y", length=0)
 

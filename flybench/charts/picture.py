@@ -20,6 +20,8 @@ _BARS_MM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 """Lengths that the bar may have [mm]: round ones, from a fly to a tall column."""
 _MARGIN, _BELOW = 0.06, 0.11
 """Room around the paths, and below them for their numbers and the bar, over the longer side of all paths [-]."""
+_LEAST_ASPECT = 0.45
+"""Least width over height of the part that is shown, as far as there is picture [-]: it fills a page (judgement)."""
 _MOST_PX = 1000
 """Rows of the still beyond which it is drawn smaller [px]: more cannot be seen on the page and swells its file."""
 _NUMBER_GAP = 9.0
@@ -29,12 +31,17 @@ _TAG = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.2}
 
 
 def crop_of(run: Measurement) -> Crop:
-    """Return left, top, right, bottom [px] of the part that shows the paths and the scale."""
+    """Return left, top, right, bottom [px] of the part that shows the paths and the scale; all of it where nothing fell."""
+    height, width = run.view.reference.shape
+    if not run.result.drops:
+        return 0, 0, width, height
     points = np.vstack([run.view.geometry.scale_points.pixels, *_paths(run)])
     low, high = points.min(axis=0), points.max(axis=0)
-    height, width = run.view.reference.shape
     size = float(np.max(high - low))
     margin, below = _MARGIN * size, np.array([_MARGIN, _BELOW]) * size
+    wider = max(_LEAST_ASPECT * (1 + _MARGIN + _BELOW) * size - (high[0] - low[0] + 2 * margin), 0.0) / 2
+    aside = np.array([wider, 0.0])
+    low, high = low - aside, high + aside
     left, top = np.maximum(np.floor(low - margin), 0).astype(int)
     right, bottom = np.minimum(np.ceil(high + below) + 1, [width, height]).astype(int)
     return int(left), int(top), int(right), int(bottom)
@@ -59,7 +66,7 @@ def path_over_still(axes: Axes, run: Measurement) -> None:
     _bar(axes, run, (left, top, right, bottom))
     if run.result.drops:
         _vertical(axes, run, (left, top, right, bottom), point)
-    plain(axes, "Where it fell")
+    plain(axes, "Where it fell" if run.result.drops else "What the clip shows when nothing moves")
     axes.set(xlim=extent[:2], ylim=extent[2:], xticks=[], yticks=[])
     axes.grid(False)
     for spine in axes.spines.values():

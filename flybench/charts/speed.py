@@ -9,7 +9,7 @@ import numpy as np
 from flybench.bench.fit.fall import FallFit
 from flybench.bench.verdict.result import BenchResult
 from flybench.charts.fall import fitted
-from flybench.charts.style import ACCENT, INK, SMALL, look_of, plain, readings
+from flybench.charts.style import ACCENT, look_of, plain, readings
 from flybench.quantity import COVERAGE_FACTOR, Floats, rounded
 
 if TYPE_CHECKING:
@@ -18,17 +18,14 @@ if TYPE_CHECKING:
 _HALF_WINDOW = 0.03
 """Half the time over which a speed is taken from two readings [s]: two frames at 60 a second; shorter, reading noise
 hides the curve (judgement)."""
-_LATE = 0.35
-"""Share of the depth from which the legend's corner begins [-]: it lies over the right two thirds (judgement)."""
-_LEGEND_SHARE = 0.36
-"""Height of the legend over that of the axes [-]: three lines and a title of small type."""
 
 
 def speed_against_depth(axes: Axes, result: BenchResult) -> None:
-    """Draw speed against depth of every drop [mm, cm/s] with the pooled sink speed and its k = 2 band.
+    """Draw speed against depth of every drop [mm, cm/s] with the pooled sink speed and its interval as a band.
 
     Points are differences of readings over a few hundredths of a second; lines are the fitted falls, which
-    may run off the scale at their very start, where no difference can be taken.
+    may run off the scale at their very start, where no difference can be taken. What the line and the band are
+    stands above the axes.
     """
     drawn: list[Floats] = []
     for number, measured, fit in fitted(result):
@@ -38,10 +35,9 @@ def speed_against_depth(axes: Axes, result: BenchResult) -> None:
         axes.plot(curve[:, 0], curve[:, 1], color=colour, linewidth=0.9, linestyle=line)
         if measured.used or not result.used_drops:
             drawn += [points, curve[len(curve) // 4 :]]
-    plunged = _start_share(result) > 1.0
-    _limit(axes, np.concatenate(drawn), plunged)
-    _sink_speed(axes, result, plunged)
-    plain(axes, "Speed against depth", "mm below its first reading", "cm/s")
+    _limit(axes, np.concatenate(drawn))
+    note = _sink_speed(axes, result)
+    plain(axes, "Speed on the way down", "mm below its first reading", "cm/s", note=note)
 
 
 def _points(fit: FallFit) -> Floats:
@@ -64,45 +60,30 @@ def _start_share(result: BenchResult) -> float:
     return float(np.median(shares)) if shares else 1.0
 
 
-def _limit(axes: Axes, drawn: Floats, plunged: bool) -> None:
-    """Show everything, and keep a corner on the right free for the legend."""
+def _limit(axes: Axes, drawn: Floats) -> None:
+    """Show everything."""
     low, high = float(drawn[:, 1].min()), float(drawn[:, 1].max())
-    late = drawn[drawn[:, 0] > _LATE * drawn[:, 0].max(), 1]
     room = max(0.06 * (high - low), 0.01 * high)
-    low, high = low - room, high + room
-    share = _LEGEND_SHARE / (1 - _LEGEND_SHARE)
-    if plunged:
-        high = max(high, float(late.max()) + share * (float(late.max()) - low))
-    else:
-        low = min(low, float(late.min()) - share * (high - float(late.min())))
-    axes.set_ylim(max(low, 0.0), high)
+    axes.set_ylim(max(low - room, 0.0), high + room)
 
 
-def _sink_speed(axes: Axes, result: BenchResult, plunged: bool) -> None:
-    """Draw the pooled speed with its band, and say how the fly came to it."""
+def _sink_speed(axes: Axes, result: BenchResult) -> str:
+    """Draw the pooled speed with its band, and return what they are and how the fly came to it."""
     if result.sink_speed is None or result.standard_uncertainty is None:
-        return
+        return "marks: readings; lines: the fitted falls"
     speed, spread = result.sink_speed * 100, COVERAGE_FACTOR * result.standard_uncertainty * 100
     told = rounded(speed, spread)
-    axes.axhspan(speed - spread, speed + spread, color=ACCENT, alpha=0.2, linewidth=0, label="± with k = 2")
-    axes.axhline(speed, color=ACCENT, linewidth=1.3, label=f"sink speed {told[0]} ± {told[1]} cm/s")
-    legend = axes.legend(
-        title=_approach(_start_share(result)),
-        title_fontsize=SMALL,
-        fontsize=SMALL,
-        frameon=False,
-        loc="upper right" if plunged else "lower right",
-        borderaxespad=0.1,
-        labelspacing=0.3,
-        alignment="left",
-        reverse=True,
-    )
-    legend.get_title().set_color(INK)
+    axes.axhspan(speed - spread, speed + spread, color=ACCENT, alpha=0.2, linewidth=0)
+    axes.axhline(speed, color=ACCENT, linewidth=1.3)
+    low, high = axes.get_ylim()
+    inside = speed - spread < low and high < speed + spread
+    band = "all inside" if inside else "band:"
+    return f"{band} {told[0]} ± {told[1]} cm/s; {_approach(_start_share(result))}"
 
 
 def _approach(share: float) -> str:
     if share > 1.02:
-        return f"plunged in: first read at {100 * share:.0f} % of sink speed"
+        return f"plunged in, first read at {100 * share:.0f} % of it"
     if share < 0.98:
-        return f"first read at {100 * share:.0f} % of sink speed"
-    return "at sink speed from the first reading on"
+        return f"first read at {100 * share:.0f} % of it"
+    return "at full speed from the start"

@@ -40,16 +40,27 @@ def look_of(number: int, measured: MeasuredDrop) -> tuple[str, str, Any]:
     return DROPS[turn] if measured.used else MUTED, MARKS[turn], LINES[turn]
 
 
-def name_of(number: int, measured: MeasuredDrop) -> str:
-    """Return what a legend calls the n-th drop."""
-    return f"drop {number + 1}" + ("" if measured.used else ", not used")
-
-
-def plain(axes: Axes, title: str, x: str = "", y: str = "", indent: float = 0.0) -> None:
-    """Give axes a title (moved by ``indent`` axes widths), labels and a quiet frame."""
-    axes.set_title(title, x=indent, fontsize=BODY, color=INK, loc="left", fontweight="bold", pad=5)
+def plain(axes: Axes, title: str, x: str = "", y: str = "", indent: float = 0.0, note: str = "") -> None:
+    """Give axes a title (moved by ``indent`` axes widths), a note under it, labels and a quiet frame."""
+    pad = 5 + (SMALL + 3 if note else 0)
+    axes.set_title(title, x=indent, fontsize=BODY, color=INK, loc="left", fontweight="bold", pad=pad)
+    if note:
+        axes.annotate(
+            note,
+            (indent, 1.0),
+            xytext=(0, 5),
+            xycoords="axes fraction",
+            textcoords="offset points",
+            fontsize=SMALL,
+            color=INK,
+        )
     axes.set_xlabel(x, fontsize=SMALL, color=INK, labelpad=2)
     axes.set_ylabel(y, fontsize=SMALL, color=INK, labelpad=3)
+    quiet(axes)
+
+
+def quiet(axes: Axes) -> None:
+    """Give axes a quiet frame: two sides, small ticks, a faint grid."""
     axes.tick_params(labelsize=SMALL, colors=INK, length=2.5)
     axes.grid(True, color=RULE, linewidth=0.5)
     axes.set_axisbelow(True)

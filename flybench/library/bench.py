@@ -67,9 +67,9 @@ class Run(Result):
         return self.drops
 
     def _drawing(self) -> Callable[[], Figure]:
-        from flybench.paper.report import report_page
+        from flybench.paper.report.page import report_page
 
-        return partial(report_page, self._measurement, f"Sink speed: {self._measurement.result.clip.name}")
+        return partial(report_page, self._measurement)
 
 
 def _measured(record: Record) -> Measured | None:
@@ -95,6 +95,7 @@ def measure(
     wall_material: str | None = None,
     wall_index: float | None = None,
     fly: str | None = None,
+    name: str | None = None,
     catalog: Shop | None = None,
     report: PathText | None = None,
     overlay: PathText | None = None,
@@ -113,7 +114,12 @@ def measure(
     Raises FlybenchError with the message of the command for whatever can be put right, TypeError for an unknown argument.
     """
     path, beside = path_of(clip), None if sheet is None else path_of(sheet)
-    plain: Record = {"points": points_of(points), "card": "in water" if card else None, "fly": fly}
+    plain: Record = {
+        "points": points_of(points),
+        "card": "in water" if card else None,
+        "fly": fly,
+        "name": name,
+    }
     walls = {"wall_material": wall_material, "wall_index": wall_index}
     plain |= {"without": None if without is None else [[number, why] for number, why in without.items()]}
     wanted = Wanted(

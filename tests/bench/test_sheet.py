@@ -90,7 +90,7 @@ def test_a_slip_of_the_pen_is_recognised(key: str) -> None:
 
 def test_key_like_no_other() -> None:
     said = refusal_of(fly__zzzzzzzzz="1")
-    known = "fly.mass, fly.mass_in_water, fly.volume, fly.bead, fly.code"
+    known = "fly.mass, fly.mass_in_water, fly.volume, fly.bead, fly.code, fly.name"
     assert said == f"fly.zzzzzzzzz: is not a key of the bench sheet. Known keys: {known}."
 
 
@@ -173,10 +173,14 @@ def test_wall_of_two_kinds() -> None:
     )
 
 
-def test_code_that_is_a_number() -> None:
+def test_code_or_name_that_is_a_number() -> None:
     assert (
         refusal_of(fly__code=14)
         == 'fly.code: 14 is not text. Write it in quotes, for example code = "reed-14".'
+    )
+    assert (
+        refusal_of(fly__name=14)
+        == 'fly.name: 14 is not text. Write it in quotes, for example name = "Reed slip, size 14".'
     )
 
 

@@ -11,12 +11,13 @@ import pytest
 from kinds_of_run import KINDS, SHOWN, kind_of, told_speed
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from measured_clips import measured
 from PIL import Image
 from pypdfium2 import PdfDocument
 
 from flybench.bench.measure import Measurement
-from flybench.paper.report import report_page, save_report
+from flybench.paper.report.page import report_page, save_report
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +48,7 @@ def _unseen_ticks(axes) -> Iterator[object]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
-def test_no_words_leave_the_page_or_touch(run: Measurement, kind: str) -> None:
+def test_no_words_leave_the_page_or_touch_and_no_third_is_empty(run: Measurement, kind: str) -> None:
     changed = kind_of(run, kind)
     figure = report_page(changed, "Sink speed of a fly with a rather long name, tied by hand " * 3)
     page = figure.bbox.get_points()
@@ -59,6 +60,24 @@ def test_no_words_leave_the_page_or_touch(run: Measurement, kind: str) -> None:
     for (text, (low, high)), (other, (low_2, high_2)) in combinations(boxes, 2):
         shared = np.minimum(high, high_2) - np.maximum(low, low_2)
         assert not (shared > 1.0).all(), (text, other)
+    assert largest_white(figure) < 1 / 6
+
+
+def largest_white(figure: Figure) -> float:
+    """Return the largest block without ink over the printed part of a page, of blocks of 18 x 12 fields [-]."""
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    ink = np.asarray(canvas.buffer_rgba())[87:1657, 87:1153, :3].min(axis=2) < 235
+    rows, columns = 18, 12
+    high, wide = ink.shape[0] // rows, ink.shape[1] // columns
+    fields = ink[: rows * high, : columns * wide].reshape(rows, high, columns, wide).any(axis=(1, 3))
+    blocks = (
+        (bottom - top) * (right - left)
+        for top, bottom in combinations(range(rows + 1), 2)
+        for left, right in combinations(range(columns + 1), 2)
+        if not fields[top:bottom, left:right].any()
+    )
+    return max(blocks, default=0) / (rows * columns)
 
 
 @pytest.mark.slow
@@ -70,14 +89,27 @@ def test_page_says_what_matters(run: Measurement, kind: str) -> None:
     assert told_speed(changed) in told
     assert changed.result.verdict.upper() in told
     assert changed.result.clip.sha256[:12] in joined and "coverage factor k = 2" in joined
+    assert joined.count("k = ") == 1
+    assert all(fact in told for fact in ("18 °C", "200 x 140 mm", "12 mm", "100 mm", "0.26 g in air"))
     if len(changed.result.all_flags) < 5:
         assert set(changed.result.all_flags) <= set(told)
 
 
 @pytest.mark.slow
+def test_drops_are_told_apart_without_colour(run: Measurement) -> None:
+    """Each of eight drops has a marker of its own in the table, and a line of its own over the still."""
+    figure = report_page(kind_of(run, "eight"))
+    marks = [line.get_marker() for line in figure.findobj(Line2D) if line.get_markersize() == 4]
+    assert len({mark for mark in marks if mark != "None"}) == 8
+    still = next(axes for axes in figure.axes if axes.get_title(loc="left") == "Where it fell")
+    paths = [line for line in still.lines if line.get_linewidth() == 1.3]
+    assert len({str(line._dash_pattern) for line in paths}) == 8
+
+
+@pytest.mark.slow
 def test_files_are_a4(run: Measurement, tmp_path: Path) -> None:
     png, pdf = tmp_path / "page.png", tmp_path / "page.pdf"
-    save_report(run, png, pdf, title="Moss hackle")
+    save_report(run, png, pdf, name="Moss hackle")
     with Image.open(png) as picture:
         assert picture.size == (1240, 1753)
         assert picture.info["dpi"] == pytest.approx((150, 150), abs=0.1)

@@ -1,7 +1,8 @@
 """Footage: frames of a clip, streamed, each with its own presentation time. Nothing else opens a clip.
 
 The luma plane is handed on as it was decoded (8 to 16 bits, stored orientation): no colour conversion,
-no scaling, no copy. Of the file's tags only the capture rate is read (``survey``); place tags are never read.
+no scaling, no copy. Of the file's tags only the capture rate (``survey``) and the day of filming (``filmed``)
+are read; place tags are never read.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import hashlib
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +20,7 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import Clock, clock_of
 from flybench.bench.clip.container import DecodingTally, check_size, decoded, key_picture, opened
+from flybench.bench.clip.filmed import filmed_on
 from flybench.bench.clip.orientation import Orientation, orientation_of
 from flybench.bench.clip.survey import MADE_UP_RATE, Survey, capture_rate, survey_of
 from flybench.errors import FlybenchError
@@ -49,6 +52,8 @@ class Clip:
     """What the phone says that it captured [frames/s]; None where it does not."""
     survey: Survey
     tally: DecodingTally = field(default_factory=DecodingTally)
+    filmed: date | None = None
+    """The day of filming, where the file says one that can be."""
 
     @property
     def name(self) -> str:
@@ -140,8 +145,9 @@ def open_clip(path: Path) -> Clip:
                 f"{path}: none of its frames can be read. The file is damaged: copy it from the phone again, unedited."
             )
         check_size(path, first.width, first.height)
-        tag = capture_rate({**container.metadata, **stream.metadata})
-    return Clip(path, orientation_of(first), tag, survey)
+        tags = {**container.metadata, **stream.metadata}
+        filmed = filmed_on(tags, datetime.now().astimezone())
+    return Clip(path, orientation_of(first), capture_rate(tags), survey, filmed=filmed)
 
 
 def check_there(path: Path) -> None:

@@ -53,7 +53,15 @@ QUANTITIES: dict[str, Key] = {
 }
 """Every key with a unit. The limits are those of the formulas (water: liquid, at most as salt as the saltiest sea that
 ``hydraulics.water`` knows) or take in any tank, phone and fly and refuse only slips of the unit (judgement)."""
-OTHERS = ("tank.wall_material", "tank.wall_index", "scale.card", "scale.points", "fly.code", "drops.without")
+OTHERS = (
+    "tank.wall_material",
+    "tank.wall_index",
+    "scale.card",
+    "scale.points",
+    "fly.code",
+    "fly.name",
+    "drops.without",
+)
 """Keys without a unit."""
 
 _SHORT_NAMES_TAKEN = ("tank.width", "tank.depth", "tank.diameter")
@@ -71,6 +79,7 @@ ARGUMENTS = {argument_name(key): key for key in QUANTITIES} | {
     "card": "scale.card",
     "points": "scale.points",
     "fly": "fly.code",
+    "name": "fly.name",
     "without": "drops.without",
 }
 """Every key of the sheet by its name as an option (with hyphens there) and as an argument of the library."""

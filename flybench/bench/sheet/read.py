@@ -193,13 +193,9 @@ def _points(given: Any) -> tuple[tuple[float, float], tuple[float, float]]:
 
 
 def _fly(flat: Mapping[str, Any]) -> FlySettings:
-    code = flat.get("fly.code")
-    if code is not None and not isinstance(code, str):
-        raise BadValueError(
-            "fly.code", f"{code!r} is not text", 'Write it in quotes, for example code = "reed-14"'
-        )
     fly = FlySettings(
-        code=code,
+        code=_text(flat, "fly.code", "reed-14"),
+        name=_text(flat, "fly.name", "Reed slip, size 14"),
         mass=weighed(flat, "fly.mass", MASS_UNCERTAINTY),
         mass_in_water=weighed(flat, "fly.mass_in_water", MASS_UNCERTAINTY),
         volume=weighed(flat, "fly.volume", VOLUME_UNCERTAINTY),
@@ -212,6 +208,18 @@ def _fly(flat: Mapping[str, Any]) -> FlySettings:
             "A fly weighs less under water than in air; were the two swapped?",
         )
     return fly
+
+
+def _text(flat: Mapping[str, Any], key: str, example: str) -> str | None:
+    """Return a key that is plain text; None where it is absent. Raises BadValueError for anything else."""
+    given, name = flat.get(key), key.split(".")[1]
+    if given is None:
+        return None
+    if not isinstance(given, str):
+        raise BadValueError(
+            key, f"{given!r} is not text", f'Write it in quotes, for example {name} = "{example}"'
+        )
+    return given
 
 
 def _check_geometry(settings: Settings, flat: Mapping[str, Any]) -> None:

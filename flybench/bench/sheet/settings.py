@@ -110,6 +110,8 @@ class FlySettings:
     """What is known of the fly; masses [kg], volume [m3], bead diameter [m]; (value, standard uncertainty)."""
 
     code: str | None = None
+    name: str | None = None
+    """What the fly is called on its page."""
     mass: tuple[float, float] | None = None
     mass_in_water: tuple[float, float] | None = None
     volume: tuple[float, float] | None = None

@@ -25,6 +25,11 @@ def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
             help='A drop that does not count, and why: --without 1 "hit the wall"; may be given again. Takes the place of '
             "what the sheet leaves out.",
         ),
+        click.option(
+            "--name",
+            metavar="NAME",
+            help="What the fly is called on its page.  [default: the code of the fly, else the clip's name]",
+        ),
         click.option("--fly", metavar="CODE", help="Code of your fly; it is kept with the result."),
         click.option(
             "--points",

@@ -101,7 +101,7 @@ def measure_clip(
     drawn = _check_outputs(wanted, clip, sheet or sheet_beside(clip))
     tell = progress or (lambda what, done, whole: None)
     _load_meanwhile(
-        "scipy.optimize", "scipy.spatial.transform", *(["flybench.paper.report"] * bool(wanted.report))
+        "scipy.optimize", "scipy.spatial.transform", *(["flybench.paper.report.page"] * bool(wanted.report))
     )
     opened = open_clip(clip)
     run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole))
@@ -164,7 +164,7 @@ def _write_report(run: Measurement, paths: list[Path]) -> None:
     """Write the report page; drawing is imported only where it is wanted."""
     if not paths:
         return
-    from flybench.paper.report import save_report
+    from flybench.paper.report.page import save_report
 
     for path in paths:
         with whole_file(path) as part:

@@ -25,6 +25,7 @@ _OTHERS = {
     "scale.card": ('"in water"', "the printed card stands in the tank; or in its place points and length"),
     "scale.points": ("[[120, 80], [120, 900]]", "two pixels of the upright first frame; needs length"),
     "fly.code": ('"…"', "the code of your fly"),
+    "fly.name": ('"…"', "what the fly is called on its page"),
     "drops.without": (
         '[[1, "hit the wall"]]',
         "drops that do not count, and why; numbers as bench measure lists them",
