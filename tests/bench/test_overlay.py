@@ -13,6 +13,7 @@ from measured_clips import measured
 
 from flybench.bench.clip.footage import Clip, open_clip
 from flybench.bench.measure import Measurement
+from flybench.bench.overlay import pen
 from flybench.bench.overlay.draw import layout_of, told_of, verdict_text, write_overlay
 from flybench.jobs.demo import shipped_clips
 
@@ -88,12 +89,50 @@ def test_overlay_layout(size: tuple[int, int]) -> None:
 
 def test_overlay_words(run: Measurement) -> None:
     drop = run.result.drops[1]
-    assert verdict_text(run.result) == f"GOOD: {told_speed(run).replace('±', '+-')} in the tank, k = 2"
+    assert verdict_text(run.result) == f"GOOD: {told_speed(run)} in the tank, k = 2"
     assert verdict_text(kind_of(run, "refused").result) == "REFUSED: no sink speed"
     assert drop.fit
     reached = f"{100 * drop.fit.terminal_speed:.1f}"
     assert told_of(1, drop, len(drop.drop.rows) - 1)[0].endswith(f" {reached} of {reached} cm/s")
     assert told_of(1, refused(drop), 3)[1].startswith("not used: not-terminal, tilted-path")
+
+
+@pytest.mark.parametrize("ground", [0, 255])
+@pytest.mark.parametrize("whole", [True, False])
+def test_trails_show_on_dark_and_bright_ground(ground: int, whole: bool) -> None:
+    """Of the darkest and the brightest grey in a trail, one is far from the ground: 100 levels of 255."""
+    canvas = np.full((120, 60, 3), ground, np.uint8)
+    pen.trail(
+        canvas, np.column_stack([np.full(30, 30.0), np.linspace(10, 110, 30)]), (80, 220, 80), whole=whole
+    )
+    drawn = canvas[20:100, 20:40].mean(axis=2)
+    assert abs(drawn - ground).max() > 100
+    assert drawn.min() < 60 and drawn.max() > 120
+
+
+def test_plus_minus_is_a_plus_over_a_bar() -> None:
+    canvas = np.zeros((60, 60, 3), np.uint8)
+    pen.write(canvas, "±", (10, 50), 1.5, (255, 255, 255))
+    ink = canvas[..., 0] > 100
+    wide = ink.sum(axis=1)
+    rows = np.flatnonzero(wide)
+    strokes = [row for row in rows if wide[row] > 0.8 * wide.max()]
+    assert 45 <= rows.max() <= 52
+    assert max(strokes) - min(strokes) > 8 and any(
+        wide[row] == 0 for row in range(min(strokes), max(strokes))
+    )
+    assert pen.width_of("1 ± 2", 1.0) == pen.width_of("1 + 2", 1.0)
+
+
+@pytest.mark.parametrize("x", [8, -290])
+def test_the_bar_is_as_long_as_it_says(x: int) -> None:
+    canvas = np.full((80, 300, 3), 128, np.uint8)
+    pen.scale_bar(canvas, (x, 72), 150.0, "50 mm", 24)
+    row = canvas[64, :, 0]
+    bar = np.flatnonzero(row == 255)
+    assert bar[-1] - bar[0] == 150
+    plate = np.flatnonzero(row < 60)
+    assert plate[0] == 8 if x > 0 else plate[-1] == 290
 
 
 def test_progress_and_a_failing_disk(clip: Clip, run: Measurement, tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.footage import Clip, Frame
 from flybench.bench.measure import Measurement
+from flybench.bench.overlay import pen
 from flybench.bench.overlay.encode import Encoder
 from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 from flybench.bench.view.backdrop import eight_bit
@@ -39,11 +40,8 @@ _GROUND = (45, 38, 32)
 """Ground of the words, blue, green, red [0 to 255]: dark, so that the picture stands out (judgement)."""
 _BARS_MM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 """Lengths that the bar may have [mm]: round ones, from a fly to a tall column."""
-_FONT = cv2.FONT_HERSHEY_SIMPLEX
 _MOST_LETTERS = 70
 """Letters in a line of words before it is cut short: as many as can be read at the overlay's least width."""
-_FINE = 4
-"""Drawing is to 2**-4 px."""
 
 
 class OverlayLayout(NamedTuple):
@@ -99,6 +97,8 @@ class _Artist:
         for number, measured in enumerate(drops):
             for place, row in enumerate(measured.drop.rows):
                 self.now[run.spots[row].frame].append((number, place))
+        ends = [float(track[-1, 0]) for track in self.tracks]
+        self.falls_on_the_left = bool(ends) and float(np.mean(ends)) < clip.orientation.width / 2
         self.last: list[tuple[int, int]] = []
         self.verdict = verdict_text(run.result)
 
@@ -136,15 +136,15 @@ class _Artist:
         measured = self.run.result.drops[number]
         colour = _USED if measured.used else _UNUSED
         trail = self._places(self.tracks[number][: place + 1])
-        _trail(canvas, trail, colour, whole=measured.used)
+        pen.trail(canvas, trail, colour, whole=measured.used)
         if not seen:
             return
         spot = self.run.spots[measured.drop.rows[place]]
         radius = max(0.75 * spot.length * self.layout.scale, 7.0)
-        cv2.circle(canvas, _fine(trail[-1]), round(radius * 2**_FINE), colour, 2, cv2.LINE_AA, _FINE)
+        pen.ring(canvas, trail[-1], radius, colour)
         fit = self.fits[number]
         if fit is not None:
-            _cross(canvas, self._places(fit[place : place + 1])[0])
+            pen.cross(canvas, self._places(fit[place : place + 1])[0], _FIT)
 
     def _told(self) -> list[str]:
         """Return what is said about the drops that are falling, or fell last."""
@@ -158,27 +158,26 @@ class _Artist:
         width, step = self.layout.size[0] - 16, self.layout.line
         for number, line in enumerate(lines, 1):
             text = line if len(line) <= _MOST_LETTERS else f"{line[: _MOST_LETTERS - 3]}..."
-            size = min(step / 38.0, width / max(cv2.getTextSize(text, _FONT, 1.0, 1)[0][0], 1))
+            size = min(step / 38.0, width / max(pen.width_of(text, 1.0), 1.0))
             at = (8, self.layout.picture[1] + round(step * (number - 0.1)))
-            cv2.putText(canvas, text, at, _FONT, size, _INK, 1, cv2.LINE_AA)
+            pen.write(canvas, text, at, size, _INK)
 
     def _bar(self, canvas: Picture) -> None:
-        """Draw a bar of true length on the fall plane at the bottom left of the picture."""
+        """Draw a bar of true length on the fall plane at the bottom of the picture, on the side away from the falls."""
         width, height = self.layout.picture
         millimetre = self.layout.scale / (self.run.result.metres_per_px * 1e3)
-        length = max((mm for mm in _BARS_MM if mm * millimetre < 0.4 * width), default=_BARS_MM[0])
-        x, y = self.layout.left + 10, height - 12
-        for colour, extra in (((0, 0, 0), 2), (_INK, 0)):
-            cv2.line(canvas, (x, y), (x + round(length * millimetre), y), colour, 3 + extra)
-            cv2.putText(canvas, f"{length} mm", (x, y - 8), _FONT, 0.45, colour, 1 + extra, cv2.LINE_AA)
+        length = max((mm for mm in _BARS_MM if mm * millimetre < 0.33 * width), default=_BARS_MM[0])
+        left, right = self.layout.left + 8, self.layout.left + width - 8
+        x = -right if self.falls_on_the_left else left
+        pen.scale_bar(canvas, (x, height - 8), length * millimetre, f"{length} mm", self.layout.line)
 
 
 def verdict_text(result: BenchResult) -> str:
-    """Return the verdict line; plain ASCII, which is all the drawing font has."""
+    """Return the verdict line, in signs that the drawing has."""
     if result.sink_speed is None or result.standard_uncertainty is None:
         return "REFUSED: no sink speed"
     told = rounded(100 * result.sink_speed, 100 * COVERAGE_FACTOR * result.standard_uncertainty)
-    return f"{result.verdict.upper()}: {told[0]} +- {told[1]} cm/s in the tank, k = 2"
+    return f"{result.verdict.upper()}: {told[0]} ± {told[1]} cm/s in the tank, k = 2"
 
 
 def told_of(number: int, measured: MeasuredDrop, place: int) -> list[str]:
@@ -208,24 +207,3 @@ def _fitted(run: Measurement, measured: MeasuredDrop, track: Floats) -> Floats |
     slope = np.stack([across, along], axis=2)
     shift = -measured.fit.residuals[:, None] * run.down
     return np.asarray(track + np.linalg.solve(slope, shift[:, :, None])[:, :, 0])
-
-
-def _fine(point: Floats) -> tuple[int, int]:
-    x, y = np.round(point * 2**_FINE).astype(int)
-    return int(x), int(y)
-
-
-def _trail(canvas: Picture, points: Floats, colour: tuple[int, int, int], *, whole: bool) -> None:
-    """Draw a line through the points, or dots where it is not whole."""
-    if whole:
-        fine = np.round(points * 2**_FINE).astype(np.int32).reshape(-1, 1, 2)
-        cv2.polylines(canvas, [fine], False, colour, 1, cv2.LINE_AA, _FINE)
-        return
-    for point in points[::3]:
-        cv2.circle(canvas, _fine(point), 24, colour, cv2.FILLED, cv2.LINE_AA, _FINE)
-
-
-def _cross(canvas: Picture, centre: Floats) -> None:
-    """Draw a small cross."""
-    for arm in (np.array([5.0, 0.0]), np.array([0.0, 5.0])):
-        cv2.line(canvas, _fine(centre - arm), _fine(centre + arm), _FIT, 1, cv2.LINE_AA, _FINE)
