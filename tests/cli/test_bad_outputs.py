@@ -212,7 +212,7 @@ def test_usage_errors(wrong: list[str], message: str, clip: Path, capsys: Captur
     said = flybench(capsys, "bench", "measure", clip, *wrong)
     assert (said.code, said.out) == (2, "")
     usage, try_help, _, error = said.err.splitlines()
-    assert usage == "Usage: flybench bench measure [OPTIONS] CLIP"
+    assert usage == "Usage: flybench bench measure [OPTIONS] CLIP..."
     assert (try_help, error) == (
         "Try 'flybench bench measure --help' for help.",
         f"Error: {message}",

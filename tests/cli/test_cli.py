@@ -262,8 +262,8 @@ def test_help_of_groups_and_demo(where: tuple[str, ...], capsys: Capture) -> Non
     [
         (["bench", "measure", "x.mp4", "--nonsense"], "No such option '--nonsense'."),
         (["bench", "weigh"], "No such command 'weigh'."),
-        (["bench", "measure"], "Missing argument 'CLIP'."),
-        (["bench", "measure", "x.mp4", "y.mp4"], "Got unexpected extra argument (y.mp4)"),
+        (["bench", "measure"], "Missing argument 'CLIP...'."),
+        (["bench", "look", "x.mp4", "y.mp4"], "Got unexpected extra argument (y.mp4)"),
         (
             ["bench", "measure", "x.mp4", "--wall-index", "thick"],
             "Invalid value for '--wall-index': 'thick' is not a valid float.",

@@ -1,8 +1,9 @@
-"""`flybench bench measure`: the sink speed of the fly in a clip."""
+"""`flybench bench measure`: the sink speed of the fly in a clip, or in several."""
 
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,12 +11,14 @@ import click
 from click.core import ParameterSource
 
 from flybench.bench.sheet.read import read_sheet
+from flybench.cli.bench.measure_several import check_several, measured_one_by_one
 from flybench.cli.options.output import json_option, overwrite_option, said, wrote
 from flybench.cli.options.sheet import named_as_typed, set_up_option, sheet_options, tables_from
 from flybench.cli.progress import Progress
 from flybench.jobs.bench.keep import Kept, measure_and_keep
 from flybench.jobs.bench.measure import Wanted, tables_for, usual_page
 from flybench.telling.bench import measurement as telling
+from flybench.telling.bench import several
 from flybench.telling.table import paragraph
 
 if TYPE_CHECKING:
@@ -31,6 +34,7 @@ Examples:
   flybench bench measure drop.mp4 --without 1 "hit the wall"
   flybench bench measure drop.mp4 --json
   flybench bench measure drop.mp4 --fly MH-14-28-a
+  flybench bench measure monday.mp4 tuesday.mp4 --temperature "18 degC"
 
 The sheet drop.toml beside drop.mp4 is read if it is there. A value given as an
 option counts before the same value in the sheet. A quantity may carry its own
@@ -41,17 +45,23 @@ and the bead of that fly are taken from there if the sheet has none. A fly.code
 in the sheet does the same, but only if --catalog or FLYBENCH_CATALOG names a
 catalog.
 
+Several clips are measured one after the other, each with its own sheet beside
+it, and one table tells of all at the end; values given as options hold for
+every one of them. What cannot be measured is told, and the others go on. Clips
+are not compared with each other here: keep them under their flies with --fly,
+and flybench sink compare and flybench ladder do it.
+
 The report page drop.bench.png of an earlier measurement of drop.mp4 is
 replaced. Any other file that exists is replaced only with --overwrite, and a
 clip never, unless flybench drew it.
 
-Exit code 0: a sink speed was given. 1: the result was refused, or there is
+Exit code 0: every clip gave a sink speed. 1: one was refused, or there is
 something to put right. 2: the command was not written right.
 """
 
 
 @click.command(name="measure", epilog=EPILOG)
-@click.argument("clip", type=click.Path(path_type=Path))
+@click.argument("clips", metavar="CLIP...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option(
     "--sheet",
     type=click.Path(path_type=Path),
@@ -85,7 +95,7 @@ something to put right. 2: the command was not written right.
 @set_up_option
 @sheet_options
 def command(
-    clip: Path,
+    clips: tuple[Path, ...],
     set_up: str | None,
     sheet: Path | None,
     report: tuple[Path, ...],
@@ -96,23 +106,58 @@ def command(
     address: str | None,
     **options: Any,
 ) -> None:
-    """Measure the sink speed of the fly in CLIP, with its expanded uncertainty (k = 2)."""
+    """Measure the sink speed of the fly in each CLIP, with its expanded uncertainty (k = 2)."""
     _check_names(report, overlay, no_report)
-    wanted = Wanted([] if no_report else list(report) or [usual_page(clip)], overlay, overwrite)
-    with named_as_typed(options):
-        tables = tables_for(clip, sheet, tables_from(options), set_up)
-        catalog = _catalog(address, options["fly"], read_sheet(tables).fly.code)
-        found = _measured(clip, tables, catalog, wanted, sheet)
+
+    def measured(clip: Path) -> BenchResult:
+        pages = [] if no_report else list(report) or [usual_page(clip)]
+        asked = _Asked(sheet, set_up, options, address, Wanted(pages, overlay, overwrite))
+        return _one(clip, asked, as_json=as_json, alone=len(clips) == 1)
+
+    if len(clips) == 1:
+        if measured(clips[0]).verdict == "refused":
+            sys.exit(1)
+        return
+    of_one_clip = {
+        "--sheet": sheet,
+        "--report": report,
+        "--overlay": overlay,
+        "--without": options["without"],
+    }
+    check_several(clips, of_one_clip, pages=not no_report)
+    outcomes = measured_one_by_one(clips, measured)
+    said(several.record(outcomes)) if as_json else click.echo("\n".join(several.lines(outcomes)))
+    if not all(one.speed_given for one in outcomes):
+        sys.exit(1)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What is to be done with a clip, as it was typed."""
+
+    sheet: Path | None
+    set_up: str | None
+    options: dict[str, Any]
+    address: str | None
+    wanted: Wanted
+
+
+def _one(clip: Path, asked: _Asked, *, as_json: bool, alone: bool) -> BenchResult:
+    """Measure a clip, write its files and, where it is the only one, print its result."""
+    with named_as_typed(asked.options):
+        tables = tables_for(clip, asked.sheet, tables_from(asked.options), asked.set_up)
+        catalog = _catalog(asked.address, asked.options["fly"], read_sheet(tables).fly.code)
+        found = _measured(clip, tables, catalog, asked.wanted, asked.sheet)
     result = found.run.result
     saved = [] if catalog is None or found.number is None else _saved(catalog, found.number)
-    said(telling.record(result)) if as_json else _print(result)
-    for path in (*wanted.report, *([overlay] if overlay else [])):
+    if alone:
+        said(telling.record(result)) if as_json else _print(result)
+    for path in (*asked.wanted.report, *([asked.wanted.overlay] if asked.wanted.overlay else [])):
         wrote(path)
-    click.echo("".join(f"{line}\n" for line in saved), err=as_json, nl=False)
-    if result.verdict == "refused":
-        if as_json:
-            click.echo(telling.verdict_line(result), err=True)
-        sys.exit(1)
+    click.echo("".join(f"{line}\n" for line in saved), err=as_json or not alone, nl=False)
+    if alone and as_json and result.verdict == "refused":
+        click.echo(telling.verdict_line(result), err=True)
+    return result
 
 
 def _measured(
