@@ -128,6 +128,8 @@ class Fly:
     shine: float = 215.0
     body_level: float = 42.0
     hackle_level: float = 58.0
+    ball: bool = False
+    """A plain ball of the bead's size and grey level in place of a fly."""
     tilt_deg: float = 0.0
     tumble_deg_s: float = 0.0
     mass: float | None = None

@@ -145,7 +145,9 @@ def _disc(x: float, y: float, radius: float, squash: float = 1.0) -> Floats:
 
 
 def fly(look: Fly, px_per_m: float, blur_px: float, rng: np.random.Generator) -> Sprite:
-    """Return the fly hanging head down: hook, tail, tapered body, hackle, bead with a shine."""
+    """Return the fly hanging head down: hook, tail, tapered body, hackle, bead with a shine; or a ball."""
+    if look.ball:
+        return _ball(look, px_per_m, blur_px)
     half = look.length / 2 + look.hackle + 0.004 + 4 * blur_px / px_per_m
     easel = _Easel(half, FINE * px_per_m)
     bead, head = look.bead_diameter / 2, look.length / 2
@@ -169,6 +171,15 @@ def fly(look: Fly, px_per_m: float, blur_px: float, rng: np.random.Generator) ->
     easel.shape(_disc(0, head - bead, bead), 0.62 * look.bead_level)
     easel.shape(_disc(-0.08 * bead, head - 1.08 * bead, 0.82 * bead), look.bead_level)
     easel.shape(_disc(-0.3 * bead, head - 1.35 * bead, 0.3 * bead), look.shine, 0.9)
+    return easel.sprite(np.hypot(blur_px, 0.3) / px_per_m)
+
+
+def _ball(look: Fly, px_per_m: float, blur_px: float) -> Sprite:
+    """Return a ball, somewhat brighter where light falls on it."""
+    radius = look.bead_diameter / 2
+    easel = _Easel(radius + 4 * blur_px / px_per_m, FINE * px_per_m)
+    easel.shape(_disc(0, 0, radius), look.bead_level)
+    easel.shape(_disc(-0.3 * radius, -0.35 * radius, 0.25 * radius), look.shine, 0.6)
     return easel.sprite(np.hypot(blur_px, 0.3) / px_per_m)
 
 
