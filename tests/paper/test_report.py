@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
 from itertools import combinations
 from pathlib import Path
 
@@ -104,6 +106,24 @@ def test_drops_are_told_apart_without_colour(run: Measurement) -> None:
     still = next(axes for axes in figure.axes if axes.get_title(loc="left") == "Where it fell")
     paths = [line for line in still.lines if line.get_linewidth() == 1.3]
     assert len({str(line._dash_pattern) for line in paths}) == 8
+
+
+@pytest.mark.slow
+def test_name_of_the_fly_and_what_the_page_is_about(run: Measurement) -> None:
+    """U+10FFFF stands for no sign at all (The Unicode Standard, 23.7)."""
+    geometry = run.view.geometry
+    fly = replace(geometry.settings.fly, code="MH-12", name="Moss hackle")
+    settings = replace(geometry.settings, fly=fly)
+    named = replace(run, view=replace(run.view, geometry=replace(geometry, settings=settings)))
+    told = [text.get_text() for text in report_page(named, today=date(2026, 3, 1)).texts]
+    assert told[:2] == ["Moss hackle", "GOOD"]
+    assert {"4 drops; moss-hackle.mp4; fly MH-12", "measured on", "1 March 2026"} <= set(told)
+    told = [
+        text.get_text() for text in report_page(replace(run, filmed=date(2025, 4, 9)), "X\U0010ffff").texts
+    ]
+    assert told[0] == "X□"
+    assert "4 drops; moss-hackle.mp4; □ is a letter that no font here has" in told
+    assert {"filmed on", "9 April 2025"} <= set(told)
 
 
 @pytest.mark.slow

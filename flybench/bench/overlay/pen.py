@@ -16,6 +16,7 @@ Colour = tuple[int, int, int]
 RIM: Colour = (20, 16, 12)
 """Colour of the rim around every line: nearly black, so that bright lines stand out on white too (judgement)."""
 _WHITE: Colour = (255, 255, 255)
+"""Colour of the scale bar: on its dark plate nothing is plainer."""
 FINE = 4
 """Drawing is to 2**-FINE px."""
 _FONT = cv2.FONT_HERSHEY_SIMPLEX

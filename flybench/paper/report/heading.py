@@ -32,7 +32,7 @@ def write_heading(page: Page, run: Measurement, name: str) -> None:
         axes = page.axes(RIGHT - _PICTURE, TOP, RIGHT, BOTTOM)
         draw_close_up(axes, run.close_up, run.result.metres_per_px)
     _name(page, name, right)
-    _verdict(page, run.result, drawable(name) != name, right)
+    _verdict(page, run.result, _sources(run, name), right)
     lines = _speed(page, run.result, right)
     for number, line in enumerate(lines):
         page.write(LEFT, 136 + 12.5 * number, line, _TEXT)
@@ -53,8 +53,8 @@ def _name(page: Page, name: str, right: float) -> None:
         page.write(LEFT, y, line, _SMALLEST, fontweight="bold", family=list(own))
 
 
-def _verdict(page: Page, result: BenchResult, boxed: bool, right: float) -> None:
-    """Write the verdict in its box, and what it rests on; ``boxed``: the fly's name could not be drawn in full."""
+def _verdict(page: Page, result: BenchResult, sources: str, right: float) -> None:
+    """Write the verdict in its box, and beside it what it rests on."""
     refused, words = result.verdict == "refused", _WORDS[result.verdict]
     page.write(
         LEFT + 5.5,
@@ -72,9 +72,16 @@ def _verdict(page: Page, result: BenchResult, boxed: bool, right: float) -> None
         },
     )
     x = LEFT + width_of(words, 10.5, True) + 20
-    told = f"{_counted(result)}; {drawable(result.clip.name)}"
-    told += "; □ stands for a letter that no font here has" if boxed else ""
-    page.write(x, 84, shortened(told, right - x, BODY), BODY, color=MUTED)
+    page.write(x, 84, shortened(sources, right - x, BODY), BODY, color=MUTED)
+
+
+def _sources(run: Measurement, name: str) -> str:
+    """Return how many drops and which clip and fly the page is about; and what a box in the name stands for."""
+    code = run.view.geometry.settings.fly.code
+    told = [_counted(run.result), drawable(run.result.clip.name)]
+    told += [f"fly {drawable(code)}"] if code and code != name else []
+    told += ["□ is a letter that no font here has"] if drawable(name) != name else []
+    return "; ".join(told)
 
 
 def _counted(result: BenchResult) -> str:
