@@ -23,7 +23,14 @@ _LEAST_RANGE = 40.0
 
 def draw_close_up(axes: Axes, close_up: CloseUp, metres_per_px: float) -> None:
     """Draw a close-up with its scale; ``metres_per_px`` is that of the clip on the fall plane [m]."""
-    axes.imshow(_spread(close_up.picture), cmap="gray", vmin=0.0, vmax=1.0, interpolation="bicubic")
+    axes.imshow(
+        _spread(close_up.picture),
+        cmap="gray",
+        vmin=0.0,
+        vmax=1.0,
+        interpolation="bicubic",
+        interpolation_stage="data",
+    )
     side = close_up.picture.shape[1]
     mm = metres_per_px * close_up.step * 1e3
     length = max((bar for bar in _BARS_MM if bar <= 0.45 * side * mm), default=_BARS_MM[0])

@@ -29,8 +29,8 @@ _PLAINEST = 3
 """Spots of a frame that are kept [-]: the fly, its shadow and one bubble; a hand is none of them (judgement)."""
 _FINEST = 256
 """Pixels across a close-up from which it is kept smaller [px]: twice what a page shows of it."""
-_MOST_BYTES = 8_000_000
-"""What all close-ups kept may take together [bytes]: two seconds of one fly in a 4K clip, minutes in a smaller one."""
+_MOST_BYTES = 4_000_000
+"""What all close-ups kept may take together [bytes]: sixty of the largest, a minute of usual ones (judgement)."""
 
 
 @dataclass(frozen=True)
