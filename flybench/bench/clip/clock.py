@@ -58,6 +58,8 @@ class TimesDoubt:
     """True for a raw stream, which has none."""
     header_ratio: float = 1.0
     """Length that the file's header states over that of its pictures [-]."""
+    slowed: str = ""
+    """What says that the clip is not played as fast as it was filmed, without saying at what rate that was; empty: nothing."""
 
     @property
     def none(self) -> bool:
@@ -99,8 +101,8 @@ def clock_of(
 
     The user's rate wins over the tag and is used as typed. The stretch is the capture rate over the rate of the stored
     times (median gap, so that dropped frames do not matter); a tag's is a whole number where it is one within 2 %.
-    Times that are made up, or that the file's header contradicts by more than a twentieth, need the user's rate; a smaller
-    contradiction is carried as the clock's uncertainty.
+    Times that are made up, or that the file's header contradicts by more than a twentieth, need the user's rate, and so do
+    those of a slowed clip without a tag; a smaller contradiction is carried as the clock's uncertainty.
     Raises BadValueError where the given capture rate is below the rate of the clip's own times, more than MOST_STRETCH
     times above it, or missing where it is needed.
     """
@@ -117,15 +119,19 @@ def clock_of(
         stretch = _typed(given, gap, timed)
         doubt = _typed_doubt(given * gap) if stretch == 1.0 and timed else TAG_UNCERTAINTY
         guessed = timed and _whole(stretch)[1]
-        return Clock(
-            stretch, stretch / gap, *evenness, doubt, guessed, Source.TYPED, _differing(tag, gap, stretch)
+        differing = _differing(tag, gap, stretch)
+        return Clock(stretch, stretch / gap, *evenness, doubt, guessed, Source.TYPED, differing)
+    source = Source.UNTOLD if tag is None else Source.TAGGED
+    if times_doubt.slowed and source is Source.UNTOLD:
+        raise BadValueError(
+            "camera.capture_rate",
+            f"is missing, and {times_doubt.slowed}",
+            "Give the rate at which the camera filmed: the phone's camera shows it when slow motion is chosen",
         )
     stretch, guessed = (1.0, False) if tag is None else _whole(tag * gap)
     doubt = TAG_UNCERTAINTY if stretch > 1 else CLOCK_UNCERTAINTY
     doubt = float(np.hypot(doubt, times_doubt.header_ratio - 1.0))
-    return Clock(
-        stretch, stretch / gap, *evenness, doubt, guessed, Source.UNTOLD if tag is None else Source.TAGGED
-    )
+    return Clock(stretch, stretch / gap, *evenness, doubt, guessed, source)
 
 
 def _check_times(doubt: TimesDoubt) -> None:

@@ -11,7 +11,16 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import NO_DOUBT, TimesDoubt
 from flybench.bench.clip.container import DecodingTally, opened, packets, without_times
-from flybench.bench.clip.header import pictures_length, stated_length
+from flybench.bench.clip.header import Lengths, lengths, stated_length
+from flybench.bench.clip.length_doubt import (
+    MOST_CODED,
+    ROUNDING,
+    SLACK,
+    Pictures,
+    header_ratio,
+    leaves_out,
+    plays_at,
+)
 
 RATE_TAGS = ("com.android.capture.fps",)
 """Tags in which phones write how many frames a second they captured [text]; the first that makes sense counts."""
@@ -19,11 +28,6 @@ _RATES = (1.0, 10_000.0)
 """Capture rates that make sense [Hz]: from a frame a second to the fastest cameras one can buy (judgement)."""
 MADE_UP_RATE = 25.0
 """Frames a second given to a raw stream, which has no times [Hz]: any will do, as the user's rate replaces it."""
-_HEADER_SLACK = 0.003
-"""By how much the stated length may differ from that of the time tables, over it [-]: writers round differently, and
-damage that matters to a speed is larger (judgement)."""
-_ROUNDING = 0.02
-"""The same in absolute terms [s]: sound ends up to a block of 1024 samples after the pictures, 21 ms at 48 kHz."""
 
 
 @dataclass(frozen=True)
@@ -54,31 +58,39 @@ def survey_of(path: Path) -> Survey:
             for packet in packets(container, stream, DecodingTally())
             if packet.pts is not None
         ]
-        cut = bool(read) and read[0][2]
         shown = [(stamp, key) for stamp, key, left_out in read if not left_out]
         base = float(stream.time_base)
-        promised = max(stream.frames, len(shown))
         times = np.unique(np.array([stamp for stamp, _ in shown], dtype=float)) * base
         keys = np.unique(np.array([stamp for stamp, key in shown if key], dtype=float)) * base
-        doubt = TimesDoubt(header_ratio=1.0 if cut else _header_ratio(path, container, stream))
-        return Survey(times, keys, promised, _contradicted(path, container, stream, times), doubt)
+        told = lengths(path, stream.id) if "mp4" in container.format.name and stream.frames else None
+        contradicted = _contradicted(path, container, stream, times)
+        if told is None or len(times) < 2:
+            return Survey(times, keys, max(stream.frames, len(shown)), contradicted)
+        pictures = _pictures(container, stream, times)
+        trimmed = len(shown) < len(read) or leaves_out(told, pictures)
+        promised = len(shown) if trimmed else max(stream.frames, len(shown))
+        return Survey(times, keys, promised, contradicted, _doubt(told, pictures))
 
 
-def _header_ratio(path: Path, container: Any, stream: Any) -> float:
-    """Return the length that the file's header states over that of its pictures, 1 where they agree or one is missing.
-
-    A track of sound may make the file longer. An edit list that cuts the beginning off too is a trimmed clip; one
-    that leaves out the end alone cannot be told from a wrong scale of time.
-    """
-    if "mp4" not in container.format.name or not stream.frames:
-        return 1.0
-    told, pictures = stated_length(path), pictures_length(path)
+def _pictures(container: Any, stream: Any, times: NDArray[np.float64]) -> Pictures:
+    """Return what is known of the pictures besides the stated length of their track; two times at least."""
+    rate = stream.codec_context.framerate
     others = [_end(other) for other in container.streams if other.index != stream.index]
-    if told is None or pictures is None:
-        return 1.0
-    slack = _HEADER_SLACK * pictures + max(pictures / stream.frames, _ROUNDING)
-    agrees = pictures - slack <= told <= max([pictures, *others]) + slack
-    return 1.0 if agrees else told / pictures
+    return Pictures(
+        stream.frames,
+        float(np.median(np.diff(times))),
+        float(rate) if rate and rate <= MOST_CODED else None,
+        max(others, default=0.0),
+    )
+
+
+def _doubt(told: Lengths, pictures: Pictures) -> TimesDoubt:
+    """Return what the header says against the pictures' times."""
+    rate = plays_at(told)
+    return TimesDoubt(
+        header_ratio=header_ratio(told, pictures),
+        slowed="" if rate == 1.0 else f"the file has its pictures played at {rate:g} times their speed",
+    )
 
 
 def capture_rate(tags: dict[str, str]) -> float | None:
@@ -104,7 +116,7 @@ def _contradicted(path: Path, container: Any, stream: Any, times: NDArray[np.flo
     gap = float(np.median(np.diff(times)))
     end = float(times[-1]) + gap
     others = [_end(other) for other in container.streams if other.index != stream.index]
-    slack = _HEADER_SLACK * end + max(gap, _ROUNDING)
+    slack = SLACK * end + max(gap, ROUNDING)
     shortest, longest = min(end, end - float(times[0])), max([end, *others])
     return not shortest - slack <= told <= longest + slack
 
