@@ -78,7 +78,7 @@ def _observed(clip: Clip, view: TankView, spots: list[Spot]) -> Observations:
         clip.survey.promised,
         clip.tally,
         view.geometry.scale_points,
-        view.flags,
+        [*clip.flags, *view.flags],
         [rounded_to_grain(spot) for spot in spots],
         clip.survey.doubt,
     )

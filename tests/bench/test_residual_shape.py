@@ -13,7 +13,7 @@ import pytest
 from numpy.typing import NDArray
 
 from flybench.bench.fit.fall import FallFit, fit_fall
-from flybench.bench.fit.residual_shape import ResidualShape, common_drift, shape_of
+from flybench.bench.fit.residual_shape import Drift, ResidualShape, common_drift, shape_of
 from flybench.bench.sheet.settings import Settings
 from flybench.bench.track.drop import Drop
 from flybench.bench.verdict.drop_flags import drop_flags
@@ -151,3 +151,14 @@ def test_drops_that_agree_by_luck_keep_the_usual_scatter() -> None:
     drift = common_drift(shapes)
     assert drift.change == pytest.approx(0.04)
     assert drift.uncertainty == pytest.approx(np.hypot(0.016, 0.03) / 2)
+
+
+def test_a_fall_seen_late_in_one_frame_only_tells_no_change() -> None:
+    """Three readings lie on a parabola always; a clip with a broken index has falls of which hardly the end is seen."""
+    t, depths = settled()
+    kept = np.concatenate([np.flatnonzero(t < 0.3 * t[-1]), [len(t) - 1]])
+    shape = shape_of(fitted(t[kept], read(depths)[kept]))
+    assert (shape.change, shape.change_uncertainty) == (0.0, np.inf)
+    whole = shape_of(fitted(t, read(depths)))
+    assert common_drift([shape, whole]) == common_drift([whole])
+    assert common_drift([shape]) == Drift(0.0, 0.0)

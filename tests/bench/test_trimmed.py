@@ -1,4 +1,4 @@
-"""Clips trimmed by an edit list, as phones trim them: less is shown, its times are right, and nobody is asked for the rate."""
+"""Clips trimmed by an edit list, as phones trim them: less is shown, at the right times, and nobody is asked for the rate."""
 
 from __future__ import annotations
 
@@ -89,7 +89,8 @@ def test_an_edit_list_in_the_long_form(tmp_path: Path) -> None:
     """Version 1 has 64-bit lengths and starts; a start of -1 is a pause without pictures."""
     entries = [(600, -1, 65536), (1200, 90_000, 32768)]
     listed = b"".join(
-        length.to_bytes(8) + start.to_bytes(8, signed=True) + rate.to_bytes(4) for length, start, rate in entries
+        length.to_bytes(8) + start.to_bytes(8, signed=True) + rate.to_bytes(4)
+        for length, start, rate in entries
     )
 
     def box(kind: bytes, content: bytes) -> bytes:

@@ -71,7 +71,7 @@ def raw(clip: Path, target: Path) -> None:
 
 
 def with_edit(clip: Path, target: Path, start: float, length: float, rate: float = 1.0) -> None:
-    """Copy a clip of one track with another edit list: from ``start`` [s] on, ``length`` [s] long, at so many times its speed.
+    """Copy a clip of one track with another edit list: from ``start`` [s], ``length`` [s] long, at so many times its speed.
 
     ISO/IEC 14496-12, 8.6.6: length in ticks of the movie, start in ticks of the track, rate in 16.16 bits; 8.2.2 and 8.3.2
     state the length once more. Start and length are counted on top of the delay that coding brings.

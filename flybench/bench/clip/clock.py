@@ -59,7 +59,7 @@ class TimesDoubt:
     header_ratio: float = 1.0
     """Length that the file's header states over that of its pictures [-]."""
     slowed: str = ""
-    """What says that the clip is not played as fast as it was filmed, without saying at what rate that was; empty: nothing."""
+    """What says that the clip is not played as fast as it was filmed, but not at what rate that was; empty: nothing does."""
 
     @property
     def none(self) -> bool:

@@ -17,8 +17,9 @@ MAX_PIXELS = 36_000_000
 _MAX_BROKEN_PACKETS = 2000
 """Packets that do not decode after which the rest is given up [-]: about a minute at 30 frames a second; nothing is left
 of such a clip, and a damaged index can name millions (judgement)."""
-
-
+_DECODER = {"max_pixels": str(MAX_PIXELS)}
+"""What decoders are told: without it a header that claims 16 000 x 16 000 px makes them work for a minute and take 2 GB
+before anybody learns of its size."""
 _NO_TIMES = 0x80
 """FFmpeg's mark of forms without time stamps (AVFMT_NOTIMESTAMPS, libavformat/avformat.h)."""
 
@@ -46,15 +47,22 @@ def check_size(path: Path, width: int, height: int) -> None:
 
 def opened(path: Path) -> Any:
     """Open the file with PyAV. Raises FlybenchError that says plainly why it cannot be."""
-    options: dict[str, Any] = {"metadata_errors": "replace"} if _takes_metadata_errors() else {}
+    more: dict[str, Any] = {"metadata_errors": "replace"} if _takes_metadata_errors() else {}
     try:
-        return av.open(str(path), **options)
+        return av.open(str(path), options=_DECODER, **more)
     except av.error.FileNotFoundError as error:
         raise FlybenchError(f"{path}: no such file. Check the name and the folder.") from error
     except (av.error.FFmpegError, OSError) as error:
         size = path.stat().st_size if path.exists() else 0
         what = "is empty (0 bytes)" if size == 0 else f"is not a clip that can be read ({size} bytes)"
         raise FlybenchError(f"{path}: {what}. Copy it from the phone again, unedited.") from error
+
+
+def stream_of(container: Any, number: int) -> Any:
+    """Return a stream of pictures by its number, its decoder told how large pictures may be at the most."""
+    stream = container.streams[number]
+    stream.codec_context.options = _DECODER
+    return stream
 
 
 def _takes_metadata_errors() -> bool:
@@ -100,9 +108,9 @@ def key_picture(container: Any, stream: Any) -> Any | None:
     return None
 
 
-def packets(container: Any, stream: Any, tally: DecodingTally) -> Iterator[Any]:
-    """Yield the stream's packets until the end or until the file itself breaks off."""
-    packets = container.demux(stream)
+def packets(container: Any, streams: Any, tally: DecodingTally) -> Iterator[Any]:
+    """Yield the packets of a stream, or of several, until the end or until the file itself breaks off."""
+    packets = container.demux(streams)
     while True:
         try:
             packet = next(packets, None)

@@ -19,8 +19,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import Clock, clock_of
-from flybench.bench.clip.container import DecodingTally, check_size, decoded, key_picture, opened
+from flybench.bench.clip.container import (
+    DecodingTally,
+    check_size,
+    decoded,
+    key_picture,
+    opened,
+    stream_of,
+)
 from flybench.bench.clip.filmed import filmed_on
+from flybench.bench.clip.moving_stream import moving_stream
 from flybench.bench.clip.orientation import Orientation, orientation_of
 from flybench.bench.clip.survey import MADE_UP_RATE, Survey, capture_rate, survey_of
 from flybench.errors import FlybenchError
@@ -51,6 +59,10 @@ class Clip:
     capture_rate_tag: float | None
     """What the phone says that it captured [frames/s]; None where it does not."""
     survey: Survey
+    stream: int = 0
+    """Number of the stream of pictures in the file [-]."""
+    flags: tuple[str, ...] = ()
+    """What is doubtful about the file itself."""
     tally: DecodingTally = field(default_factory=DecodingTally)
     filmed: date | None = None
     """The day of filming, where the file says one that can be."""
@@ -76,7 +88,7 @@ class Clip:
         """Yield every frame that decodes, in time order; ``tally`` counts what did not."""
         self.tally = DecodingTally(broken=int(self.survey.contradicted))
         with opened(self.path) as container:
-            stream = container.streams.video[0]
+            stream = stream_of(container, self.stream)
             stream.thread_type = "AUTO"
             stream.codec_context.thread_count = (os.cpu_count() or 1) + _SPARE_THREADS
             last = -np.inf
@@ -110,7 +122,7 @@ class Clip:
     def _key_samples(self, times: NDArray[np.float64]) -> list[Frame]:
         kept = []
         with opened(self.path) as container:
-            stream = container.streams.video[0]
+            stream = stream_of(container, self.stream)
             stream.codec_context.skip_frame = "NONKEY"
             for number, seconds in enumerate(times):
                 container.seek(int(seconds / stream.time_base), stream=stream, backward=True)
@@ -129,17 +141,12 @@ def open_clip(path: Path) -> Clip:
     """
     check_there(path)
     with opened(path) as container:
-        if not container.streams.video:
-            raise FlybenchError(f"{path}: holds sound but no picture. Give a video clip.")
-        stream = container.streams.video[0]
-        if stream.codec_context is None:
-            raise FlybenchError(
-                f"{path}: its pictures are in a form that cannot be read. Copy it from the phone again, unedited."
-            )
+        number, several = moving_stream(path, container)
+        stream = stream_of(container, number)
         check_size(path, stream.codec_context.width, stream.codec_context.height)
         stream.codec_context.skip_frame = "DEFAULT"
         first = next(decoded(container, stream, DecodingTally()), None)
-        survey = survey_of(path)
+        survey = survey_of(path, number)
         if first is None or not len(survey.times):
             raise FlybenchError(
                 f"{path}: none of its frames can be read. The file is damaged: copy it from the phone again, unedited."
@@ -147,7 +154,8 @@ def open_clip(path: Path) -> Clip:
         check_size(path, first.width, first.height)
         tags = {**container.metadata, **stream.metadata}
         filmed = filmed_on(tags, datetime.now().astimezone())
-    return Clip(path, orientation_of(first), capture_rate(tags), survey, filmed=filmed)
+    flags = ("several-videos",) if several else ()
+    return Clip(path, orientation_of(first), capture_rate(tags), survey, number, flags, filmed=filmed)
 
 
 def check_there(path: Path) -> None:

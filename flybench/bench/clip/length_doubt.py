@@ -29,7 +29,22 @@ MOST_CODED = 1000.0
 _FAR = 1.5
 """Coded rate over the clip's own, or the other way, from which they contradict each other [-]: in poor light a phone takes
 fewer pictures than it is set to, by less than that (judgement)."""
-_USUAL_TICKS = (600, 1000, 1200, 2400, 10_000, 24_000, 25_000, 30_000, 44_100, 48_000, 50_000, 60_000, 90_000, 1_000_000)
+_USUAL_TICKS = (
+    600,
+    1000,
+    1200,
+    2400,
+    10_000,
+    24_000,
+    25_000,
+    30_000,
+    44_100,
+    48_000,
+    50_000,
+    60_000,
+    90_000,
+    1_000_000,
+)
 """Ticks a second in which programs count movies [Hz] (common practice, no source)."""
 
 

@@ -21,6 +21,7 @@ from flybench.bench.clip.length_doubt import (
     leaves_out,
     plays_at,
 )
+from flybench.bench.clip.maker_marks import marked_as_slow_motion
 
 RATE_TAGS = ("com.android.capture.fps",)
 """Tags in which phones write how many frames a second they captured [text]; the first that makes sense counts."""
@@ -45,10 +46,13 @@ class Survey:
     doubt: TimesDoubt = NO_DOUBT
 
 
-def survey_of(path: Path) -> Survey:
-    """Read the times of all packets without decoding them. Raises FlybenchError where the file cannot be opened."""
+def survey_of(path: Path, number: int) -> Survey:
+    """Read the times of all packets of a stream without decoding them.
+
+    Raises FlybenchError where the file cannot be opened.
+    """
     with opened(path) as container:
-        stream = container.streams.video[0]
+        stream = container.streams[number]
         if without_times(container):
             count = sum(packet.size > 0 for packet in packets(container, stream, DecodingTally()))
             times = np.arange(count) / MADE_UP_RATE
@@ -64,12 +68,14 @@ def survey_of(path: Path) -> Survey:
         keys = np.unique(np.array([stamp for stamp, key in shown if key], dtype=float)) * base
         told = lengths(path, stream.id) if "mp4" in container.format.name and stream.frames else None
         contradicted = _contradicted(path, container, stream, times)
+        marked = "the phone marked the clip as slow motion" if marked_as_slow_motion(path) else ""
         if told is None or len(times) < 2:
-            return Survey(times, keys, max(stream.frames, len(shown)), contradicted)
+            promised = max(stream.frames, len(shown))
+            return Survey(times, keys, promised, contradicted, TimesDoubt(slowed=marked))
         pictures = _pictures(container, stream, times)
         trimmed = len(shown) < len(read) or leaves_out(told, pictures)
         promised = len(shown) if trimmed else max(stream.frames, len(shown))
-        return Survey(times, keys, promised, contradicted, _doubt(told, pictures))
+        return Survey(times, keys, promised, contradicted, _doubt(told, pictures, marked))
 
 
 def _pictures(container: Any, stream: Any, times: NDArray[np.float64]) -> Pictures:
@@ -84,12 +90,12 @@ def _pictures(container: Any, stream: Any, times: NDArray[np.float64]) -> Pictur
     )
 
 
-def _doubt(told: Lengths, pictures: Pictures) -> TimesDoubt:
-    """Return what the header says against the pictures' times."""
+def _doubt(told: Lengths, pictures: Pictures, marked: str) -> TimesDoubt:
+    """Return what the header says against the pictures' times; ``marked`` is what the phone noted."""
     rate = plays_at(told)
     return TimesDoubt(
         header_ratio=header_ratio(told, pictures),
-        slowed="" if rate == 1.0 else f"the file has its pictures played at {rate:g} times their speed",
+        slowed=marked if rate == 1.0 else f"the file has its pictures played at {rate:g} times their speed",
     )
 
 

@@ -13,6 +13,8 @@ from flybench.quantity import Floats
 _LATE = 0.6
 """Last share of the fall in which a change of speed is looked for [-]: the start, where the fly gains speed, is left to the
 fit (judgement)."""
+_FEWEST_LATE = 4
+"""Fewest readings of the late fall in which a bend is looked for [-]: three lie on a parabola always."""
 _SLOW_S = 0.08
 """Time over which residuals are averaged before they count as slow [s]: two to five frames, a tenth of a fall
 (judgement)."""
@@ -31,7 +33,7 @@ class ResidualShape:
     change: float
     """Change of speed over the late fall beyond what the fit has, signed."""
     change_uncertainty: float
-    """Its standard uncertainty from reading noise alone."""
+    """Its standard uncertainty from reading noise alone; infinite where the late fall shows in too few frames."""
     slow: float
     """Standard deviation of the residuals' running mean [m]."""
     swing: float
@@ -61,9 +63,11 @@ def shape_of(fit: FallFit) -> ResidualShape:
     t, rest = fit.times[fit.used], fit.residuals[fit.used]
     late = t >= t[-1] - _LATE * (t[-1] - t[0])
     span = float(np.ptp(t[late]))
-    bend = float(np.polyfit(t[late] - t[late].mean(), rest[late], 2)[0])
     white = fit.sigma * np.sqrt(1.0 - fit.wander_share)
-    noise = _OF_NOISE * white / (span * np.sqrt(late.sum()))
+    bend, noise = 0.0, np.inf
+    if late.sum() >= _FEWEST_LATE:
+        bend = float(np.polyfit(t[late] - t[late].mean(), rest[late], 2)[0])
+        noise = _OF_NOISE * white / (span * np.sqrt(late.sum()))
     slow, lag = _running_mean(t, rest)
     speeds = (slow[lag:] - slow[:-lag]) / (t[lag:] - t[:-lag])[: len(slow) - lag]
     v = fit.terminal_speed
@@ -80,8 +84,12 @@ def _running_mean(t: Floats, rest: Floats) -> tuple[Floats, int]:
 def common_drift(shapes: Sequence[ResidualShape]) -> Drift:
     """Return the change of speed on the way down that the drops share, one at least.
 
-    One drop may wander; what all of them do is perspective, a current or a leaning card.
+    One drop may wander; what all of them do is perspective, a current or a leaning card. Drops whose late fall shows in too
+    few frames tell nothing.
     """
+    shapes = [shape for shape in shapes if np.isfinite(shape.change_uncertainty)]
+    if not shapes:
+        return Drift(0.0, 0.0)
     changes = np.array([shape.along_the_way for shape in shapes])
     noise = np.array([shape.change_uncertainty / _LATE for shape in shapes])
     usual = float(np.sqrt(np.mean(USUAL_CHANGE**2 + noise**2)))

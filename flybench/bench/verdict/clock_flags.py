@@ -22,6 +22,13 @@ CLOCK_FLAGS: dict[str, Flag] = {
         "The frames' times are uneven, so that the clock may be wrong.",
         "Film at a fixed frame rate, in good light.",
     ),
+    "several-videos": Flag(
+        _N,
+        "The file holds more than one video; the one that shows the most, by its length and the size of its picture, was "
+        "measured.",
+        "You need not do anything if the picture on the report page is the right one. If it is not, export the other video by "
+        "itself.",
+    ),
     "times-contradicted": Flag(
         _D,
         "The file says that it lasts a little longer or shorter than its pictures do, so that it may run too fast or too "

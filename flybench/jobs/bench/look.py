@@ -42,4 +42,4 @@ def _of_clip(path: Path, settings: Settings | None) -> Preview:
         clip.orientation.picture(eight_bit(frame.luma, frame.shift))
         for frame in islice(clip.frames(), FRAMES)
     ]
-    return preview(clip.name, pictures, clock, settings)
+    return preview(clip.name, pictures, clock if clock.capture_rate else None, settings)

@@ -1,0 +1,94 @@
+"""Slow motion that the phone's maker noted at the end of the file: never taken for real time, never asked about twice.
+
+The form was read off a public sample of such a clip (github google/ExoPlayer, test data sample_sef_slow_motion.mp4): notes,
+then a list that begins with SEFH, then the list's length and SEFT.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from written_clips import write_clip
+
+from flybench.bench.clip.footage import open_clip
+from flybench.bench.clip.maker_marks import marked_as_slow_motion
+from flybench.errors import BadValueError
+
+
+def noted(*names: bytes) -> bytes:
+    """Return the end of a file with notes of these names."""
+    notes, entries, ends = b"", [], []
+    for name in names:
+        note = b"\0\0\x90\x08" + len(name).to_bytes(4, "little") + name + b"88:879:2"
+        notes += note
+        ends.append((len(notes) - len(note), len(note)))
+    for start, length in ends:
+        entries.append(
+            b"\0\0\x90\x08" + (len(notes) - start).to_bytes(4, "little") + length.to_bytes(4, "little")
+        )
+    listed = b"SEFH" + (106).to_bytes(4, "little") + len(names).to_bytes(4, "little") + b"".join(entries)
+    return notes + listed + len(listed).to_bytes(4, "little") + b"SEFT"
+
+
+SLOW = noted(b"Invalid_Data", b"SlowMotion_Data")
+
+
+@pytest.mark.parametrize("name", [b"SlowMotion_Data", b"Super_SlowMotion_Data", b"Super_SlowMotion_BGM"])
+def test_notes_about_slow_motion_are_found(name: bytes, tmp_path: Path) -> None:
+    (tmp_path / "v").write_bytes(b"clip" * 99 + noted(b"Invalid_Data", name))
+    assert marked_as_slow_motion(tmp_path / "v")
+
+
+@pytest.mark.parametrize(
+    "end",
+    [
+        b"",
+        b"SEFT",
+        noted(b"Invalid_Data", b"MCC_Data"),
+        noted(),
+        SLOW[:-1],
+        SLOW[:-8] + b"\xff\xff\xff\x7fSEFT",
+        SLOW.replace(b"SEFH", b"free"),
+        SLOW[:-8] + bytes(4) + b"SEFT",
+        SLOW.replace(b"\x1f\0\0\0", b"\xff\xff\xff\xff"),
+        b"SlowMotion_Data is a word that a comment may hold",
+    ],
+)
+def test_other_ends_say_nothing(end: bytes, tmp_path: Path) -> None:
+    (tmp_path / "v").write_bytes(b"clip" * 99 + end)
+    assert not marked_as_slow_motion(tmp_path / "v")
+    (tmp_path / "v").write_bytes(end)
+    assert not marked_as_slow_motion(tmp_path / "v")
+
+
+def _clip(path: Path, fps: float, end: bytes, tags: dict[str, str] | None = None) -> Path:
+    write_clip(path, [round(90_000 / fps * i) for i in range(12)], tags=tags or {})
+    path.write_bytes(path.read_bytes() + end)
+    return path
+
+
+def test_a_marked_clip_without_a_rate_is_refused(tmp_path: Path) -> None:
+    clip = open_clip(_clip(tmp_path / "v.mp4", 30.0, SLOW))
+    with pytest.raises(BadValueError) as caught:
+        clip.clock(None)
+    assert str(caught.value) == (
+        "camera.capture_rate: is missing, and the phone marked the clip as slow motion. Give the rate at which the camera "
+        "filmed: the phone's camera shows it when slow motion is chosen."
+    )
+    assert clip.clock(240.0).stretch == pytest.approx(8.0)
+
+
+def test_a_marked_clip_with_the_rate_in_a_tag_is_undone(tmp_path: Path) -> None:
+    tagged = _clip(tmp_path / "v.mp4", 30.0, SLOW, {"com.android.capture.fps": "240.0"})
+    assert open_clip(tagged).clock(None).stretch == 8.0
+
+
+def test_a_marked_clip_too_quick_to_be_slowed_is_in_real_time(tmp_path: Path) -> None:
+    """Slow motion is stored at 60 pictures a second at most (common practice, no source)."""
+    assert open_clip(_clip(tmp_path / "v.mp4", 240.0, SLOW)).clock(None).stretch == 1.0
+
+
+def test_a_usual_clip_of_that_maker_is_not_asked_about(tmp_path: Path) -> None:
+    clip = open_clip(_clip(tmp_path / "v.mp4", 30.0, noted(b"MCC_Data")))
+    assert clip.clock(None).stretch == 1.0
