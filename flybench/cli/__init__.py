@@ -8,6 +8,7 @@ from contextlib import suppress
 
 import click
 
+from flybench.cli.ending import ending_cleanly
 from flybench.cli.lazy import LazyGroup
 from flybench.errors import FlybenchError
 from flybench.version import __version__
@@ -53,9 +54,12 @@ def root() -> None:
 def main() -> None:
     """Run the command line; the only place where an error becomes a message and an exit code."""
     try:
-        root(standalone_mode=True, prog_name="flybench")
+        with ending_cleanly():
+            root(standalone_mode=True, prog_name="flybench")
     except FlybenchError as error:
         _end(str(error))
+    except MemoryError:
+        _end("there is not enough memory for this. Close other programs, or ask for less at a time.")
     except OSError as error:  # standard output on a full disk, or a disk that is pulled out
         with suppress(OSError):  # what is still to be flushed at exit would fail again
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

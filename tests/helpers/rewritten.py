@@ -89,3 +89,42 @@ def with_edit(clip: Path, target: Path, start: float, length: float, rate: float
     header = data.index(b"tkhd") + 4
     data[header + 20 : header + 24] = ticks
     target.write_bytes(data)
+
+
+def shown_again(clip: Path, target: Path, numbers: list[float], rate: float) -> None:
+    """Encode the upright pictures with these numbers at an even rate [Hz], as an editor does that changes the speed.
+
+    A number between two pictures is a blend of them; one that comes twice is held.
+    """
+    with av.open(str(clip)) as old:
+        pictures = [
+            np.rot90(frame.to_ndarray(format="gray"), round(frame.rotation / 90))
+            for frame in old.decode(video=0)
+        ]
+    with av.open(str(target), "w") as new:
+        stream = _stream(new, pictures[0].shape)
+        for place, number in enumerate(numbers):
+            first = min(int(number), len(pictures) - 1)
+            share = number - first
+            after = pictures[min(first + 1, len(pictures) - 1)]
+            mixed = np.rint((1 - share) * pictures[first] + share * after).astype(np.uint8)
+            shown = av.VideoFrame.from_ndarray(np.ascontiguousarray(mixed), format="gray").reformat(
+                format="yuv420p"
+            )
+            shown.pts, shown.time_base = round(place * TICKS / rate), Fraction(1, TICKS)
+            new.mux(stream.encode(shown))
+        new.mux(stream.encode(None))
+
+
+def ramped(
+    seconds: float, filmed: float, shown: float, start: float, stop: float, slower: float
+) -> list[float]:
+    """Return the numbers of the pictures that an editor shows at an even rate of a clip filmed at another [Hz].
+
+    From ``start`` to ``stop`` [s, of what was filmed] it plays ``slower`` times as slowly, else in real time.
+    """
+    numbers, at = [], 0.0
+    while at < seconds:
+        numbers.append(float(round(at * filmed)))
+        at += 1 / shown / (slower if start <= at < stop else 1.0)
+    return numbers

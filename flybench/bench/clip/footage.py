@@ -148,14 +148,17 @@ def open_clip(path: Path) -> Clip:
         first = next(decoded(container, stream, DecodingTally()), None)
         survey = survey_of(path, number)
         if first is None or not len(survey.times):
-            raise FlybenchError(
-                f"{path}: none of its frames can be read. The file is damaged: copy it from the phone again, unedited."
-            )
+            raise FlybenchError(unreadable(path))
         check_size(path, first.width, first.height)
         tags = {**container.metadata, **stream.metadata}
         filmed = filmed_on(tags, datetime.now().astimezone())
     flags = ("several-videos",) if several else ()
     return Clip(path, orientation_of(first), capture_rate(tags), survey, number, flags, filmed=filmed)
+
+
+def unreadable(path: Path) -> str:
+    """Return what to say of a clip of which nothing decodes."""
+    return f"{path}: none of its frames can be read. The file is damaged: copy it from the phone again, unedited."
 
 
 def check_there(path: Path) -> None:

@@ -30,6 +30,8 @@ class Drop:
     """True where it had fallen some way before, and stopped."""
     together: bool = False
     """True where another fly fell at the same time."""
+    held: float = 0.0
+    """Share of its frames that only showed the picture before once more, and are left out [-]."""
 
     @property
     def strength(self) -> float:

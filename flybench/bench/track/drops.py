@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from flybench.bench.track.companions import without_companions
 from flybench.bench.track.drop import Drop
 from flybench.bench.track.handling import LIFTED_AGAIN, lifted_again, stopped
+from flybench.bench.track.held_pictures import first_shown
 from flybench.bench.track.joining import Track, seen_by_turns
 from flybench.bench.track.observations import PlacedSpots
 
@@ -143,7 +144,10 @@ def _fall(
     depth = sightings.places[rows[kept], 1]
     if len(kept) < FEWEST or depth[-1] - depth[0] < SHORTEST:
         return None
-    return _drop(sightings, rows[kept], metres_per_px, landed)
+    new = first_shown(sightings.places[rows[kept]], metres_per_px)
+    if np.sum(new) < FEWEST:
+        return None
+    return _drop(sightings, rows[kept][new], metres_per_px, landed, float(np.mean(~new)))
 
 
 def _speed(times: Floats, depth: Floats) -> Floats:
@@ -214,7 +218,9 @@ def _whole(area: Floats) -> Mask:
     return np.asarray(np.abs(off) < np.clip(_AREA_SCATTERS * scatter, _AREA_TOLERANCE, _AREA_MOST))
 
 
-def _drop(sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float, landed: bool) -> Drop:
+def _drop(
+    sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float, landed: bool, held: float
+) -> Drop:
     spots = [sightings.spots[row] for row in rows]
     return Drop(
         rows=rows,
@@ -226,4 +232,5 @@ def _drop(sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float,
         breadth=float(np.median([spot.breadth for spot in spots])) * metres_per_px,
         leans=np.array([spot.lean for spot in spots]),
         landed=landed,
+        held=held,
     )

@@ -24,10 +24,8 @@ CLOCK_FLAGS: dict[str, Flag] = {
     ),
     "several-videos": Flag(
         _N,
-        "The file holds more than one video; the one that shows the most, by its length and the size of its picture, was "
-        "measured.",
-        "You need not do anything if the picture on the report page is the right one. If it is not, export the other video by "
-        "itself.",
+        "The file holds more than one video; the one with the most and largest pictures was measured.",
+        "Look at the picture on the report page. If it is the wrong one, export the other video by itself.",
     ),
     "times-contradicted": Flag(
         _D,

@@ -60,6 +60,9 @@ _LEAP, _LEAP_SCATTERS = 0.001, 5.0
 quartiles of those changes [-], so that a rough track does not leap everywhere (judgement)."""
 _WIDE_GAP = 1.5
 """Time over two frames, in its median, from which a leap is not looked for [-]: with a frame missing the fly moves on."""
+_HELD = 0.1
+"""Share of pictures shown twice from which it is told [-]: a recording that fits 27 pictures a second to 30 has so many;
+fewer alter a fall's times by less than its readings do (judgement)."""
 _JITTER = 0.15
 """Spread of the gaps between frames, over the median gap, from which the clock is doubted [-]: phones keep to a few
 hundredths (common practice, no source); from there on the times may be made up (judgement)."""
@@ -83,6 +86,7 @@ def drop_flags(drop: Drop, fit: FallFit | None, down: Floats, geometry: Geometry
         "tilted-path": max(abs(tilt), slant) > _TILT_DEGREES,
         "near-wall": _near_wall(drop, geometry),
         "tumbling": _tumbles(drop),
+        "held-pictures": drop.held > _HELD,
     }
     if fit is not None:
         checks |= _fit_checks(drop, fit) | {"spiralling-path": _swings(drop, fit, down)}

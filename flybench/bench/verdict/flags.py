@@ -142,6 +142,12 @@ FLAGS: dict[str, Flag] = {
         "Weigh the fly again, and check the size of its bead and its volume.",
     ),
     # one drop
+    "held-pictures": Flag(
+        _D,
+        "Many pictures are shown twice, as programs do that slow a clip down or raise its frame rate; each was counted once. "
+        "If the clip was slowed down, the fly sinks faster than this.",
+        "Copy the clip from the phone again, unedited.",
+    ),
     "not-terminal": Flag(
         _R,
         "The fly had not yet come near its full sink speed where the fall was seen, so no sink speed can be given.",

@@ -8,11 +8,12 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.clip.footage import check_there, open_clip
+from flybench.bench.clip.footage import check_there, open_clip, unreadable
 from flybench.bench.clip.still import is_still, read_still
 from flybench.bench.preview.preview import Preview, preview
 from flybench.bench.sheet.settings import Settings
 from flybench.bench.view.backdrop import eight_bit
+from flybench.errors import FlybenchError
 from flybench.files import sheet_beside
 from flybench.jobs.bench.measure import Tables, settings_for
 
@@ -42,4 +43,6 @@ def _of_clip(path: Path, settings: Settings | None) -> Preview:
         clip.orientation.picture(eight_bit(frame.luma, frame.shift))
         for frame in islice(clip.frames(), FRAMES)
     ]
+    if not pictures:
+        raise FlybenchError(unreadable(path))
     return preview(clip.name, pictures, clock if clock.capture_rate else None, settings)

@@ -16,7 +16,7 @@ from flybench.bench.measure import Measurement, measure
 from flybench.bench.sheet.read import read_sheet
 from flybench.bench.sheet.settings import Settings
 from flybench.errors import FlybenchError
-from flybench.files import beside, check_new, check_writable, sheet_beside, whole_file
+from flybench.files import beside, check_new, check_writable, first_bytes, sheet_beside, whole_file
 from flybench.jobs.bench.set_ups import over_set_up
 
 Progress = Callable[[str, int, int], None]
@@ -65,8 +65,7 @@ def tables_for(clip: Path, sheet: Path | None, options: Tables, set_up: str | No
 
 def _read_toml(path: Path) -> dict[str, Any]:
     try:
-        with path.open("rb") as handle:
-            content = handle.read(_LONGEST_SHEET + 1)
+        content = first_bytes(path, _LONGEST_SHEET + 1)
         if len(content) > _LONGEST_SHEET:
             raise FlybenchError(
                 f"{path}: is longer than any sheet ({_LONGEST_SHEET // 1000} kB at most). Give the .toml file."

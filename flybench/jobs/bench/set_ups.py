@@ -12,7 +12,7 @@ from typing import Any
 from platformdirs import user_data_dir
 
 from flybench.errors import BadValueError, FlybenchError
-from flybench.files import check_new, whole_file
+from flybench.files import check_new, first_bytes, whole_file
 from flybench.jobs.bench.sheet import checked_as_far_as_given, written
 
 Tables = Mapping[str, Mapping[str, Any]]
@@ -23,6 +23,8 @@ KEPT = ("tank", "camera", "scale")
 """Tables of the sheet that belong to a place; the water, the fly and its drops change from evening to evening."""
 NOT_KEPT = ("camera.capture_rate", "scale.points", "scale.length")
 """Keys in them that belong to a single clip."""
+_LONGEST = 100_000
+"""Longest file that is read as a set-up [bytes]: a hundred times a full one (judgement)."""
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
 _INSTEAD = {"scale": ("card", "points", "bar", "length"), "tank": ("width", "depth", "diameter")}
 """Keys of a table that go together: where the sheet has one of them, none of them is taken from the set-up."""
@@ -62,8 +64,13 @@ def read_set_up(name: str) -> dict[str, dict[str, Any]]:
             f"--set-up {name}: there is no set-up of that name. {there}. Keep one with: flybench bench sheet --save {name}"
         )
     try:
-        tables: dict[str, dict[str, Any]] = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as error:
+        content = first_bytes(path, _LONGEST)
+        tables: dict[str, dict[str, Any]] = tomllib.loads(content.decode("utf-8"))
+    except OSError as error:
+        raise FlybenchError(
+            f"{path}: cannot be read as a set-up ({error.strerror}). Keep it again with --save."
+        ) from error
+    except ValueError as error:
         raise FlybenchError(
             f"{path}: cannot be read as a set-up: {error}. Keep it again with --save."
         ) from error
