@@ -9,27 +9,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from notes import noted
 from written_clips import write_clip
 
 from flybench.bench.clip.footage import open_clip
 from flybench.bench.clip.maker_marks import marked_as_slow_motion
 from flybench.errors import BadValueError
-
-
-def noted(*names: bytes) -> bytes:
-    """Return the end of a file with notes of these names."""
-    notes, entries, ends = b"", [], []
-    for name in names:
-        note = b"\0\0\x90\x08" + len(name).to_bytes(4, "little") + name + b"88:879:2"
-        notes += note
-        ends.append((len(notes) - len(note), len(note)))
-    for start, length in ends:
-        entries.append(
-            b"\0\0\x90\x08" + (len(notes) - start).to_bytes(4, "little") + length.to_bytes(4, "little")
-        )
-    listed = b"SEFH" + (106).to_bytes(4, "little") + len(names).to_bytes(4, "little") + b"".join(entries)
-    return notes + listed + len(listed).to_bytes(4, "little") + b"SEFT"
-
 
 SLOW = noted(b"Invalid_Data", b"SlowMotion_Data")
 

@@ -70,6 +70,7 @@ def test_an_edit_list_that_slows_down_needs_the_rate(whole: Path, tmp_path: Path
         "camera.capture_rate: is missing, and the file has its pictures played at 0.125 times their speed. Give the rate at "
         "which the camera filmed: the phone's camera shows it when slow motion is chosen."
     )
+    assert not clip.survey.contradicted
     assert clip.clock(RATE).stretch == 1.0
     assert clip.clock(240.0).stretch == pytest.approx(8.0)
 

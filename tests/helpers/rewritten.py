@@ -8,6 +8,7 @@ from typing import Any
 
 import av
 import numpy as np
+from av.stream import Disposition
 
 TICKS = 90_000
 
@@ -128,3 +129,39 @@ def ramped(
         numbers.append(float(round(at * filmed)))
         at += 1 / shown / (slower if start <= at < stop else 1.0)
     return numbers
+
+
+def with_notes(clip: Path, target: Path, notes: bytes) -> None:
+    """Copy a clip with something appended, as phones do."""
+    target.write_bytes(clip.read_bytes() + notes)
+
+
+def beside_other_pictures(clip: Path, target: Path, count: int, size: tuple[int, int]) -> None:
+    """Copy a clip's coded pictures behind another stream of ``count`` grey pictures of a size [px], coded one by one.
+
+    A single one is marked as the cover.
+    """
+    with av.open(str(clip)) as old, av.open(str(target), "w") as new:
+        other: Any = new.add_stream("mjpeg", rate=30)
+        other.width, other.height, other.pix_fmt = *size, "yuvj420p"
+        if count == 1:
+            other.disposition = Disposition.attached_pic
+        stream = new.add_stream_from_template(old.streams.video[0])
+        for number in range(count):
+            grey = np.full((size[1], size[0]), 40 + number, np.uint8)
+            frame = av.VideoFrame.from_ndarray(grey, format="gray").reformat(format="yuvj420p")
+            frame.pts = number
+            new.mux(other.encode(frame))
+        new.mux(other.encode(None))
+        for packet in old.demux(old.streams.video[0]):
+            if packet.dts is not None:
+                packet.stream = stream
+                new.mux(packet)
+
+
+def held(clip: Path, target: Path, times: int) -> None:
+    """Encode a clip again with each picture of every ``times`` replaced by the first of them: as many, but held."""
+    with av.open(str(clip)) as old:
+        stream = old.streams.video[0]
+        rate, count = float(stream.average_rate), stream.frames
+    shown_again(clip, target, [float(number // times * times) for number in range(count)], rate)

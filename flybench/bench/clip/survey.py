@@ -75,6 +75,9 @@ def survey_of(path: Path, number: int) -> Survey:
         pictures = _pictures(container, stream, times)
         trimmed = len(shown) < len(read) or leaves_out(told, pictures)
         promised = len(shown) if trimmed else max(stream.frames, len(shown))
+        contradicted = (
+            contradicted and plays_at(told) == 1.0
+        )  # the movie lasts as long as its slowed pictures
         return Survey(times, keys, promised, contradicted, _doubt(told, pictures, marked))
 
 
