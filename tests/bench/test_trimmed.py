@@ -136,7 +136,11 @@ def test_what_tells_a_wrong_scale_from_a_trimmed_end() -> None:
     assert _ratio(quarter, 2.5, gap=1 / 7.5) == pytest.approx(0.25)
     assert _ratio((Edit(2.5, 3.0, 1.0),), 2.5, gap=1 / 7.5) == 1.0
     assert _ratio((Edit(2.5, 3.0, 1.0),), 2.5, gap=1 / 7.5, coded_rate=30.0) == pytest.approx(0.25)
-    assert _ratio((Edit(9.9, 0.0, 1.0),), 9.9, gap=1 / 17) == 1.0
+    assert _ratio((Edit(9.95, 0.0, 1.0),), 9.95, gap=1 / 17) == 1.0
+    assert _ratio((Edit(9.9, 0.0, 1.0),), 9.9, gap=1 / 29.4) == pytest.approx(0.99)
+    assert _ratio((Edit(9.9, 0.0, 1.0),), 9.9, gap=1 / 29.97) == 1.0
+    few = (Edit(0.9, 0.0, 1.0),)
+    assert header_ratio(Lengths(0.9, 1000, 1.0, few), Pictures(29, 1 / 29, None, 0.0)) == 1.0
 
 
 @pytest.mark.slow

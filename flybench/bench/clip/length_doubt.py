@@ -18,6 +18,11 @@ ROUNDING = 0.02
 _SPARE = 4.5
 """Pictures that may be left out at either end without being missed [-]: programs that trim leave those that the last ones
 shown are coded from, and coding delays the first by as many; up to four (common practice, no source)."""
+_DELAYED = 2.2
+"""Pictures by which a track may last longer than what is shown of it, with nothing left out [-]: programs that copy a clip
+count the delay of coding in (libavformat, read off its files)."""
+_CARRIED = 0.95
+"""Least ratio of lengths that is carried as an uncertainty and asks nobody for the rate [-] (``clock``)."""
 _USUAL_RATES = (24.0, 25.0, 30.0, 48.0, 50.0, 60.0, 90.0, 100.0, 120.0, 240.0)
 """Frames a second that cameras are set to [Hz] (common practice, no source)."""
 _NEAR = 0.005
@@ -98,7 +103,8 @@ def _edit_ratio(edit: Edit, told: Lengths, pictures: Pictures, slack: float) -> 
     length = edit.length * edit.rate
     if length > there + slack:
         return length / there
-    if len(told.edits) > 1 or length > there * (1.0 - SLACK):
+    delay = _DELAYED * told.track / pictures.count
+    if len(told.edits) > 1 or there - length <= max(slack, delay):
         return 1.0
     return _wrong_scale(length / there, there - length > spare, begun, told, pictures)
 
@@ -106,8 +112,8 @@ def _edit_ratio(edit: Edit, told: Lengths, pictures: Pictures, slack: float) -> 
 def _wrong_scale(ratio: float, much: bool, begun: bool, told: Lengths, pictures: Pictures) -> float:
     """Return 1 for an edit that trims the clip, and for one that rather shows a wrong scale of ticks by how much.
 
-    The rate in the coded pictures tells it where there is one. Else much has to be missing, at the end alone, from a
-    clip of no usual rate or a movie that is counted in no usual ticks.
+    The rate in the coded pictures tells it where there is one. Else it is one where something is missing at the end alone
+    from a clip of no usual rate or a movie that is counted in no usual ticks: much, or so little that the result can bear it.
     """
     if pictures.coded_rate is not None:
         rate = pictures.coded_rate * pictures.gap
@@ -116,7 +122,9 @@ def _wrong_scale(ratio: float, much: bool, begun: bool, told: Lengths, pictures:
         if begun and max(rate, 1.0 / rate) > _FAR:
             return 1.0 / rate
     usual = any(_same(rate * pictures.gap, 1.0) for rate in _USUAL_RATES) and told.movie_ticks in _USUAL_TICKS
-    return ratio if much and not begun and not usual else 1.0
+    if begun or usual:
+        return 1.0
+    return ratio if much or ratio > _CARRIED else 1.0
 
 
 def _same(one: float, other: float) -> bool:
