@@ -24,6 +24,7 @@ from flybench.rig.advice.touches import (
     touch_chance,
     updated_belief,
 )
+from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.simulate import simulate, steps
 from flybench.rig.chain.state import ChainState
 from flybench.rig.chain.watchers import drift_ends
@@ -69,6 +70,7 @@ def test_counts_and_words_weigh_as_the_binomial_says() -> None:
     np.testing.assert_allclose(Touches(5, HowOften.SOMETIMES).log_likelihood(chance), np.log(some))
 
 
+@pytest.mark.slow
 def test_many_drifts_do_not_run_out_of_numbers(chances: list[Floats]) -> None:
     belief = updated_belief(prior_belief(RIVER), chances[0], Touches(5000, 2500))
     assert belief.share.sum() == pytest.approx(1.0)
@@ -93,6 +95,7 @@ def test_a_depth_that_is_known_stays() -> None:
     assert both.product_interval.middle == pytest.approx(0.5)
 
 
+@pytest.mark.slow
 def test_a_heavier_point_touches_more_and_deeper_water_less(chances: list[Floats]) -> None:
     belief = prior_belief(RIVER)
     predicted = [float((belief.share * chance).sum()) for chance in chances]
@@ -103,6 +106,7 @@ def test_a_heavier_point_touches_more_and_deeper_water_less(chances: list[Floats
         assert (np.diff(chance, axis=0) <= 1e-9).all()
 
 
+@pytest.mark.slow
 def test_no_touches_make_the_water_deeper(chances: list[Floats]) -> None:
     belief = prior_belief(RIVER)
     deeper, shallower = (
@@ -205,6 +209,10 @@ def test_the_grid_holds_what_is_measured_and_bayes_moves_it() -> None:
     np.testing.assert_allclose(later.share.sum(axis=1), weight / weight.sum())
 
 
+ROUNDS, DRIFTS = 4, 5
+"""How often a rig is tied on, and for how many drifts."""
+
+
 @dataclass(frozen=True)
 class Rivers:
     """Simulated rivers: depth, surface speed, and how the bed and the flies' speeds differ from what is prior_belief."""
@@ -224,24 +232,36 @@ def rivers(count: int, seed: int) -> Rivers:
     return Rivers(depth, speed, draw(count), draw((count, 2)))
 
 
-def touched(rig: Rig, true: Rivers, drifts: int, seed: int) -> np.ndarray:
-    """Return whether the point touched, (rivers, drifts): the whole chain over the bed with turbulence."""
+def drifts_with_each_rig(true: Rivers, seed: int) -> tuple[Batch, Floats]:
+    """Return the drifts of every river with each rig in turn, rig by rig, and the noise of those of one rig."""
     count = len(true.depth)
-    fresh = drawn(count * drifts, 2, len(steps(SECONDS)), seed)
-    bumps = RELIEF * np.random.default_rng(seed + 1).standard_normal(count * drifts)
+    fresh = drawn(count * ROUNDS * DRIFTS, 2, len(steps(SECONDS)), seed)
+    bumps = RELIEF * np.random.default_rng(seed + 1).standard_normal(fresh.count)
+
+    def each(values: Floats) -> Floats:
+        return np.repeat(values, ROUNDS * DRIFTS, axis=0)
 
     def normal(values: Floats, part: Measured) -> Floats:
-        return np.repeat(np.log(values / part.value) / (part.standard_uncertainty / part.value), drifts)
+        return each(np.log(values / part.value) / (part.standard_uncertainty / part.value))
 
-    each = replace(
+    draws = replace(
         fresh,
         depth=normal(true.depth, RIVER.depth),
         surface_speed=normal(true.speed, RIVER.surface_speed),
-        shape=np.repeat(true.shape, drifts),
-        speeds=np.repeat(true.flies, drifts, axis=0),
+        shape=each(true.shape),
+        speeds=each(true.flies[:, [0, *[1] * len(RIGS)]]),
+        weights=fresh.weights[:, [0, *[1] * len(RIGS)]],
+        noise=None,
     )
-    rigs, noise = rigs_of_draws(RIVER, rig.tackle, rig.flies, [(0, 1)], each)
-    rigs = replace(rigs, floor=rigs.floor - bumps)
+    box = [DROPPER, *(rig.flies[1] for rig in RIGS)]
+    sets = [(0, 1 + number) for number in range(len(RIGS))]
+    rigs, _ = rigs_of_draws(RIVER, RIGS[0].tackle, box, sets, draws)
+    assert fresh.noise is not None
+    return replace(rigs, floor=rigs.floor - np.tile(bumps, len(RIGS))), fresh.noise
+
+
+def touched(rigs: Batch, noise: Floats) -> np.ndarray:
+    """Return in which drifts the point touched: the whole chain over the bed with turbulence."""
     over, hit = drift_ends(rigs, SECONDS, LENGTH), np.zeros(rigs.count, dtype=bool)
 
     def watch(time: float, dt: float, state: ChainState) -> bool:
@@ -249,43 +269,37 @@ def touched(rig: Rig, true: Rivers, drifts: int, seed: int) -> np.ndarray:
         return time > over.max()
 
     simulate(rigs, steps(SECONDS), watch, noise)
-    return hit.reshape(count, drifts)
+    return hit
 
 
-def fished(chances: list[Floats], hits: np.ndarray, words: bool) -> Belief:
-    """Return the belief after four rigs of five drifts each; ``hits`` are those of one river, (rigs, drifts)."""
-    belief, used = prior_belief(RIVER), [0] * len(RIGS)
-    for _ in range(4):
-        number = nearest(belief, chances)
-        count = int(hits[number, used[number] : used[number] + 5].sum())
-        used[number] += 5
-        word = {0: HowOften.NEVER, 5: HowOften.ALWAYS}.get(count, HowOften.SOMETIMES)
-        belief = updated_belief(belief, chances[number], Touches(5, word if words else count))
-    return belief
+def fished(chances: list[Floats], true: Rivers, words: bool) -> list[Belief]:
+    """Return the belief of every river after rounds of drifts, each with the rig that its belief says is the next."""
+    beliefs = [prior_belief(RIVER)] * len(true.depth)
+    rigs, noise = drifts_with_each_rig(true, 50)
+    for turn in range(ROUNDS):
+        numbers = np.array([nearest(belief, chances) for belief in beliefs])
+        drifts = np.add.outer(np.arange(len(beliefs)) * ROUNDS * DRIFTS, turn * DRIFTS + np.arange(DRIFTS))
+        columns = (numbers[:, None] * noise.shape[1] + drifts).ravel()
+        hits = touched(rigs.part(columns), noise[:, drifts.ravel()]).reshape(drifts.shape).sum(axis=1)
+        beliefs = [
+            updated_belief(
+                belief, chances[number], Touches(DRIFTS, worded(int(count)) if words else int(count))
+            )
+            for belief, number, count in zip(beliefs, numbers, hits, strict=True)
+        ]
+    return beliefs
 
 
-@pytest.fixture(scope="module")
-def simulated(folder: Path) -> tuple[Rivers, np.ndarray]:
-    true = rivers(400, 7)
-
-    def hits_of(number: int) -> np.ndarray:
-        hits: np.ndarray = once(
-            folder, f"touches of rig {number}", lambda: touched(RIGS[number], true, 20, 50 + number)
-        )
-        return hits
-
-    return true, np.stack([hits_of(number) for number in range(len(RIGS))], axis=1)
+def worded(count: int) -> HowOften:
+    return {0: HowOften.NEVER, DRIFTS: HowOften.ALWAYS}.get(count, HowOften.SOMETIMES)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("words", [False, True], ids=["counts", "words"])
-def test_intervals_hold_what_they_claim(
-    chances: list[Floats], simulated: tuple[Rivers, np.ndarray], words: bool
-) -> None:
-    true, hits = simulated
+def test_intervals_hold_what_they_claim(chances: list[Floats], words: bool) -> None:
+    true = rivers(400, 7)
     held, missed = np.zeros((3, 400), dtype=bool), np.zeros(400)
-    for number in range(400):
-        belief = fished(chances, hits[number], words)
+    for number, belief in enumerate(fished(chances, true, words)):
         deep, fast = true.depth[number], true.speed[number]
         pairs = (
             (belief.depth_interval, deep),
