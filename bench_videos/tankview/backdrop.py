@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +28,7 @@ class Backdrop:
     def __init__(self, scene: Scene, density: int = 1) -> None:
         """``density`` is the number of dots a pixel is given in each direction."""
         self.scene, self.density = scene, density
-        self.texture = _mottle(np.random.default_rng(scene.seed + 17), scene.backdrop.texture)
+        self.texture = _mottle(scene.seed + 17, scene.backdrop.texture)
         self.boxes = _boxes(np.random.default_rng(scene.seed + 37), scene.backdrop.clutter)
         self.card = self._softened_card()
 
@@ -150,8 +152,10 @@ def _step(signed: Floats, soft: float) -> Floats:
     return ramp
 
 
-def _mottle(rng: np.random.Generator, rms: float) -> Picture:
-    """Return a texture of mixed grain that repeats without a seam."""
+@lru_cache(maxsize=2)
+def _mottle(seed: int, rms: float) -> Picture:
+    """Return a texture of mixed grain that repeats without a seam, kept for the next scene; nobody may write to it."""
+    rng = np.random.default_rng(seed)
     total = np.zeros((_TEXTURE, _TEXTURE), dtype=np.float32)
     for grain, share in ((4, 0.35), (16, 0.6), (75, 1.0)):
         coarse = rng.standard_normal((_TEXTURE // grain,) * 2).astype(np.float32)

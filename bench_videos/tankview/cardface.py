@@ -22,20 +22,7 @@ COVER = 96.0
 def face(setting: CardSetting) -> NDArray[np.float32]:
     """Return the raster of the card in grey levels; dot edges start at minus the margin."""
     high = height(setting)
-    shape = [round((side + 2 * setting.margin) * DOTS) for side in (high, drawing.width())]
-    ink = np.zeros(shape, dtype=np.float32)
-    for square in drawing.squares(setting.paper):
-        if square.black:
-            _fill(ink, setting.margin, square.x, square.y, square.side, 1.0)
-            continue
-        module = drawing.TAG / len(square.bits)
-        rim = (square.side - drawing.TAG) / 2
-        for row, line in enumerate(square.bits):
-            for column, black in enumerate(line):
-                if black:
-                    x, y = square.x + rim + column * module, square.y + rim + row * module
-                    _fill(ink, setting.margin, x, y, module, 1.0)
-    grey = setting.white + ink * np.float32(setting.black - setting.white)
+    grey = setting.white + _ink(setting.paper, setting.margin) * np.float32(setting.black - setting.white)
     if setting.hidden is not None:
         left, top, right, bottom = setting.hidden
         rows = slice(*_dots(setting.margin, top * high, bottom * high))
@@ -44,9 +31,38 @@ def face(setting: CardSetting) -> NDArray[np.float32]:
     return grey
 
 
+@lru_cache(maxsize=1)
+def _ink(paper: str, margin: float) -> NDArray[np.float32]:
+    """Return the share of each dot that is printed black, kept for the next scene; nobody may write to it."""
+    shape = [round((side + 2 * margin) * DOTS) for side in (_height(paper), drawing.width())]
+    ink = np.zeros(shape, dtype=np.float32)
+    for square in _squares(paper):
+        if square.black:
+            _fill(ink, margin, square.x, square.y, square.side, 1.0)
+            continue
+        module = drawing.TAG / len(square.bits)
+        rim = (square.side - drawing.TAG) / 2
+        for row, line in enumerate(square.bits):
+            for column, black in enumerate(line):
+                if black:
+                    x, y = square.x + rim + column * module, square.y + rim + row * module
+                    _fill(ink, margin, x, y, module, 1.0)
+    return ink
+
+
 def height(setting: CardSetting) -> float:
     """Return the height of the squares [m]."""
-    return max(square.y + square.side for square in drawing.squares(setting.paper))
+    return _height(setting.paper)
+
+
+@lru_cache
+def _height(paper: str) -> float:
+    return max(square.y + square.side for square in _squares(paper))
+
+
+@lru_cache
+def _squares(paper: str) -> tuple[drawing.Square, ...]:
+    return tuple(drawing.squares(paper))
 
 
 def _dots(margin: float, start: float, stop: float) -> tuple[int, int]:

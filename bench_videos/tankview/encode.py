@@ -61,7 +61,9 @@ class Writer:
         factor = 4 if self.how.ten_bit else 1
         gain, floor = (factor, 0) if self.how.full_range else (factor * 219 / 255, factor * 16)
         top = factor * (255 if self.how.full_range else 235)
-        levels = np.clip(picture * np.float32(gain) + np.float32(floor + 0.5), floor, top + 0.5)
+        levels = picture * np.float32(gain)
+        levels += np.float32(floor + 0.5)
+        np.clip(levels, floor, top + 0.5, out=levels)
         return levels.astype(np.uint16) if self.how.ten_bit else levels.astype(np.uint8)
 
     def __enter__(self) -> Writer:

@@ -68,9 +68,8 @@ class Noise:
     def __init__(self, shape: tuple[int, int], sigma: float, rng: np.random.Generator) -> None:
         """``sigma`` is in grey levels."""
         self.shape, self.sigma, self.rng = shape, sigma, rng
-        self.pool = rng.standard_normal((3, shape[0] + 97, shape[1] + 89), dtype=np.float32) * np.float32(
-            sigma
-        )
+        size = (3, shape[0] + 97, shape[1] + 89) if sigma else (0, 0, 0)
+        self.pool = rng.standard_normal(size, dtype=np.float32) * np.float32(sigma)
 
     def add(self, picture: Picture) -> None:
         """Add noise in place."""
