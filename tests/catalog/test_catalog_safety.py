@@ -79,22 +79,16 @@ def test_a_killed_restore_leaves_the_one_or_the_other(tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_eight_writers_at_once_lose_nothing(tmp_path: Path) -> None:
     path = tmp_path / "new" / "catalog.sqlite"
-    said = _ended([_writer("batches", path, f"w{one}-", 25) for one in range(WRITERS)])
+    said = _ended([_writer("together", WRITERS, "batches", path, "w{}-", 25)])
     assert len(said) == WRITERS * 25
     assert _sound(path) == set(said)
 
 
 @pytest.mark.slow
 def test_eight_processes_make_the_same_new_catalog_at_once(tmp_path: Path) -> None:
-    openers = [_writer("open") for _ in range(WRITERS)]
-    assert [one.stdout.readline() for one in openers if one.stdout] == ["ready\n"] * WRITERS
     paths = [tmp_path / f"{number}" / "catalog.sqlite" for number in range(10)]
-    for path in paths:
-        for one in openers:
-            assert one.stdin
-            one.stdin.write(f"{path}\n")
-            one.stdin.flush()
-    assert _ended(openers) == ["ok"] * len(paths) * WRITERS
+    said = _ended([_writer("together", WRITERS, "open", *paths)])
+    assert said == ["ok"] * len(paths) * WRITERS
     for path in paths:
         assert _sound(path) == set()
         assert [one.name for one in path.parent.iterdir()] == [path.name]

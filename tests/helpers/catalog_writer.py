@@ -1,6 +1,8 @@
 """Writes to a catalog as one of several processes; run by the tests of the catalog's safety, told by its first argument.
 
-open      opens each address it reads on standard input, and says "ok"
+together  COUNT NAME ...: forks so many processes, which begin with the work of that name at the same moment; {} in an
+          argument is the number of each
+open      ADDRESS ...: opens each, and says "ok"
 batches   ADDRESS BEGINNING COUNT: saves so many batches, each in its own transaction, and says each one's code
 killed    ADDRESS BEGINNING COUNT SEED: so often forks a writer and kills it at a random moment; says the codes
           of all batches that were saved before
@@ -12,14 +14,17 @@ refused   ADDRESS PATH MODE: opens, takes the rights from PATH, gives up its own
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import random
 import resource
 import signal
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from threading import Barrier
 
 from shelves import add_batch, whole_batches
 
@@ -39,10 +44,27 @@ def _say(line: str) -> None:
     sys.stdout.flush()
 
 
-def opener() -> None:
-    _say("ready")
-    for line in sys.stdin:
-        open_catalog(line.strip())
+def together(count: str, name: str, *arguments: str) -> None:
+    """Let processes work at once: forked, so that all begin when the last is ready, and none has to import."""
+    forking = multiprocessing.get_context("fork")
+    gate = forking.Barrier(int(count))
+    told = [[argument.format(number) for argument in arguments] for number in range(int(count))]
+    writers = [forking.Process(target=_one_of, args=(gate, name, *each)) for each in told]
+    for writer in writers:
+        writer.start()
+    for writer in writers:
+        writer.join()
+    sys.exit(any(writer.exitcode for writer in writers))
+
+
+def _one_of(gate: Barrier, name: str, *arguments: str) -> None:
+    gate.wait()
+    WORKS[name](*arguments)
+
+
+def opener(*addresses: str) -> None:
+    for address in addresses:
+        open_catalog(address)
         _say("ok")
 
 
@@ -56,10 +78,18 @@ def batches(address: str, beginning: str, count: str) -> None:
 
 def killed(address: str, beginning: str, count: str, seed: str) -> None:
     chance = random.Random(int(seed))
+    _warm_up()
     open_catalog(address)
     for number in range(int(count)):
         after, moment = chance.randrange(MOST_SAVED + 1), chance.uniform(0, LONGEST_S)
         _say(_one_kill(address, f"{beginning}{number}-", after, moment))
+
+
+def _warm_up() -> None:
+    """Save a batch elsewhere, so that writers forked from here do not each prepare the tables' classes anew."""
+    with tempfile.TemporaryDirectory() as folder:
+        with open_catalog(f"{folder}/catalog.sqlite").writing() as session:
+            add_batch(session, "elsewhere")
 
 
 def _one_kill(address: str, beginning: str, after: int, moment_s: float) -> str:
@@ -128,17 +158,19 @@ def refused(address: str, path: str, mode: str) -> None:
     _say("refused")
 
 
+WORKS: dict[str, Callable[..., None]] = {
+    "together": together,
+    "open": opener,
+    "batches": batches,
+    "killed": killed,
+    "restored": restored,
+    "fill": fill,
+    "refused": refused,
+}
+
 if __name__ == "__main__":
     try:
-        work = {
-            "open": opener,
-            "batches": batches,
-            "killed": killed,
-            "restored": restored,
-            "fill": fill,
-            "refused": refused,
-        }
-        work[sys.argv[1]](*sys.argv[2:])
+        WORKS[sys.argv[1]](*sys.argv[2:])
     except FlybenchError as error:
         _say(f"Error: {error}")
         sys.exit(1)

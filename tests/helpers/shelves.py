@@ -13,7 +13,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from flybench.catalog.shelf.check import check
 from flybench.catalog.store.open import Catalog, open_catalog
@@ -122,7 +122,8 @@ def add_batch(session: Session, code: str, size: int = 20_000) -> None:
 
 def whole_batches(session: Session, beginning: str = "") -> set[str]:
     """Return the codes of the batches that begin so; each must be whole."""
-    found = session.scalars(select(Pattern).where(Pattern.code.startswith(beginning))).all()
+    parts = selectinload(Pattern.steps), selectinload(Pattern.photos)
+    found = session.scalars(select(Pattern).where(Pattern.code.startswith(beginning)).options(*parts)).all()
     for pattern in found:
         assert len(pattern.steps) == STEPS, pattern.code
         assert len(pattern.photos) == 1, pattern.code
