@@ -87,9 +87,11 @@ def killed(address: str, beginning: str, count: str, seed: str) -> None:
 
 def _warm_up() -> None:
     """Save a batch elsewhere, so that writers forked from here do not each prepare the tables' classes anew."""
-    with tempfile.TemporaryDirectory() as folder:
-        with open_catalog(f"{folder}/catalog.sqlite").writing() as session:
-            add_batch(session, "elsewhere")
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        open_catalog(f"{folder}/catalog.sqlite").writing() as session,
+    ):
+        add_batch(session, "elsewhere")
 
 
 def _one_kill(address: str, beginning: str, after: int, moment_s: float) -> str:
