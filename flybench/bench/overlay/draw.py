@@ -89,6 +89,7 @@ class _Artist:
     def __init__(self, clip: Clip, run: Measurement) -> None:
         self.turn, self.run = clip.orientation, run
         self.layout = layout_of(clip.orientation.width, clip.orientation.height)
+        self.ground = np.full((*self.layout.size[::-1], 3), _GROUND, np.uint8)
         self.motion = None if run.view.steadiness.still else unmoved()
         drops = run.result.drops
         self.tracks = [_track(run, drop) for drop in drops]
@@ -120,9 +121,9 @@ class _Artist:
     def _canvas(self, grey: Picture) -> Picture:
         width, height = self.layout.picture
         small = cv2.resize(self.turn.picture(grey), (width, height), interpolation=cv2.INTER_AREA)
-        canvas = np.full((*self.layout.size[::-1], 3), _GROUND, np.uint8)
+        canvas = self.ground.copy()
         left = self.layout.left
-        canvas[:height, left : left + width] = small[:, :, None]
+        canvas[:height, left : left + width] = cv2.cvtColor(small, cv2.COLOR_GRAY2BGR)
         return canvas
 
     def _places(self, xy: Floats) -> Floats:

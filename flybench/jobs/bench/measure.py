@@ -163,11 +163,9 @@ def _write_report(run: Measurement, paths: list[Path]) -> None:
     """Write the report page; drawing is imported only where it is wanted."""
     if not paths:
         return
-    from flybench.paper.report.page import save_report
+    from flybench.paper.report.page import report_page, save_pdf, save_png
 
+    page = report_page(run)
     for path in paths:
         with whole_file(path) as part:
-            if path.suffix.lower() == ".pdf":
-                save_report(run, pdf_path=part)
-            else:
-                save_report(run, png_path=part)
+            (save_pdf if path.suffix.lower() == ".pdf" else save_png)(page, run, part)

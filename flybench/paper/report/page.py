@@ -26,17 +26,27 @@ def save_report(
     run: Measurement, png_path: Path | None = None, pdf_path: Path | None = None, name: str | None = None
 ) -> None:
     """Write the report page as PNG (150 dots per inch), PDF (A4), or both; ``name`` is the fly's, else the run says it."""
-    figure = report_page(run, name)
+    page = report_page(run, name)
     if png_path is not None:
-        FigureCanvasAgg(figure).print_png(
-            str(png_path), metadata=page_mark(run.result.clip.name), pil_kwargs={"compress_level": 3}
-        )  # type: ignore[no-untyped-call]
+        save_png(page, run, png_path)
     if pdf_path is not None:
-        from matplotlib.backends.backend_pdf import FigureCanvasPdf  # brings a font library along
+        save_pdf(page, run, pdf_path, name)
 
-        title = drawable(f"{name or fly_name(run)}: {run.result.clip.name}")
-        told = {"Title": title, "Creator": SOFTWARE, "CreationDate": None}
-        FigureCanvasPdf(figure).print_pdf(str(pdf_path), metadata=told)  # type: ignore[no-untyped-call]
+
+def save_png(page: Figure, run: Measurement, path: Path) -> None:
+    """Write a run's page as PNG, 150 dots per inch."""
+    FigureCanvasAgg(page).print_png(
+        str(path), metadata=page_mark(run.result.clip.name), pil_kwargs={"compress_level": 3}
+    )  # type: ignore[no-untyped-call]
+
+
+def save_pdf(page: Figure, run: Measurement, path: Path, name: str | None = None) -> None:
+    """Write a run's page as PDF, A4; ``name`` is the fly's, else the run says it."""
+    from matplotlib.backends.backend_pdf import FigureCanvasPdf  # brings a font library along
+
+    title = drawable(f"{name or fly_name(run)}: {run.result.clip.name}")
+    told = {"Title": title, "Creator": SOFTWARE, "CreationDate": None}
+    FigureCanvasPdf(page).print_pdf(str(path), metadata=told)  # type: ignore[no-untyped-call]
 
 
 def prepare() -> None:
