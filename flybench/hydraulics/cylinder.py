@@ -105,8 +105,14 @@ def _law(name: str) -> CylinderLaw:
     return LAWS[name]
 
 
+_VANISHED = -37.5
+"""Power of e that leaves 1 as it is when taken from it [-]: exp(-37.5) is less than half of the last place of 1."""
+
+
 def _cheng(re: Floats) -> Floats:
-    return 11 * re**-0.75 + 0.9 * (1 - np.exp(-1000 / re)) + 1.2 * (1 - np.exp(-((re / 4500) ** 0.7)))
+    power = np.asarray(-1000 / re)
+    lost = np.exp(power, where=power > _VANISHED, out=np.zeros_like(power))
+    return 11 * re**-0.75 + 0.9 * (1 - lost) + 1.2 * (1 - np.exp(-((re / 4500) ** 0.7)))
 
 
 def _white(re: Floats) -> Floats:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -49,8 +50,9 @@ def save_pdf(page: Figure, run: Measurement, path: Path, name: str | None = None
     FigureCanvasPdf(page).print_pdf(str(path), metadata=told)  # type: ignore[no-untyped-call]
 
 
+@cache
 def prepare() -> None:
-    """Have the fonts read and the drawing code loaded before the first page is wanted."""
+    """Have the fonts read and the drawing code loaded before the first page is wanted; once is enough."""
     figure = Figure()
     figure.subplots().plot([0, 1], marker="o", label="a")
     figure.legend()
