@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pypdfium2
 import pytest
+from clips import once
 from rig_shop import Run, in_a_shop
 
 from flybench.catalog.store.open import open_catalog
@@ -42,9 +44,22 @@ PAGE = (
 
 
 @pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Return a way to call flybench on an invented shop, in an empty folder."""
+def run(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Run:
+    """Return a way to call flybench on an invented shop, in an empty folder; each water is worked out once a session."""
+    for name in ("choose", "drift"):
+        monkeypatch.setattr(pocket_tables, name, kept(getattr(pocket_tables, name), folder))
     return in_a_shop(tmp_path, monkeypatch, capsys)
+
+
+def kept(work: Callable[..., object], folder: Path) -> Callable[..., object]:
+    """Return the work as done once a session for the same arguments."""
+
+    def done(*given: object, **named: object) -> object:
+        return once(folder, f"{work.__qualname__} {given!r} {named!r}", lambda: work(*given, **named))
+
+    return done
 
 
 @pytest.mark.slow

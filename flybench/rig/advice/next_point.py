@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
-from flybench.quantity import Measured
+from flybench.quantity import Floats, Measured
 from flybench.rig.advice.aim import Aim
 from flybench.rig.advice.outcomes import outcomes
 from flybench.rig.advice.touches import (
@@ -76,14 +77,21 @@ def next_point(
     seconds of a drift [s]. Raises BadValueError as ``touch_chance`` does.
     """
     before = after = prior_belief(current)
+
+    @cache
+    def chances(one: Rig) -> Floats:
+        """Return the chances of a rig, worked out once: they are over a grid that stays."""
+        return touch_chance(one, current, before, seconds)
+
     for one, touches in drifts:
-        after = updated_belief(after, touch_chance(one, current, after, seconds), touches)
+        after = updated_belief(after, chances(one), touches)
     rig, last = drifts[-1]
     order = _by_depth(flies, rig, current, after)
     place = _place(order, rig.flies[-1].name)
 
     def offer(number: int) -> Offer:
-        return Offer(order[number].name, _chance(rig, order[number], current, after, seconds))
+        tried = Rig(rig.tackle, (*rig.flies[:-1], order[number]))
+        return Offer(order[number].name, float(np.sum(after.share * chances(tried))))
 
     here = offer(place)
     looked = _looked_at(offer, here, place, _way(last, here.chance), len(order))
@@ -148,9 +156,3 @@ def _likely(current: Current, belief: Belief) -> Current:
 
 def _place(order: Sequence[RigFly], name: str) -> int:
     return next(number for number, fly in enumerate(order) if fly.name == name)
-
-
-def _chance(rig: Rig, fly: RigFly, current: Current, belief: Belief, seconds: float) -> float:
-    """Return the chance that a fly on the point touches in a drift, over the belief [-]."""
-    tried = Rig(rig.tackle, (*rig.flies[:-1], fly))
-    return float(np.sum(belief.share * touch_chance(tried, current, belief, seconds)))
