@@ -32,7 +32,7 @@ def _fall(v: float, tau: float, v0: float, column: float, rate: float) -> tuple[
         return [state[1], v / tau * (1.0 - (state[1] / v) ** 2)]
 
     t = np.arange(0.0, column / v + 4 * tau, 1.0 / rate)
-    y = solve_ivp(slope, (0.0, t[-1]), [0.0, v0], t_eval=t, rtol=1e-9, atol=1e-11).y[0]
+    y = solve_ivp(slope, (0.0, t[-1]), [0.0, v0], t_eval=t, rtol=1e-9, atol=1e-11, method="DOP853").y[0]
     inside = y < column
     return t[inside], y[inside]
 
