@@ -88,6 +88,7 @@ def test_clean_intervals_are_within_twice_the_cramer_rao_bound() -> None:
     assert np.sqrt(np.mean(scores**2)) < 1.3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [2, 3, 4, 5, 6])
 def test_pooled_interval_holds_the_flys_speed(count: int) -> None:
     """Drops scattered by 1.5 % about the fly's speed, each read to 0.3 %."""

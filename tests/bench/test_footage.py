@@ -254,6 +254,7 @@ def test_a_raw_stream_demands_the_rate(tmp_path: Path) -> None:
     assert clip.survey.times[-1] / clock.stretch == pytest.approx(39 / 60.0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("box", [b"mvhd", b"mdhd"])
 @pytest.mark.parametrize("factor", [4.0, 0.25, 1.02, 1 / 1.02])
 def test_time_scales_that_contradict_each_other_are_refused_or_carried(

@@ -40,6 +40,7 @@ def overlay(clip: Clip, run: Measurement, tmp_path_factory: pytest.TempPathFacto
     return path
 
 
+@pytest.mark.slow
 def test_overlay_keeps_frames_and_times(clip: Clip, overlay: Path) -> None:
     drawn = open_clip(overlay)
     assert drawn.survey.times == pytest.approx(clip.survey.times, abs=1e-9)
@@ -49,6 +50,7 @@ def test_overlay_keeps_frames_and_times(clip: Clip, overlay: Path) -> None:
         assert (stream.codec_context.name, stream.codec_context.pix_fmt) == ("h264", "yuv420p")
 
 
+@pytest.mark.slow
 def test_overlay_is_upright_and_unchanged_where_nothing_is_drawn(
     clip: Clip, run: Measurement, overlay: Path
 ) -> None:
@@ -61,6 +63,7 @@ def test_overlay_is_upright_and_unchanged_where_nothing_is_drawn(
     assert np.corrcoef(before.ravel(), after.ravel())[0, 1] > 0.99
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("number", "channel"), [(0, 0), (1, 1)])
 def test_marker_sits_at_the_spot(run: Measurement, overlay: Path, number: int, channel: int) -> None:
     rows = run.result.drops[number].drop.rows

@@ -136,6 +136,7 @@ def test_drops_that_grow_faster_by_three_in_a_hundred_are() -> None:
     assert np.mean([wetting_trend(one, np.full(3, 0.0009)) is not None for one in speeds]) > 0.95
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("spread", "least"), [(0.015, 0.93), (0.05, 0.75)])
 @pytest.mark.parametrize("count", [1, 2, 3, 5])
 def test_a_fly_that_scatters_is_held_as_well(count: int, spread: float, least: float) -> None:

@@ -36,6 +36,7 @@ def seen(count: int = 1, **changes: Any) -> Preview:
     return preview("tank.png", pictures, at(60.0), KNOWN)
 
 
+@pytest.mark.slow
 def test_a_good_set_up_needs_no_change() -> None:
     good = seen()
     assert good.changes == []

@@ -24,6 +24,7 @@ def test_intervals_hold(name: str) -> None:
     assert np.all(np.isfinite(found.scores))
 
 
+@pytest.mark.slow
 def test_white_noise_is_fitted_close_to_the_bound() -> None:
     """Errors of 24 falls over the bound: 1 on average, with a standard deviation of 0.14 by chance."""
     found = studied("white", 24, 5)

@@ -35,6 +35,7 @@ def photo(clip: Path) -> Image.Image:
     return picture if picture.height > picture.width else picture.rotate(-90, expand=True)
 
 
+@pytest.mark.slow
 def test_a_clip_is_looked_at(clip: Path, capsys: Capture) -> None:
     said = flybench(capsys, "bench", "look", clip)
     assert (said.code, said.err) == (0, "")

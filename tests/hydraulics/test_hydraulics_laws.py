@@ -116,6 +116,7 @@ def test_a_heavier_sphere_is_never_slower(size: float, dense: float, more: float
 
 
 @given(diameters, densities, st.floats(1.0, 1.5))
+@pytest.mark.slow
 def test_a_larger_sphere_is_never_slower(size: float, dense: float, more: float) -> None:
     assert terminal_speed(size * more, dense, ROOM) >= terminal_speed(size, dense, ROOM) * (1 - 1e-12)
 

@@ -32,6 +32,7 @@ def test_fitted_again_without_the_clip_nothing_changes(name: str) -> None:
     assert data == saved_bytes(run)
 
 
+@pytest.mark.slow
 def test_what_is_far_from_every_drop_is_not_kept() -> None:
     run, _ = measured("reed-slip")
     last = max(drop.drop.times[-1] for drop in run.result.drops)

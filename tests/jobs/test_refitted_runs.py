@@ -20,6 +20,7 @@ from flybench.shop.speeds.pooling import pool_variant
 ALL = ("moss-hackle", "reed-slip", "slate-plump")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("names", [[QUICK], pytest.param([*ALL], marks=pytest.mark.slow)])
 def test_refit_of_all_shows_no_change(catalog: Catalog, names: list[str]) -> None:
     for name, fly in zip(names, ("A-1", "A-2", "B-1"), strict=False):

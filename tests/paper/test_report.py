@@ -19,7 +19,7 @@ from PIL import Image
 from pypdfium2 import PdfDocument
 
 from flybench.bench.measure import Measurement
-from flybench.paper.report.page import report_page, save_report
+from flybench.paper.report.page import report_page, save_pdf, save_png
 
 
 @pytest.fixture(scope="module")
@@ -129,7 +129,9 @@ def test_name_of_the_fly_and_what_the_page_is_about(run: Measurement) -> None:
 @pytest.mark.slow
 def test_files_are_a4(run: Measurement, tmp_path: Path) -> None:
     png, pdf = tmp_path / "page.png", tmp_path / "page.pdf"
-    save_report(run, png, pdf, name="Moss hackle")
+    page = report_page(run, "Moss hackle")
+    save_png(page, run, png)
+    save_pdf(page, run, pdf, "Moss hackle")
     with Image.open(png) as picture:
         assert picture.size == (1240, 1753)
         assert picture.info["dpi"] == pytest.approx((150, 150), abs=0.1)
@@ -144,6 +146,8 @@ def test_files_are_a4(run: Measurement, tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_pages_are_the_same_each_time(run: Measurement, tmp_path: Path) -> None:
     for name in ("a", "b"):
-        save_report(run, tmp_path / f"{name}.png", tmp_path / f"{name}.pdf")
+        page = report_page(run)
+        save_png(page, run, tmp_path / f"{name}.png")
+        save_pdf(page, run, tmp_path / f"{name}.pdf")
     for ending in (".png", ".pdf"):
         assert (tmp_path / f"a{ending}").read_bytes() == (tmp_path / f"b{ending}").read_bytes()

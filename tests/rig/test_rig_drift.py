@@ -28,6 +28,7 @@ def drifted() -> Drift:
     return drift(RIG, RIVER, 10.0, draws=600, seed=3)
 
 
+@pytest.mark.slow
 def test_a_drift_starts_where_the_flies_land(drifted: Drift) -> None:
     dropper, point = drifted.flies
     assert [fly.role for fly in drifted.flies] == ["dropper", "point"]
@@ -51,6 +52,7 @@ def test_the_fan_holds_nine_tenths_of_fresh_drifts(drifted: Drift) -> None:
     assert (point.depth <= point.depth_high).all()
 
 
+@pytest.mark.slow
 def test_the_median_is_near_the_best_estimate(drifted: Drift) -> None:
     estimate = drift(RIG, RIVER, 10.0, draws=0)
     assert estimate.draws == 1

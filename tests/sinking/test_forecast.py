@@ -102,6 +102,7 @@ def _on_line(bead: float, measured: Floats, speeds: Floats, truth: float) -> flo
     return float(t.logpdf(truth, freedom, level + slope * bead, scale))
 
 
+@pytest.mark.slow
 def test_left_out_errors_foretell_the_errors_of_untied_flies() -> None:
     """The printed error of variants left out must not flatter: within a factor 1.4 of what comes true."""
     told, true = [], []

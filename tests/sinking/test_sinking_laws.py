@@ -103,6 +103,7 @@ def test_a_heavier_bead_is_never_slower(seed: int | None, style: str, bead: floa
 
 @settings(max_examples=25, deadline=None)
 @given(st.sampled_from([None, 0, 1]), st.sampled_from(STYLES), BEADS_MM, st.floats(0, 6), st.floats(0.1, 4))
+@pytest.mark.slow
 def test_more_hackle_is_never_faster(
     seed: int | None, style: str, bead: float, turns: float, more: float
 ) -> None:

@@ -23,17 +23,6 @@ _MOST_TEXT = 0.25 * PAPER
 """Height that drops and flags may take from the pictures [points]."""
 
 
-def save_report(
-    run: Measurement, png_path: Path | None = None, pdf_path: Path | None = None, name: str | None = None
-) -> None:
-    """Write the report page as PNG (150 dots per inch), PDF (A4), or both; ``name`` is the fly's, else the run says it."""
-    page = report_page(run, name)
-    if png_path is not None:
-        save_png(page, run, png_path)
-    if pdf_path is not None:
-        save_pdf(page, run, pdf_path, name)
-
-
 def save_png(page: Figure, run: Measurement, path: Path) -> None:
     """Write a run's page as PNG, 150 dots per inch."""
     FigureCanvasAgg(page).print_png(

@@ -60,6 +60,7 @@ def test_a_good_card_is_not_taken_for_squeezed_nor_for_elsewhere(tilt: float, bo
     assert set(scale_flags(geometry)) <= {"perspective"}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("tilt", "typed"), [(1.0, "4.8 m"), (4.0, "0.96 m"), (4.0, "60 mm"), (8.0, "0.24 m")]
 )
@@ -89,6 +90,7 @@ def test_a_lens_that_no_phone_has_is_told_and_its_interval_holds_the_truth() -> 
     assert abs(read - 0.100) < 2 * abs(spread[0] - read)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("squeezed", [0.98, 0.90, 1.10, 0.75])
 def test_a_squeezed_picture_is_told_and_undone(squeezed: float) -> None:
     geometry = look(read_sheet(_sheet()), _seen(2.0, squeezed=squeezed))

@@ -36,6 +36,7 @@ def test_the_start_as_an_integrator_has_it(speed: float, run_up: float) -> None:
     assert time_taken(speed, length, run_up, 2.2) == pytest.approx(times[1] - times[0], rel=1e-5)
 
 
+@pytest.mark.slow
 def test_intervals_hold_the_truth() -> None:
     """Flies whose start differs from the usual, hands that press off by 0.05 s and late by 0.05 s, distances off by 5 mm."""
     rng = np.random.default_rng(8)

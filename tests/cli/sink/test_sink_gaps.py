@@ -95,6 +95,7 @@ def test_what_has_no_price_is_named_and_not_called_cheapest(run: Run, catalog: C
     assert "and that of bd-tu-sl-31, which has no price." in flat(run("sink", "gaps").out)
 
 
+@pytest.mark.slow
 def test_no_stock_kept_is_said_with_a_command_that_is_there(run: Run, catalog: Catalog) -> None:
     wide_box(catalog)
     said = run("sink", "gaps")
