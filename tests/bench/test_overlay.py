@@ -90,6 +90,7 @@ def test_overlay_layout(size: tuple[int, int]) -> None:
     assert corner == pytest.approx([layout.left + layout.picture[0] - 1, layout.picture[1] - 1], abs=1.0)
 
 
+@pytest.mark.slow
 def test_overlay_words(run: Measurement) -> None:
     drop = run.result.drops[1]
     assert verdict_text(run.result) == f"GOOD: {told_speed(run)} in the tank, k = 2"
@@ -138,6 +139,7 @@ def test_the_bar_is_as_long_as_it_says(x: int) -> None:
     assert plate[0] == 8 if x > 0 else plate[-1] == 290
 
 
+@pytest.mark.slow
 def test_progress_and_a_failing_disk(clip: Clip, run: Measurement, tmp_path: Path) -> None:
     with pytest.raises(OSError):
         write_overlay(clip, run, tmp_path / "no folder" / "drawn.mp4")

@@ -100,6 +100,7 @@ def test_slow_motion_nobody_declared_is_refuted(exponent: float, stretch: float)
         assert 0.5 < found.factors[0] / stretch < 2.1
 
 
+@pytest.mark.slow
 def test_twice_too_slow_is_never_proved_real() -> None:
     for seed, density in enumerate(np.geomspace(1.3, 7.0, 6)):
         for start in (0.1, 0.6, 1.0, 1.8):

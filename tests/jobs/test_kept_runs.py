@@ -68,6 +68,7 @@ def test_a_changed_sheet_gives_what_measuring_again_gives() -> None:
     assert refit(saved_bytes(run), longer).sink_speed == pytest.approx(straight.sink_speed, rel=1e-9)
 
 
+@pytest.mark.slow
 def test_another_kind_of_scale_is_refused() -> None:
     run, tables = measured("reed-slip")
     points = {"points": [[100, 100], [100, 900]], "length": "200 mm"}

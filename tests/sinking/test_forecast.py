@@ -142,6 +142,7 @@ def _width(one: Forecast) -> float:
     return math.log(high / low)
 
 
+@pytest.mark.slow
 def test_a_measured_variant_is_known_better_than_an_untied_one() -> None:
     each = trial(2)
     known = each.shop.measured[0]
@@ -176,6 +177,7 @@ def test_the_same_flies_give_the_same_answer(seed: int) -> None:
         assert other.speed == pytest.approx(one.speed, rel=0.02)
 
 
+@pytest.mark.slow
 def test_what_lies_outside_is_named() -> None:
     each = trial(0)
     build = each.tied[0].build

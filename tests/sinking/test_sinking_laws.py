@@ -131,6 +131,7 @@ def test_colder_is_never_faster(
     assert np.all(warm.draws >= cold.draws * (1 - 1e-4))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [None, 0, 1])
 def test_a_slick_small_bead_beats_a_heavier_hackled_fly(seed: int | None) -> None:
     """Common practice, no source: 2.8 mm slotted and slick against about 15 % more weight, 3.0 mm, soft and dubbed."""

@@ -116,6 +116,7 @@ def test_what_floats_is_not_tried(run: Run, catalog: Catalog) -> None:
     assert json.loads(said.out)["tried"] == before
 
 
+@pytest.mark.slow
 def test_no_gap(run: Run, catalog: Catalog) -> None:
     wide_box(catalog)
     said = run("sink", "gaps", "--wider-than", "9.9")
