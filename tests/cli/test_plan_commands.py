@@ -7,6 +7,10 @@ import json
 import pytest
 from console import flybench
 
+from flybench.bench.plan.asked import read_goal
+from flybench.bench.plan.search import plan
+from flybench.telling.bench.plan_limits import warnings_about
+
 
 def planned(capsys: pytest.CaptureFixture[str], *arguments: str) -> list[str]:
     """Return what `flybench bench plan` prints; it must end with 0 and stay within 80 columns."""
@@ -45,7 +49,7 @@ def test_command_says_what_was_assumed(capsys: pytest.CaptureFixture[str]) -> No
     assert in_one(lines[start:]) == (
         "Assumed, as it was not given: water of 18 °C (--temperature), a fly 6 mm wide (--fly-width), a fly 2.5 times "
         "as dense as water (--density-ratio), drops that differ by 1.5 % (--spread) and a distance from card to fly "
-        "known to ±3 mm (--gap-uncertainty)."
+        "known to ±6 mm (--gap-uncertainty)."
     )
     given = ("--temperature", "12 degC", "--response-time", "60 ms", "--spread", "1 %")
     lines = planned(capsys, "--speed", "30 cm/s", *given, "--gap-uncertainty", "2 mm")
@@ -61,9 +65,9 @@ def test_command_says_what_is_best_and_what_stops_it(capsys: pytest.CaptureFixtu
         "No: ±0.1 % of the speed in the tank cannot be reached; the best possible here is ±1.3 %, k = 2. "
         "What stops it: "
         "- Drops differ by 1.5 %, and the mean of 12, the most that is advised, is only so good: ±1.2 %. "
-        "- A ruler reads the card's bar, 100 mm, to ±0.3 mm: ±0.30 %. "
-        "- The distance from card to fly is known to ±3 mm, seen from 770 mm (from farther away, a square of the card "
-        "would be under 24 pixels wide in 1080p): ±0.25 %."
+        "- The distance from card to fly is known to ±6 mm, seen from 770 mm (from farther away, a square of the card "
+        "would be under 24 pixels wide in 1080p): ±0.50 %. "
+        "- A ruler reads the card's bar, 100 mm, to ±0.3 mm: ±0.30 %."
     )
 
 
@@ -86,7 +90,7 @@ def test_command_judges_the_users_own_sizes(capsys: pytest.CaptureFixture[str]) 
     )
     assert (
         "Note: The fly smears over 13 mm, more than half its width. Use a faster frame rate. "
-        "Note: No frame will show the fly settled, and 20 are wanted. Use a taller column or a faster frame rate. "
+        "Note: No frame will show the fly settled, and 20 are wanted. Use a taller column. "
         "Note: The card's strips are 240 mm tall. Cover what stands out of the water. Assumed"
     ) in text
 
@@ -169,7 +173,14 @@ PRECISION = "Give the ± that you want, as a share of the speed; 2 % is usual."
         ),
         (("--precision", "0 %"), f"--precision: 0 % is outside 0.01 to 20 %. {PRECISION}"),
         (("--precision", "-1 %"), f"--precision: -1 % is outside 0.01 to 20 %. {PRECISION}"),
-        (("--precision", "2"), f"--precision: 2 is outside 0.0001 to 0.2. {PRECISION}"),
+        (
+            ("--precision", "2"),
+            '--precision: 2 without a unit is 200 %, outside 0.01 to 20 %. Write "2 %" if you mean per cent.',
+        ),
+        (
+            ("--spread", "15"),
+            '--spread: 15 without a unit is 1500 %, outside 0 to 20 %. Write "15 %" if you mean per cent.',
+        ),
         (
             ("--density-ratio", "0.9"),
             "--density-ratio: 0.9 is outside 1.05 to 20. Give 2.5 for a small brass bead, up to 8 for a big tungsten "
@@ -212,7 +223,7 @@ PRECISION = "Give the ± that you want, as a share of the speed; 2 % is usual."
         ),
         (
             ("--gap-uncertainty", "90 mm"),
-            "--gap-uncertainty: 90 mm is outside 0 to 40 mm. Give the ± of the distance from card to fly (k = 2); 3 mm "
+            "--gap-uncertainty: 90 mm is outside 0 to 40 mm. Give the ± of the distance from card to fly (k = 2); 6 mm "
             "is usual.",
         ),
     ],
@@ -236,3 +247,13 @@ def test_nonsense_ends_with_1_and_names_the_option(
 def test_wrong_usage_ends_with_2(capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...]) -> None:
     said = flybench(capsys, "bench", "plan", *arguments)
     assert (said.code, said.out) == (2, "")
+
+
+def test_a_faster_camera_is_advised_only_where_one_helps() -> None:
+    """20 frames of a settled fly at 240 a second and 50 cm/s take 42 mm."""
+    few = plan(read_goal({"speed": "50 cm/s", "column": "200 mm", "frame_rate": "60 Hz"}))
+    assert 0.042 < few.seen - few.approach < 0.167
+    assert any(line.endswith("Use a taller column or a faster frame rate.") for line in warnings_about(few))
+    short = plan(read_goal({"speed": "50 cm/s", "column": "110 mm", "frame_rate": "60 Hz"}))
+    assert short.seen - short.approach < 0.042
+    assert any(line.endswith("are wanted. Use a taller column.") for line in warnings_about(short))

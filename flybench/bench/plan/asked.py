@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from flybench.bench.plan.terms import RANGES, PlanGoal
+from flybench.bench.sheet.settings import GAP_UNCERTAINTY
 from flybench.errors import BadValueError
 from flybench.hydraulics import falling_body as falling
 from flybench.hydraulics.water import FREEZING, HOTTEST
@@ -16,6 +17,8 @@ LIGHTEST, DENSEST = 1.05, 20.0
 """Limits of that ratio: a fly that just sinks, and pure tungsten (19.3) rounded up [-]."""
 PRECISION = 0.02
 """Wanted where none is given, k = 2 (judgement: finer than the drops of one fly usually agree) [-]."""
+USUAL_GAP = f"{1e3 * COVERAGE_FACTOR * GAP_UNCERTAINTY:g} mm"
+"""± of the distance from card to fly where none is given (k = 2), as bench measure takes it."""
 UNITS = {
     "speed": ("m/s", "30 cm/s"),
     "precision": ("1", "2 %"),
@@ -28,7 +31,7 @@ UNITS = {
     "distance": ("m", "600 mm"),
     "tank_width": ("m", "200 mm"),
     "spread": ("1", "1.5 %"),
-    "gap_uncertainty": ("m", "3 mm"),
+    "gap_uncertainty": ("m", USUAL_GAP),
 }
 """What can be asked: the SI unit each is read in, and an example."""
 
@@ -59,12 +62,34 @@ def _value(key: str, text: str) -> float:
     """Return one value in SI, or refuse it in the words and units of the user."""
     unit, example = UNITS[key]
     low, high, cure = _LIMITS[key]
+    if key in _SHARES:
+        _refuse_bare_percent(f"--{key.replace('_', '-')}", text, low, high)
     return parse_inside(text, unit, f"--{key.replace('_', '-')}", low, high, cure, example=example)
 
 
+def _refuse_bare_percent(option: str, text: str, low: float, high: float) -> None:
+    """Raise BadValueError for a bare number that is too large as a share and would do as per cent."""
+    try:
+        bare = float(text)
+    except ValueError:
+        return
+    if bare > high and low <= bare / 100 <= high:
+        raise BadValueError(
+            option,
+            f"{bare:g} without a unit is {100 * bare:g} %, outside {100 * low:g} to {100 * high:g} %",
+            f'Write "{bare:g} %" if you mean per cent',
+        )
+
+
+_SHARES = ("precision", "spread")
+"""What is given as a share of the speed."""
 _LIMITS: dict[str, tuple[float, float, str]] = {
     **{key: (low, high, cure) for key, low, high, _, cure in RANGES},
-    "gap_uncertainty": (0.0, 0.04, "Give the ± of the distance from card to fly (k = 2); 3 mm is usual."),
+    "gap_uncertainty": (
+        0.0,
+        0.04,
+        f"Give the ± of the distance from card to fly (k = 2); {USUAL_GAP} is usual.",
+    ),
     "temperature": (FREEZING, HOTTEST, "Give the temperature that the water in the tank will have."),
     "density_ratio": (LIGHTEST, DENSEST, "Give 2.5 for a small brass bead, up to 8 for a big tungsten bead."),
 }

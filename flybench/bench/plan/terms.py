@@ -15,7 +15,7 @@ from scipy.special import chdtri, ndtri
 from flybench.bench.fit.drop_pooling import EXPECTED_SPREAD, pool_drops
 from flybench.bench.fit.fall import MASS_FACTOR_SPREAD, left_out_share
 from flybench.bench.fit.fall_model import answer, bound_per_noise, depth_of, frame_times, from_rest
-from flybench.bench.sheet.settings import TYPED_UNCERTAINTY, Settings, TankSettings
+from flybench.bench.sheet.settings import GAP_UNCERTAINTY, TYPED_UNCERTAINTY, Settings, TankSettings
 from flybench.bench.verdict.free_water import free_water
 from flybench.bench.view.geometry import UPRIGHT_UNCERTAINTY
 from flybench.hydraulics import falling_body as falling
@@ -49,7 +49,7 @@ class PlanGoal:
     fly_width: float = 0.006
     temperature: float = 291.15
     spread: float = EXPECTED_SPREAD
-    gap_uncertainty: float = TYPED_UNCERTAINTY
+    gap_uncertainty: float = GAP_UNCERTAINTY
     free_water: bool = False
     frame_rate: float | None = None
     column: float | None = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from flybench.bench.plan.asked import DENSITY_RATIO, PRECISION, read_goal
+from flybench.bench.plan.asked import DENSITY_RATIO, PRECISION, USUAL_GAP, read_goal
 from flybench.bench.plan.search import plan
 from flybench.cli.options.output import json_option, said
 from flybench.telling.bench import plan as telling
@@ -87,7 +87,7 @@ value lies inside.
 @click.option(
     "--gap-uncertainty",
     metavar="QUANTITY",
-    help="± of the distance from card to fly (k = 2).  [default: 3 mm]",
+    help=f"± of the distance from card to fly (k = 2).  [default: {USUAL_GAP}]",
 )
 @json_option
 def command(free_water: bool, as_json: bool, **texts: str | None) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from flybench.bench.plan.search import (
     FARTHEST,
+    FRAME_RATES,
     MOST_DROPS,
     SETTLED_FRAMES,
     STEP,
@@ -116,18 +117,36 @@ def _shown(frames: int) -> str:
     return f"Only {counted(frames, 'frame')}" if frames else "No frame"
 
 
+def _less_blur(plan: BenchSetUp) -> str:
+    """Say what helps against a smear: a faster rate, as long as phones have one."""
+    faster = plan.frame_rate < FRAME_RATES[-1]
+    return (
+        "Use a faster frame rate."
+        if faster
+        else "Bring more light, so that the shutter is open for less long."
+    )
+
+
+def _more_settled(plan: BenchSetUp) -> str:
+    """Say what shows the fly settled for longer: more of the fall, and a faster rate only where one is fast enough."""
+    taller = "Use a taller column" if plan.seen >= plan.column else "Move the camera farther away"
+    settled = plan.seen - plan.approach
+    helps = settled > 0 and SETTLED_FRAMES * plan.wish.speed / settled <= FRAME_RATES[-1]
+    return f"{taller} or a faster frame rate." if helps else f"{taller}."
+
+
 def warnings_about(plan: BenchSetUp) -> list[str]:
     """Return in whole sentences what the user's own sizes bring with them, though the goal may be reached."""
     half = plan.wish.fly_width / 2
     checks = (
         (
             plan.blur > half,
-            f"The fly smears over {mm(plan.blur)}, more than half its width. Use a faster frame rate.",
+            f"The fly smears over {mm(plan.blur)}, more than half its width. {_less_blur(plan)}",
         ),
         (
             plan.settled_frames < SETTLED_FRAMES,
             f"{_shown(round(plan.settled_frames))} will show the fly settled, and {SETTLED_FRAMES} are wanted. "
-            "Use a taller column or a faster frame rate.",
+            f"{_more_settled(plan)}",
         ),
         (
             plan.seen < plan.column,
