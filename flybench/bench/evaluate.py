@@ -20,10 +20,11 @@ from flybench.bench.track.drop import Drop
 from flybench.bench.track.drops import Findings, find_drops
 from flybench.bench.track.joining import join
 from flybench.bench.track.observations import Observations, placed_spots
-from flybench.bench.verdict.agreement import compared
+from flybench.bench.verdict.agreement import clock_factor, compared, two_clocks
 from flybench.bench.verdict.drop_flags import clip_flags, drop_flags, paths_width
 from flybench.bench.verdict.flags import refuses
 from flybench.bench.verdict.free_water import submerged_weight
+from flybench.bench.verdict.repeats import without_repeats
 from flybench.bench.verdict.result import BenchResult, ClipFacts, MeasuredDrop
 from flybench.bench.verdict.sink_speed import conclude
 from flybench.bench.verdict.time_base import density_ratio, judged, seen_drag
@@ -56,8 +57,7 @@ def evaluate(observed: Observations, geometry: Geometry, clock: Clock) -> Evalua
     if result.used_drops:
         result = _timed(result, geometry, clock)
     if result.used_drops:
-        along = observed.orientation.rows_run_along_fall
-        result = conclude(result, observed.spots, down, geometry, clock, along)
+        result = conclude(result, observed.spots, down, geometry, clock, observed.orientation)
     return Evaluation(result, down)
 
 
@@ -107,7 +107,7 @@ def _measured(findings: Findings, geometry: Geometry, down: Floats) -> list[Meas
         flags += ["left-out"] if number in without else []
         own = 0.0 if fit is None else _own(fit)
         measured.append(MeasuredDrop(drop, fit, own, tilt, flags, without.get(number, "")))
-    return compared(measured)
+    return two_clocks(compared(without_repeats(measured, geometry.metres_per_px)))
 
 
 def _own(fit: FallFit) -> float:
@@ -122,6 +122,7 @@ def _unpooled(
     flags = observed.flags + scale_flags(geometry) + clip_flags(observed, clock, geometry.settings)
     flags = [flag for flag in flags if flag != "card-upside-down" or not geometry.on_its_side]
     flags += ["picture-on-its-side"] if geometry.on_its_side else []
+    flags += ["another-clock"] if clock_factor(measured) else []
     return BenchResult(
         _facts(observed, clock),
         geometry.settings.scale.source,

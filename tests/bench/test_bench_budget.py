@@ -22,7 +22,8 @@ from flybench.bench.track.drop import Drop
 from flybench.bench.track.observations import Observations
 from flybench.bench.track.spotting import Spot
 from flybench.bench.verdict.budget import FallInPixels, scale_uncertainty, shared_doubts
-from flybench.bench.view.geometry import Geometry, ScalePoints, look, typed_points
+from flybench.bench.view.geometry import Geometry, ScalePoints, look
+from flybench.bench.view.typed_points import typed_points
 
 Floats = NDArray[np.float64]
 PX = 0.25 / 1000

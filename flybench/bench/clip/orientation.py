@@ -16,6 +16,13 @@ Floats = NDArray[np.float64]
 _CROOKED = 0.02
 """Furthest from a whole quarter turn that a display matrix may be, in quarter turns [-]: 1.8 degrees; phones write whole
 ones, and its 16-bit fractions round by far less (judgement)."""
+_LONG_SIDES = (640, 848, 854, 960, 1280, 1920, 2560, 3840)
+"""Long sides of the pictures that phones film, and of those that messengers make of them [px] (common practice,
+no source)."""
+_SHAPES = (9 / 16, 3 / 4)
+"""Short over long side of a phone's whole picture [-] (common practice, no source)."""
+_ROUNDED = 2.0
+"""How far sides may be off the shape for being rounded to even numbers [px]."""
 
 
 @dataclass(frozen=True)
@@ -56,6 +63,15 @@ class Orientation:
     def rows_run_along_fall(self) -> bool:
         """Tell whether the sensor's rows are read out up or down the upright picture (phone on its side)."""
         return self.quarter_turns % 2 == 0 and not self.turn_is_baked_in
+
+    @property
+    def is_whole(self) -> bool:
+        """Tell whether the picture has the size of one that a phone films, so that no editor cut or squeezed it.
+
+        A part cut out of a lying picture is as tall as that is, and so is not among them.
+        """
+        short, long = sorted((self.rows, self.columns))
+        return long in _LONG_SIDES and min(abs(short - shape * long) for shape in _SHAPES) <= _ROUNDED
 
     def picture(self, stored: NDArray[Any]) -> NDArray[Any]:
         """Return the upright picture (a contiguous copy) of a stored one."""

@@ -24,7 +24,8 @@ from flybench.bench.track.observations import Observations, placed_spots
 from flybench.bench.verdict.free_water import submerged_weight
 from flybench.bench.verdict.result import BenchResult
 from flybench.bench.view.card import BAR
-from flybench.bench.view.geometry import Geometry, ScalePoints, look, typed_points
+from flybench.bench.view.geometry import Geometry, ScalePoints, look
+from flybench.bench.view.typed_points import typed_points
 from flybench.errors import FlybenchError
 
 MARGIN_S = 1.0

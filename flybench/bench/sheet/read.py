@@ -7,6 +7,7 @@ so a sheet and a command line meet the same checks and the same messages.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -46,6 +47,8 @@ LEAST_INDEX, MOST_INDEX = 1.3, 1.9
 NEAREST_POINTS = 20.0
 """Least distance between two typed points [px]: each is good to half a pixel, so that nearer ones give a scale no better than
 to 4 % (judgement)."""
+
+_PICTURE = re.compile(r"\s*(\d{1,5})\s*[xX×*]\s*(\d{1,5})\s*(?:px)?\s*")
 
 
 def read_sheet(tables: Tables) -> Settings:
@@ -160,11 +163,32 @@ def _scale(flat: Mapping[str, Any]) -> ScaleSettings:
         card=card,
         bar=length_of(flat, "scale.bar", BAR_UNCERTAINTY),
         points=_points(flat["scale.points"]) if points else None,
+        picture=_picture(flat),
         length=length_of(flat, "scale.length", LENGTH_UNCERTAINTY),
         gap=length_of(flat, "scale.gap", GAP_UNCERTAINTY)
         or Length(0.0, UNKNOWN_GAP if card else GAP_UNCERTAINTY),
         gap_known=points or "scale.gap" in flat,
     )
+
+
+def _picture(flat: Mapping[str, Any]) -> tuple[int, int] | None:
+    """Return the size of the picture that the points were read off [px], None where it is not told."""
+    if "scale.picture" not in flat:
+        return None
+    if "scale.points" not in flat:
+        raise BadValueError(
+            "scale.picture",
+            "is given without points",
+            "It is the size of the picture that the two points were read off; leave it out with the card",
+        )
+    found = _PICTURE.fullmatch(str(flat["scale.picture"]))
+    if found is None or min(int(found[1]), int(found[2])) < NEAREST_POINTS:
+        raise BadValueError(
+            "scale.picture",
+            f"{flat['scale.picture']!r} is not the size of a picture",
+            'Write its width and height in pixels, for example picture = "540 x 960"',
+        )
+    return int(found[1]), int(found[2])
 
 
 def _points(given: Any) -> tuple[tuple[float, float], tuple[float, float]]:

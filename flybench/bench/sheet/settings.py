@@ -32,6 +32,12 @@ BAR_UNCERTAINTY = 0.00015
 """Standard uncertainty of a bar read with a ruler [m]: +-0.3 mm, k = 2, a third of its division (judgement)."""
 UNCHECKED_PRINT = 0.005
 """Relative standard uncertainty of a printed card whose bar nobody measured (judgement): +-1 %, k = 2."""
+LEAST_GAP = 0.003
+"""Least gap between card and fly that is believed [m]: half of a small fly and of the fingers or tweezers that let it go lie
+between (judgement)."""
+USUAL_PRINT = 0.0301
+"""Difference of the bar from 100 mm from which it is to be measured again, relative [-]: printers stay within 3 %, or fit a
+page by 3 to 6 % (common practice, no source); the last digit lets 97 mm pass as typed."""
 MOST_PRINTED = 0.07
 """Largest difference of the bar from 100 mm that printers make, relative [-]: a card for A4 fitted to letter paper is 6 %
 smaller (ISO 216, ANSI/ASME Y14.1); what is off by more was rather read wrongly, and is uncertain by as much."""
@@ -94,6 +100,8 @@ class ScaleSettings:
     card: bool = False
     bar: Length | None = None
     points: tuple[Point, Point] | None = None
+    picture: tuple[int, int] | None = None
+    """Width and height of the picture that the points were read off [px], None where that was not told."""
     length: Length | None = None
     gap: Length = field(default_factory=lambda: Length(0.0, GAP_UNCERTAINTY))
 

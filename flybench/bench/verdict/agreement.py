@@ -41,6 +41,53 @@ def compared(measured: list[MeasuredDrop]) -> list[MeasuredDrop]:
     return _flagged(left, _odd(rest), "odd-drop")
 
 
+_CLOCKS = (2.0, 4.0, 8.0)
+"""Factors by which phones and editors slow a part of a clip down [-] (common practice, no source)."""
+_NEAR_CLOCK = 0.1
+"""How near to such a factor the speeds must be, relative [-]: four times the spread of a fly that scatters by 2.5 %, so that
+two other flies get there by chance in one case of five (judgement)."""
+
+
+def two_clocks(measured: list[MeasuredDrop]) -> list[MeasuredDrop]:
+    """Return the drops, a stray one that is 2, 4 or 8 times as fast or slow as the others with that said of it.
+
+    A part of the clip may be in slow motion then, and nothing tells which. From 4 times as fast on no mean is given.
+    """
+    factors = _clock_factors(measured)
+    told = [
+        replace(drop, why=f"{factors[number]:g} times as fast as the others") if number in factors else drop
+        for number, drop in enumerate(measured)
+    ]
+    if max(factors.values(), default=1.0) <= _CLOCKS[0]:
+        return told
+    return _flagged(told, [drop for drop in told if drop.used], "two-clocks")
+
+
+def clock_factor(measured: list[MeasuredDrop]) -> float | None:
+    """Return by what factor a stray drop is faster than those used, or below 1 slower [-]; None where it is near none."""
+    return max(_clock_factors(measured).values(), default=None)
+
+
+def _clock_factors(measured: list[MeasuredDrop]) -> dict[int, float]:
+    """Return the factor of _CLOCKS, or one over it, of each stray drop whose speed is near that, by its place."""
+    used = [drop for drop in measured if drop.used]
+    if not used:
+        return {}
+    middle = float(np.median(_speeds(used)))
+    ratios = {
+        number: drop.fit.terminal_speed / middle
+        for number, drop in enumerate(measured)
+        if "stray-drop" in drop.flags and drop.fit
+    }
+    found = {number: _clock_of(ratio) for number, ratio in ratios.items()}
+    return {number: factor for number, factor in found.items() if factor is not None}
+
+
+def _clock_of(ratio: float) -> float | None:
+    near = [one for factor in _CLOCKS for one in (factor, 1 / factor) if abs(ratio / one - 1.0) < _NEAR_CLOCK]
+    return near[0] if near else None
+
+
 def _far(used: list[MeasuredDrop]) -> list[bool]:
     """Tell which drops have no place in a mean; of two that differ, both."""
     if len(used) < 2:

@@ -11,7 +11,12 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import Clock
 from flybench.bench.fit.fall import FallFit, response_to_depths
-from flybench.bench.sheet.settings import MOST_PRINTED, UNCHECKED_PRINT, ScaleSettings
+from flybench.bench.sheet.settings import (
+    MOST_PRINTED,
+    UNCHECKED_PRINT,
+    USUAL_PRINT,
+    ScaleSettings,
+)
 from flybench.bench.track.drop import Drop
 from flybench.bench.view.card import BAR
 from flybench.bench.view.geometry import Geometry, changes
@@ -62,19 +67,34 @@ def shared_doubts(
         parts["print size of the card"].append(_print_doubt(settings.scale) * ones)
     parts["time base"].append(clock.relative_uncertainty * ones)
     if rows_along_fall and settings.camera.readout is None:
-        longest = min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
-        parts["rolling shutter"].append(speeds * longest / geometry.picture_height / np.sqrt(3.0))
+        parts["rolling shutter"].append(readout_doubt(speeds, geometry, clock))
     parts["vertical"].append(np.array([_vertical(fall) for fall in falls]))
     parts["vertical"].append(slant_doubt(falls[0].down, _uprights(geometry)) * ones)
     return {name: _joined(found) for name, found in parts.items()}
 
 
+def readout_doubt(speeds: Floats, geometry: Geometry, clock: Clock) -> Floats:
+    """Return the relative doubt of speeds [m/s] read along the fall in an unknown time, shape (n,).
+
+    v T / H, with T evenly likely from minus to plus the longest readout (JCGM 100:2008, 4.3.7): which end of the sensor is
+    up is not known either. A readout that was typed counts in place of the longest.
+    """
+    longest = min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
+    typed = geometry.settings.camera.readout
+    return np.asarray(speeds * (typed or longest) / geometry.picture_height / np.sqrt(3.0))
+
+
 def _print_doubt(scale: ScaleSettings) -> float:
-    """Return the relative doubt of the card's size that no ruler's ± covers: not measured, or hardly possible."""
+    """Return the relative doubt of the card's size that no ruler's ± covers: not measured, unusual, or hardly possible.
+
+    An unusual bar is evenly likely to have been 100 mm long and misread, as it is to be as it was read, or worse.
+    """
     if scale.bar is None:
         return UNCHECKED_PRINT
     off = abs(scale.bar.value / BAR - 1.0)
-    return off if off > MOST_PRINTED else 0.0
+    if off > MOST_PRINTED:
+        return off
+    return off / math.sqrt(3.0) if off > USUAL_PRINT else 0.0
 
 
 def _uprights(geometry: Geometry) -> list[Floats]:

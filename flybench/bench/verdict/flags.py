@@ -3,112 +3,14 @@
 from __future__ import annotations
 
 from flybench.bench.verdict.clock_flags import CLOCK_FLAGS
+from flybench.bench.verdict.set_up_flags import SET_UP_FLAGS
 from flybench.flag import Flag, Weight
 
 _N, _D, _R = Weight.NOTE, Weight.DOUBT, Weight.REFUSAL
 
 FLAGS: dict[str, Flag] = {
     **CLOCK_FLAGS,
-    # the clip
-    "hand-held": Flag(
-        _N,
-        "The picture shakes; each frame was moved back by following what stands still in it.",
-        "Prop the phone up or use a stand: measuring is then quicker and surer.",
-    ),
-    "steadiness-unknown": Flag(
-        _D,
-        "Nothing in the picture stands out that would show whether the phone moved, so a hand's sway may pass for the fly's.",
-        "Prop the phone up, and let the water's surface, the table's edge or a strip of tape across the tank be seen.",
-    ),
-    "rolling-shutter": Flag(
-        _D,
-        "The phone lay on its side. Its sensor is then read along the fall, which shifts the speed by about one per cent.",
-        "Hold the phone upright, or write its readout time in the sheet, under [camera]: readout.",
-    ),
-    "picture-on-its-side": Flag(
-        _D,
-        "The picture lies on its side: the card's arrow points across it. Down was taken from the card.",
-        "Turn the clip so that up is up; hold the phone upright before you begin to film.",
-    ),
-    "turn-not-told": Flag(
-        _N,
-        "The clip was written again after filming, upright, so that nobody can tell how its sensor was read. It was taken to "
-        "be read across the fall, as in a phone held upright, which leaves the speed as it is; a readout time is not used.",
-        "You need not do anything if the phone was held upright. To be sure, send the clip straight from the phone.",
-    ),
-    # the scale
-    "scale-doubt": Flag(
-        _D,
-        "The corners of the card do not lie as on a flat card.",
-        "Flatten the card (laminate it), light it evenly and film it sharp.",
-    ),
-    "card-hidden": Flag(
-        _D,
-        "A good part of the card is hidden or cannot be read.",
-        "Let the camera see both strips of the card over the whole fall.",
-    ),
-    "card-upside-down": Flag(
-        _D,
-        "The card stands upside down in the picture; it was read as it stands, and the flies fell against its arrow.",
-        "Turn the card so that its arrow points up; if it does, the picture stands on its head: turn the clip.",
-    ),
-    "card-moved": Flag(
-        _D,
-        "The card or the phone jumped during the clip.",
-        "Weigh the card down, prop the phone up, and do not touch the tank between drops.",
-    ),
-    "card-size": Flag(
-        _N,
-        "The printer changed the card's size; the bar that you measured was used to correct it.",
-        "Print the card at 100 %, without fitting it to the page.",
-    ),
-    "card-size-odd": Flag(
-        _D,
-        "The bar that you measured is so far from 100 mm that the ruler was rather misread than the card misprinted.",
-        "Measure the card's bar again; if it did come out so, print the card again at 100 %.",
-    ),
-    "card-size-unchecked": Flag(
-        _D,
-        "The sheet does not say how long the card's 100 mm bar came out, and printers change sizes.",
-        "Measure the bar with a ruler and write its length in the sheet, under [scale]: bar.",
-    ),
-    "perspective": Flag(
-        _D,
-        "The camera looks at the card at an angle, so the scale changes along the fall.",
-        "Stand the card upright, and hold the phone square to it, at half its height.",
-    ),
-    "squeezed-picture": Flag(
-        _D,
-        "The picture is squeezed: the squares of the card are not square. Rows were stretched to make them so.",
-        "Use the clip as the phone made it, or export it without changing the shape of the picture.",
-    ),
-    "gap-unknown": Flag(
-        _D,
-        "The sheet does not say how far in front of the card the fly fell; it was taken to fall along the card.",
-        "Measure from the card to where the fly falls and write it in the sheet, under [scale]: gap.",
-    ),
-    "distance-doubt": Flag(
-        _D,
-        "The distance of the camera in the sheet does not go with the picture: with it, the card would look different, or "
-        "the lens would be none that a phone has. Where the card's perspective shows the distance, that was used.",
-        "Measure from the lens to the front of the tank again, and look for a slip of the decimal point or the unit.",
-    ),
-    "distance-guessed": Flag(
-        _N,
-        "The sheet does not say how far away the camera was; the distance was guessed from the picture.",
-        "Measure from the lens to the tank and write it in the sheet, under [camera]: distance.",
-    ),
-    # the tank
-    "tank-unknown": Flag(
-        _N,
-        "The sheet does not say how large the tank is, so the speed in free water cannot be worked out.",
-        "Write the tank's size in the sheet, under [tank]: width and depth, or diameter.",
-    ),
-    "narrow-tank": Flag(
-        _D,
-        "The fly is wide for this tank: the walls slow it, and the correction for them is uncertain.",
-        "Use a wider tank: at least fifteen times as wide as the fly, better thirty times.",
-    ),
+    **SET_UP_FLAGS,
     # the drops together
     "single-drop": Flag(
         _D,
@@ -223,6 +125,25 @@ FLAGS: dict[str, Flag] = {
         _R,
         "The speed of this drop is more than a fifth away from that of the others, which agree; it was left out.",
         "Look at the drop in the overlay clip: was the fly held, touched, or was it another thing?",
+    ),
+    "another-clock": Flag(
+        _D,
+        "A drop that was left out is 2, 4 or 8 times as fast as the others, or as slow. Was a part of the clip in slow "
+        "motion? Nothing in it tells which of them play in real time.",
+        "If it was another fly or a hand, leave it out by hand: --without, with its number and why. Else film all drops "
+        "at one speed.",
+    ),
+    "two-clocks": Flag(
+        _R,
+        "A drop is 4 or 8 times as fast as the others. Was a part of the clip in slow motion? Nothing in it tells which of "
+        "them play in real time.",
+        "If it was another fly or a hand, leave it out by hand: --without, with its number and why. Else film all drops "
+        "at one speed.",
+    ),
+    "repeated-drop": Flag(
+        _R,
+        "This drop shows the very same pictures as one before it; it counts once.",
+        "Drop the fly again for each drop, and send the clip straight from the phone, without a loop.",
     ),
     "no-common-speed": Flag(
         _R,

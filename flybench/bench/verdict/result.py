@@ -44,14 +44,14 @@ class MeasuredDrop:
     uncertainty: float
     tilt_degrees: float
     flags: list[str]
-    why_left_out: str = ""
-    """What the user said about it, where the user left it out."""
+    why: str = ""
+    """What the user said about it, where the user left it out; or how a stray drop's speed compares."""
 
     @property
     def flags_told(self) -> list[str]:
-        """Return the flags as a person reads them: with the user's reason."""
-        told = {"left-out": f"left-out ({self.why_left_out})"}
-        return [told.get(flag, flag) for flag in self.flags]
+        """Return the flags as a person reads them: with the reason where there is one."""
+        explained = ("left-out", "stray-drop") if self.why else ()
+        return [f"{flag} ({self.why})" if flag in explained else flag for flag in self.flags]
 
     @property
     def used(self) -> bool:

@@ -9,13 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import Clock
+from flybench.bench.clip.orientation import Orientation
 from flybench.bench.fit.drop_pooling import pool_drops, wetting_trend
 from flybench.bench.fit.residual_shape import Drift, common_drift, shape_of
-from flybench.bench.sheet.settings import Settings
+from flybench.bench.sheet.settings import ScaleSettings, Settings
 from flybench.bench.track.spotting import Spot
-from flybench.bench.verdict.budget import FallInPixels, scale_uncertainty, shared_doubts
+from flybench.bench.verdict.agreement import clock_factor
+from flybench.bench.verdict.budget import FallInPixels, readout_doubt, scale_uncertainty, shared_doubts
 from flybench.bench.verdict.drop_flags import paths_width
 from flybench.bench.verdict.free_water import MOST_WALL_DOUBT, drag, free_water
+from flybench.bench.verdict.points_doubt import points_doubts
 from flybench.bench.verdict.result import BenchResult, FreeWater, MeasuredDrop
 from flybench.bench.verdict.sway import sway_doubts
 from flybench.bench.view.geometry import Geometry
@@ -45,16 +48,23 @@ def conclude(
     down: Floats,
     geometry: Geometry,
     clock: Clock,
-    rows_along_fall: bool,
+    orientation: Orientation,
 ) -> BenchResult:
     """Return the result with its used drops pooled; there must be at least one."""
     used, settings = result.used_drops, geometry.settings
     falls = [_fall(drop, spots, down) for drop in used]
-    doubts = shared_doubts(falls, geometry, clock, rows_along_fall)
+    doubts = shared_doubts(falls, geometry, clock, orientation.rows_run_along_fall)
     drift = common_drift([shape_of(fall.fit) for fall in falls])
     doubts |= _drifting(drift, len(falls))
     doubts |= sway_doubts(result.flags, falls, geometry)
     speeds = np.array([fall.fit.terminal_speed for fall in falls])
+    if orientation.turn_is_baked_in and not orientation.is_whole:
+        doubts["rolling shutter"] = readout_doubt(speeds, geometry, clock)
+    open_points, point_flags = points_doubts(geometry, falls, orientation)
+    doubts |= {name: np.full(len(falls), doubt) for name, doubt in open_points.items()}
+    slowed = clock_factor(result.drops) or 1.0
+    if slowed > 1.0:
+        doubts["part of the clip in slow motion"] = np.full(len(falls), (slowed - 1.0) / math.sqrt(3.0))
     own = np.array([drop.uncertainty for drop in used])
     pooled = pool_drops(speeds, own)
     budget = _budget(pooled, falls, doubts)
@@ -72,9 +82,11 @@ def conclude(
         drag=dragged,
         flags=[
             *result.flags,
+            *point_flags,
             *drag_flags,
             *_pooled_flags(pooled, speeds, own),
             *_wall_flags(free, width, settings),
+            *(["gap-doubt"] if _against_the_card(width, settings.scale, result.flags) else []),
             *(["drifting-speed"] if _drifts(drift) else []),
         ],
     )
@@ -129,6 +141,12 @@ def _pooled_flags(pooled: Pooled, speeds: Floats, own: Floats) -> list[str]:
         "wetting": wetting_trend(speeds, own) is not None,
     }
     return [flag for flag, raised in checks.items() if raised]
+
+
+def _against_the_card(width: float, scale: ScaleSettings, flags: list[str]) -> bool:
+    """Tell whether a fly of this width [m] would touch the card at the gap that was typed, and it was not yet told."""
+    told = not scale.card or not scale.gap_known or "gap-doubt" in flags
+    return not told and scale.gap.value < width / 2
 
 
 def _wall_flags(free: FreeWater | None, width: float, settings: Settings) -> list[str]:

@@ -8,7 +8,14 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.bench.sheet.settings import POINTS_UNCERTAINTY_PX, Length, Settings
+from flybench.bench.sheet.settings import (
+    LEAST_GAP,
+    POINTS_UNCERTAINTY_PX,
+    UNKNOWN_GAP,
+    Length,
+    ScaleSettings,
+    Settings,
+)
 from flybench.bench.view.camera import (
     POINTS_TILT_PRIOR,
     TILT_PRIOR,
@@ -111,15 +118,6 @@ def look(settings: Settings, scale_points: ScalePoints, why: Reason | None = Non
     return Geometry(settings, scale_points, found, fall, scale, guessed, sign, why or Reason())
 
 
-def typed_points(settings: Settings, size: tuple[int, int]) -> ScalePoints:
-    """Return what two typed points tell: the first is the origin, the axes are the picture's."""
-    points, length = settings.scale.points, settings.scale.length
-    assert points is not None and length is not None
-    pixels = np.array(points)
-    along = (pixels[1] - pixels[0]) / np.linalg.norm(pixels[1] - pixels[0])
-    return ScalePoints(pixels, np.stack([np.zeros(2), along * length.value]), size)
-
-
 def _distance(settings: Settings, scale_points: ScalePoints) -> tuple[float, bool]:
     """Return the camera distance [m], typed or guessed from a phone's usual focal length."""
     if settings.camera.distance is not None:
@@ -170,7 +168,8 @@ def _typed_changes(geometry: Geometry) -> Iterator[tuple[str, Settings]]:
     plane = tank.fall_plane or Length(geometry.fall.thickness[2], 0.0015)
     if geometry.fall.thickness[2] > 0:
         yield "fall plane", replace(settings, tank=replace(tank, fall_plane=plane.shifted(1)))
-    yield "gap between scale and fall", replace(settings, scale=replace(scale, gap=scale.gap.shifted(1)))
+    gap = _doubted_gap(scale).shifted(1)
+    yield "gap between scale and fall", replace(settings, scale=replace(scale, gap=gap))
     if scale.length is not None:
         yield (
             "length between the points",
@@ -178,6 +177,12 @@ def _typed_changes(geometry: Geometry) -> Iterator[tuple[str, Settings]]:
         )
     if scale.bar is not None:
         yield "print size of the card", replace(settings, scale=replace(scale, bar=scale.bar.shifted(1)))
+
+
+def _doubted_gap(scale: ScaleSettings) -> Length:
+    """Return the gap with its doubt: as typed, or as of one that nobody told where no fly falls so near before a card."""
+    believed = not scale.card or scale.gap.value >= LEAST_GAP
+    return scale.gap if believed else replace(scale.gap, standard_uncertainty=UNKNOWN_GAP)
 
 
 def _doubted_distance(geometry: Geometry) -> Length:

@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.footage import Clip
 from flybench.bench.clip.orientation import Orientation
-from flybench.bench.sheet.settings import MOST_PRINTED, Settings
+from flybench.bench.sheet.settings import LEAST_GAP, MOST_PRINTED, USUAL_PRINT, Settings
 from flybench.bench.view import card
 from flybench.bench.view.backdrop import Backdrop, backdrop_of, eight_bit, evenly_lit
 from flybench.bench.view.card_corners import CardCorners, find_corners, refine_corners
-from flybench.bench.view.geometry import Geometry, ScalePoints, look, typed_points
+from flybench.bench.view.geometry import Geometry, ScalePoints, look
 from flybench.bench.view.steadiness import (
     Follower,
     MotionTracker,
@@ -30,7 +30,8 @@ from flybench.bench.view.steadiness import (
     moved,
     moved_back,
 )
-from flybench.errors import BadValueError, FlybenchError
+from flybench.bench.view.typed_points import typed_points, were_rescaled
+from flybench.errors import FlybenchError
 
 Floats = NDArray[np.float64]
 Picture = NDArray[Any]
@@ -77,7 +78,8 @@ class TankView:
 def view_tank(clip: Clip, settings: Settings) -> TankView:
     """Look at sample frames and calibrate.
 
-    Raises FlybenchError where no card is found, BadValueError where typed points lie outside the picture.
+    Raises FlybenchError where no card is found, BadValueError where typed points lie outside the picture, or are of one of
+    another shape.
     """
     pictures = [eight_bit(sample.luma, sample.shift) for sample in clip.samples(SAMPLES)]
     if len(pictures) < 2:
@@ -121,7 +123,6 @@ def _scale_points(
     """Return known pixels and places: corners averaged over all samples, or the typed points."""
     size = (orientation.width, orientation.height)
     if corners is None:
-        _check_points(settings, size)
         return typed_points(settings, size), []
     seen = []
     for picture, motion in zip(pictures, steadiness.motions, strict=True):
@@ -136,34 +137,28 @@ def _scale_points(
     return ScalePoints(pixels, corners.places * scale, size), flags
 
 
-def _check_points(settings: Settings, size: tuple[int, int]) -> None:
-    for x, y in settings.scale.points or ():
-        if not (0 <= x <= size[0] - 1 and 0 <= y <= size[1] - 1):
-            raise BadValueError(
-                "scale.points",
-                f"[{x:g}, {y:g}] lies outside the picture, which is {size[0]} x {size[1]} px upright",
-                "Read the pixels off the upright first frame; x runs right and y down from the top left corner",
-            )
-
-
 def scale_flags(geometry: Geometry) -> list[str]:
     """Return what is doubtful about the scale."""
     contradicted = not geometry.guessed_distance and geometry.reason.distance is not None
     flags = ["distance-guessed"] if geometry.guessed_distance else []
     flags += ["distance-doubt"] if contradicted or geometry.lens_unlikely else []
     if not geometry.settings.scale.card:
-        return flags
-    calibration, bar = geometry.calibration, geometry.settings.scale.bar
+        rescaled = were_rescaled(geometry.settings, geometry.scale_points.size)
+        return flags + (["points-rescaled"] if rescaled else [])
+    calibration, scale = geometry.calibration, geometry.settings.scale
+    off = 0.0 if scale.bar is None else abs(scale.bar.value / card.BAR - 1.0)
     used = int(calibration.used.sum())
     checks = {
         "card-hidden": used < _READABLE * PER_LETTER_CARD,
         "scale-doubt": calibration.residual_px > _DOUBTFUL_PX or used < _READABLE * len(calibration.used),
         "perspective": calibration.camera.tilt_degrees > STEEP_DEGREES,
-        "card-size-unchecked": bar is None,
-        "card-size": bar is not None and _PRINT_TOLERANCE < abs(bar.value / card.BAR - 1.0) <= MOST_PRINTED,
-        "card-size-odd": bar is not None and abs(bar.value / card.BAR - 1.0) > MOST_PRINTED,
+        "card-size-unchecked": scale.bar is None,
+        "card-size": _PRINT_TOLERANCE < off <= USUAL_PRINT,
+        "card-size-unusual": USUAL_PRINT < off <= MOST_PRINTED,
+        "card-size-odd": off > MOST_PRINTED,
         "squeezed-picture": geometry.reason.aspect != 1.0,
-        "gap-unknown": not geometry.settings.scale.gap_known,
+        "gap-unknown": not scale.gap_known,
+        "gap-doubt": scale.gap_known and scale.gap.value < LEAST_GAP,
     }
     return flags + [flag for flag, raised in checks.items() if raised]
 

@@ -12,11 +12,13 @@ from flybench.jobs.bench.still import write_still
 EPILOG = """\b
 Examples:
   flybench bench still drop.mp4
-  flybench bench measure drop.mp4 --points "262,143 268,871" --length "250 mm" --temperature "18 degC"
+  flybench bench measure drop.mp4 --points "262,143 268,871" --picture "540 x 960"
+    --length "250 mm" --temperature "18 degC"
 
 The thin lines are 20 px apart, the numbered ones 100 px. Read two points that
 are far apart, best a whole picture's height, and lie in the plane in which
-the fly falls; x runs right, y down.
+the fly falls; x runs right, y down. If you read them off another picture of
+the clip, larger or smaller, give that picture's size as --picture.
 """
 
 
@@ -30,5 +32,6 @@ def command(clip: Path, output: Path | None, overwrite: bool) -> None:
     wrote(still.path)
     click.echo(
         f"The picture is {still.width} x {still.height} px. Read two points off it, then:\n"
-        f'  flybench bench measure {click.format_filename(clip)} --points "X,Y X,Y" --length "250 mm"'
+        f'  flybench bench measure {click.format_filename(clip)} --points "X,Y X,Y" --length "250 mm" '
+        f'--picture "{still.width} x {still.height}"'
     )

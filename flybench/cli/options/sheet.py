@@ -36,6 +36,11 @@ def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
             metavar='"X,Y X,Y"',
             help="Two points as pixels of the upright first frame; needs --length.",
         ),
+        click.option(
+            "--picture",
+            metavar='"W x H"',
+            help="Size of the picture that the points were read off, in pixels.",
+        ),
         click.option("--card", is_flag=True, default=None, help="The printed card stands in the tank."),
         click.option(
             "--wall-index",

@@ -21,12 +21,12 @@ VARIABLE = "FLYBENCH_SET_UPS"
 """Variable of the environment that names another folder for set-ups."""
 KEPT = ("tank", "camera", "scale")
 """Tables of the sheet that belong to a place; the water, the fly and its drops change from evening to evening."""
-NOT_KEPT = ("camera.capture_rate", "scale.points", "scale.length")
+NOT_KEPT = ("camera.capture_rate", "scale.points", "scale.picture", "scale.length")
 """Keys in them that belong to a single clip."""
 _LONGEST = 100_000
 """Longest file that is read as a set-up [bytes]: a hundred times a full one (judgement)."""
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
-_INSTEAD = {"scale": ("card", "points", "bar", "length"), "tank": ("width", "depth", "diameter")}
+_INSTEAD = {"scale": ("card", "points", "picture", "bar", "length"), "tank": ("width", "depth", "diameter")}
 """Keys of a table that go together: where the sheet has one of them, none of them is taken from the set-up."""
 
 

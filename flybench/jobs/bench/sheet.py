@@ -24,6 +24,7 @@ _OTHERS = {
     "tank.wall_material": ('"acrylic"', "or glass and others; or in its place wall_index = 1.49"),
     "scale.card": ('"in water"', "the printed card stands in the tank; or in its place points and length"),
     "scale.points": ("[[120, 80], [120, 900]]", "two pixels of the upright first frame; needs length"),
+    "scale.picture": ('"540 x 960"', "size of the picture that the points were read off"),
     "fly.code": ('"…"', "the code of your fly"),
     "fly.name": ('"…"', "what the fly is called on its page"),
     "drops.without": (
@@ -51,8 +52,19 @@ def start_sheet(
     check_new(path, overwrite)
     checked_as_far_as_given(tables)
     with whole_file(path) as part:
-        part.write_text(sheet_text(tables), encoding="utf-8")
+        part.write_text(sheet_text(tables, _picture_size(clip)), encoding="utf-8")
     return path
+
+
+def _picture_size(clip: Path) -> str | None:
+    """Return the size of a clip's upright picture as a sheet has it; None for a clip that is not there or cannot be read."""
+    if not clip.exists():
+        return None
+    try:
+        turned = open_clip(clip).orientation
+    except FlybenchError:
+        return None
+    return f"{turned.width} x {turned.height}"
 
 
 def untold_rate(clip: Path, tables: Mapping[str, Mapping[str, Any]]) -> float | None:
@@ -93,34 +105,36 @@ def _completed(tables: Mapping[str, Mapping[str, Any]]) -> dict[str, dict[str, A
     whole = {table: dict(tables.get(table, {})) for table in _ORDER}
     missing = ["water.temperature", "camera.distance"]
     missing += [] if "diameter" in whole["tank"] else ["tank.depth"]
-    missing += ["scale.length"] if "points" in whole["scale"] else []
+    missing += ["scale.length"] if {"points", "picture"} & set(whole["scale"]) else []
     for key in missing:
         table, name = key.split(".")
         whole[table].setdefault(name, QUANTITIES[key].example)
-    if "points" not in whole["scale"] and "length" not in whole["scale"]:
+    if not {"points", "length", "picture"} & set(whole["scale"]):
         whole["scale"].setdefault("card", "in water")
     elif "card" not in whole["scale"]:
         whole["scale"].setdefault("points", [[120, 80], [120, 900]])
     return whole
 
 
-def sheet_text(tables: Mapping[str, Mapping[str, Any]]) -> str:
-    """Return the sheet as TOML, every key on a line with what it means."""
+def sheet_text(tables: Mapping[str, Mapping[str, Any]], picture: str | None = None) -> str:
+    """Return the sheet as TOML, every key on a line with what it means; ``picture`` is the size of the clip's own [px]."""
     lines = [_HEAD]
     for table in _ORDER:
         lines.append(f"[{table}]")
         keys = [key for key in (*_OTHERS, *QUANTITIES) if key.startswith(table + ".")]
-        lines += [_line(key, tables.get(table, {}).get(key.split(".")[1])) for key in keys]
+        lines += [_line(key, tables.get(table, {}).get(key.split(".")[1]), picture) for key in keys]
         lines.append("")
     return "\n".join(lines)
 
 
-def _line(key: str, value: Any) -> str:
+def _line(key: str, value: Any, picture: str | None) -> str:
     name = key.split(".")[1]
     if key in _OTHERS:
         example, meaning = _OTHERS[key]
     else:
         example, meaning = f'"{QUANTITIES[key].example}"', QUANTITIES[key].meaning
+    if key == "scale.picture" and picture is not None:
+        example = f'"{picture}"'
     if value is None:
         return f"# {name} = {example}".ljust(42) + f"# {meaning}"
     written = json.dumps(value, ensure_ascii=False)

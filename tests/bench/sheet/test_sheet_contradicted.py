@@ -102,7 +102,7 @@ def test_a_squeezed_picture_is_told_and_undone(squeezed: float) -> None:
 
 @pytest.mark.parametrize(
     ("bar", "flag"),
-    [("100 mm", None), ("97 mm", "card-size"), ("94 mm", "card-size"), ("90 mm", "card-size-odd")],
+    [("100 mm", None), ("97 mm", "card-size"), ("94 mm", "card-size-unusual"), ("90 mm", "card-size-odd")],
 )
 def test_how_far_a_printer_changes_the_card(bar: str, flag: str | None) -> None:
     """279.4 / 297 mm is 0.94: A4 fitted to letter paper (ISO 216, ANSI/ASME Y14.1)."""
