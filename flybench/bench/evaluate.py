@@ -52,7 +52,7 @@ def evaluate(observed: Observations, geometry: Geometry, clock: Clock) -> Evalua
     """Return the result for these spots under this geometry and clock; it may have no speed."""
     findings, rising = _findings(observed, geometry, clock)
     down = _down(findings.drops)
-    measured = _upright(_measured(findings, geometry, down), rising, geometry)
+    measured = _refused(_upright(_measured(findings, geometry, down), rising, geometry), observed.flags)
     result = _unpooled(observed, geometry, clock, measured, findings)
     if result.used_drops:
         result = _timed(result, geometry, clock)
@@ -84,6 +84,12 @@ def _upright(measured: list[MeasuredDrop], rising: list[Drop], geometry: Geometr
     if not drops or not (turned or rising) or not judge(drops, rising, noise):
         return measured
     return [replace(one, flags=[*one.flags, flag]) if one.used else one for one in measured]
+
+
+def _refused(measured: list[MeasuredDrop], flags: list[str]) -> list[MeasuredDrop]:
+    """Return the drops, the usable ones with what the sample pictures tell against all of them."""
+    against = [flag for flag in flags if refuses([flag])]
+    return [replace(one, flags=[*one.flags, *against]) if one.used else one for one in measured]
 
 
 def _down(drops: Iterable[Drop]) -> Floats:

@@ -173,6 +173,15 @@ def test_as_many_values_as_readings_still_gives_a_finite_answer() -> None:
     slopes = np.array([[1.0, 0.0], [0.0, 1.0]])
     got = fit_under_all(np.array([1e-3, 2e-3]), slopes, np.array([0.0, 0.02]), np.zeros(2), np.eye(2))
     assert np.isfinite(got.covariance).all()
+    assert np.allclose(got.covariance, np.eye(2)), (
+        "no reading is left to show the scatter: the prior alone is known"
+    )
+
+
+@pytest.mark.parametrize("precision", [np.zeros((2, 2)), np.diag([1.0, 0.0])])
+def test_as_many_values_as_readings_without_a_prior_tell_nothing(precision: Floats) -> None:
+    got = fit_under_all(np.array([1e-3, 2e-3]), np.eye(2), np.array([0.0, 0.02]), np.zeros(2), precision)
+    assert np.isposinf(got.covariance).all()
 
 
 def one_noise(step: list[float], spread: float, evidence: float, share: float, memory: float) -> FitsByNoise:

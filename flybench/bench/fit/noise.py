@@ -205,7 +205,8 @@ def fit_under_all(
 
     ``precision`` (p, p) is the prior's inverse covariance, ``pull`` (p,) its mean less the present value and
     ``log_prior`` half the logarithm of the determinant of the prior's proper part, which makes the evidence
-    of models of different size comparable.
+    of models of different size comparable. With no more readings than parameters the covariance is what the prior alone
+    allows, infinite without a proper one: nothing shows the scatter then.
     """
     n, p = jacobian.shape
     noises = both(grid(times), pushes(times))
@@ -225,9 +226,26 @@ def fit_under_all(
     evidence[0] += np.log(WHITE_WEIGHT / (1.0 - WHITE_WEIGHT) * (len(share) - 1))
     among = PUSH_WEIGHT / (1.0 - PUSH_WEIGHT)
     evidence[noises.pushed] += np.log(among * (np.sum(~noises.pushed) - 1) / np.sum(noises.pushed))
-    student = (n - p) / max(n - p - 2, 1)
-    covariance = np.linalg.inv(whole) * (student * sigma2)[:, None, None]
+    covariance = (
+        np.linalg.inv(whole) * (_student(n - p) * sigma2)[:, None, None]
+        if n > p
+        else _untold(whole, precision)
+    )
     return FitsByNoise(np.asarray(step, dtype=np.float64), covariance, evidence, sigma2, share, memory)
+
+
+def _student(freedom: int) -> float:
+    """Return the variance of Student's distribution over its scale squared [-]; it has none below three degrees of freedom,
+    where the scale counts as often as there are."""
+    return freedom / max(freedom - 2, 1)
+
+
+def _untold(whole: Floats, precision: Floats) -> Floats:
+    """Return the covariance (g, p, p) where no reading is left to show any scatter: what the prior
+    alone allows, or infinite."""
+    known = np.linalg.matrix_rank(precision) == len(precision)
+    alone = np.linalg.inv(precision) if known else np.full(precision.shape, np.inf)
+    return np.broadcast_to(alone, whole.shape).copy()
 
 
 def _products(white: Floats) -> Floats:

@@ -57,6 +57,13 @@ SET_UP_FLAGS: dict[str, Flag] = {
         "The card or the phone jumped during the clip.",
         "Weigh the card down, prop the phone up, and do not touch the tank between drops.",
     ),
+    "card-in-two-places": Flag(
+        _R,
+        "The card is larger in one part of the clip than in another: the card or the phone was moved nearer or farther, or "
+        "two clips were joined. One gap and one distance cannot hold for both parts.",
+        "Cut the clip where the card was moved, and measure each part by itself, with the gap and the distance that it was "
+        "filmed with.",
+    ),
     "card-size": Flag(
         _N,
         "The printer changed the card's size; the bar that you measured was used to correct it.",

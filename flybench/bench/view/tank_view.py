@@ -179,6 +179,8 @@ def _motion_flags(steadiness: Steadiness) -> list[str]:
         return ["steadiness-unknown"]
     if steadiness.still:
         return []
+    if steadiness.regrown:
+        return ["card-in-two-places"]
     return ["card-moved"] if steadiness.jumped else ["hand-held"]
 
 
