@@ -214,6 +214,9 @@ class _Reader:
         spread, spread_unit = self._read(spread_texts[0])
         if spread < 0:
             raise self._bad(f'"{self.text}" has a negative uncertainty')
+        if written and not spread_unit and self.unit != "1":
+            whole = f"{value_text.strip()} +- {spread_texts[0].strip()} {written}"
+            raise self._bad(f'"{self.text}" has no unit after the ±', f'Write "{whole}".')
         value = self._convert(number, written or spread_unit)
         expanded = self._convert(spread, spread_unit) - self._convert(0.0, spread_unit)
         return value, expanded / COVERAGE_FACTOR

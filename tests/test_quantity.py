@@ -142,7 +142,6 @@ def test_an_uncertainty_is_read_as_expanded(
     ("text", "problem"),
     [
         ("620 mm +- -5 mm", '"620 mm +- -5 mm" has a negative uncertainty'),
-        ("620 mm +- 5", '"620 mm +- 5" has no unit'),
         ("620 mm +- 5 s", '"620 mm +- 5 s" is not a length'),
         ("620 mm +- 5 mm +- 1 mm", '"620 mm +- 5 mm +- 1 mm" has more than one uncertainty'),
         ("620 mm +-", '"620 mm +-" lacks a number'),
@@ -153,6 +152,12 @@ def test_a_bad_uncertainty_is_refused(text: str, problem: str) -> None:
     with pytest.raises(BadValueError) as told:
         parse_with_uncertainty(text, "m", "gap")
     assert str(told.value) == f'gap: {problem}. Write it with its unit, for example "620 mm".'
+
+
+def test_an_uncertainty_without_its_unit_is_shown_with_it() -> None:
+    with pytest.raises(BadValueError) as told:
+        parse_with_uncertainty("100mm +- 0", "m", "--bar")
+    assert str(told.value) == '--bar: "100mm +- 0" has no unit after the ±. Write "100mm +- 0 mm".'
 
 
 def test_an_error_shows_an_example_that_fits_its_key() -> None:

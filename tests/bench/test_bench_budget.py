@@ -296,3 +296,36 @@ def test_budget_is_sorted_and_makes_the_stated_uncertainty() -> None:
     assert sizes == sorted(sizes, reverse=True)
     assert result.standard_uncertainty == pytest.approx(math.sqrt(sum(size**2 for size in sizes)))
     assert result.sink_speed == pytest.approx(0.301, rel=3e-3)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("readout", [None, 0.008])
+def test_a_part_cut_out_of_a_clip_may_have_been_read_along_the_fall(readout: float | None) -> None:
+    """v T / (H sqrt(3)), T the longest readout or the typed one: nobody knows how the phone lay."""
+    view = geometry(readout=readout)
+    cut = replace(observed(), orientation=Orientation(1920, 1000))
+    for seen, doubted in ((cut, True), (observed(), False)):
+        lines = {line.source: line.standard_uncertainty for line in evaluate(seen, view, CLOCK).result.budget}
+        assert ("rolling shutter" in lines) == doubted
+        if doubted:
+            expected = 0.301**2 * (readout or 1 / 120) / (1920 * PX) / math.sqrt(3)
+            assert lines["rolling shutter"] == pytest.approx(expected, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("bar", "doubt"), [(0.1, 0.0), (0.097, 0.0), (0.104, 0.04 / 3**0.5), (0.094, 0.06 / 3**0.5), (0.11, 0.1)]
+)
+def test_an_unusual_bar_may_have_been_misread(bar: float, doubt: float) -> None:
+    """Evenly likely from minus to plus what it is off 100 mm by; beyond 7 % that much."""
+    view = geometry()
+    scale = ScaleSettings(card=True, bar=Length(bar, 0.0), gap=Length(0.0, 0.0))
+    places = np.array([[x, y] for x in (0.0, 0.1) for y in np.linspace(0.0, 0.2, 5)])
+    points = ScalePoints(places / PX + 100.0, places, (1080, 1920))
+    card = look(replace(view.settings, scale=scale), points)
+    assert doubts(card, [fall(view)])["print size of the card"][0] == pytest.approx(doubt, abs=1e-6)
+
+
+def test_a_view_that_moved_the_card_gives_no_speed() -> None:
+    result = evaluate(replace(observed(), flags=["card-in-two-places"]), geometry(), CLOCK).result
+    assert result.sink_speed is None
+    assert all(drop.flags[-1] == "card-in-two-places" for drop in result.drops)

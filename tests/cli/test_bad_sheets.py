@@ -36,6 +36,8 @@ SHEETS = {
     'tank.wall_material = "glass"\ntank.wall_index = 1.5': "tank.wall_material: is given together with "
     "tank.wall_index. Keep one of them: a wall has one refractive index.",
     "tank.wall_index = 3": "tank.wall_index: 3 is not a refractive index that a wall can have. Give a number from "
+    "1.3 to 1.9.",
+    'tank.wall_index = "1.49"': "tank.wall_index: '1.49' is not a refractive index that a wall can have. Give a number from "
     "1.3 to 1.9, without quotes.",
     'scale.gap = "200 mm"': "scale.gap: 200 mm puts the scale outside the tank. The gap is positive when the fly "
     "falls nearer to the camera than the scale stands.",

@@ -20,6 +20,7 @@ MOST_TIMES = 50
 """Most times that are taken at once [-] (judgement)."""
 _DISAGREE = 1.5
 """Longest over shortest time from which one was pressed wrongly [-] (judgement)."""
+_MINUTES = re.compile(r"\s*(\d+):(\d+(?:\.\d+)?)\s*")
 _NUMBER = re.compile(r"\s*\d+(?:\.(\d+))?")
 
 
@@ -57,6 +58,13 @@ def _length(text: str, key: str, limits: tuple[float, float], example: str) -> M
 
 
 def _time(text: str) -> float:
+    minutes = _MINUTES.fullmatch(text)
+    if minutes:
+        seconds = f"{60 * int(minutes[1]) + float(minutes[2]):g} for {minutes[1]} min {minutes[2]} s"
+        point = (
+            "" if "." in text else f", or {text.strip().replace(':', '.')} if the colon stands for a point"
+        )
+        raise BadValueError("times", f'"{text}" has a colon', f"Write seconds alone: {seconds}{point}")
     written = text if re.search(r"[a-zA-Z]", text) else f"{text} s"
     return parse_inside(
         written, "s", "times", *TIMES, "Give what the watch showed, in seconds.", example="2.1 s"

@@ -176,6 +176,10 @@ def check_there(path: Path) -> None:
         raise FlybenchError(f"{path}: no such file. Check the name and the folder.")
     if not ordinary:
         raise FlybenchError(f"{path}: is a pipe or a device, not a file. Save the clip as a file first.")
+    if path.suffix.lower() == ".toml":
+        raise FlybenchError(
+            f"{path}: is a sheet and no clip. Give the clip, and the sheet as --sheet {path}."
+        )
 
 
 def _spread(available: int, count: int) -> NDArray[np.int64]:

@@ -38,15 +38,22 @@ SOFT_PX = 2.0
 DARK, FLAT, NOISY, UNEVEN, BURNT = 90.0, 60.0, 5.0, 0.5, 0.3
 """Paper darker than this [of 255], paper less ink, noise between pictures, darkest over lightest paper, and share burnt
 out, from which the light is to be bettered (judgement)."""
+NEARLY_BLACK = 45.0
+"""Grey level [of 255] below which nearly all of a picture lies where it is too dark for anything else to be judged: half of
+DARK, where the card itself may no longer be found (judgement)."""
 SMALL = 0.55
 """Share of the picture's height that the card should fill at least [-]: below it half the pixels go to waste (judgement)."""
 WHOLE = 0.9
 """Share of its corners from which the card counts as wholly seen [-]: a few may always be missed (judgement)."""
 
+_LIGHTEST = 95
+"""Which of its grey levels tells that a picture is nearly black [percentile]: a lamp in it may be bright (judgement)."""
+
 
 class Change(StrEnum):
     """What is to be changed before filming, the most important first."""
 
+    TOO_DARK = "too-dark"
     NO_CARD = "no-card"
     UPSIDE_DOWN = "upside-down"
     ON_ITS_SIDE = "on-its-side"
@@ -61,6 +68,10 @@ class Change(StrEnum):
     UNEVEN = "unevenly-lit"
     NOISY = "noisy"
     SLOW_RATE = "slow-frame-rate"
+
+
+_OF_THE_DARK = (Change.NO_CARD, Change.CARD_HIDDEN, Change.DARK, Change.FLAT, Change.NOISY)
+"""What the dark alone may bring about; it is looked at again once there is light."""
 
 
 @dataclass(frozen=True)
@@ -139,7 +150,10 @@ def preview(
     light = card_light(pictures, corners) if card is not None else None
     rate = clock.capture_rate if clock is not None else None
     precision = _precision(card, height, rate) if card and not card.on_its_side else None
-    return Preview(name, width, height, card, light, clock, precision, _changes(card, light, rate))
+    changes = _changes(card, light, rate)
+    if np.percentile(pictures[0], _LIGHTEST) < NEARLY_BLACK:
+        changes = [Change.TOO_DARK, *(one for one in changes if one not in _OF_THE_DARK)]
+    return Preview(name, width, height, card, light, clock, precision, changes)
 
 
 def _card_view(corners: CardCorners, size: tuple[int, int], settings: Settings) -> CardView:

@@ -110,10 +110,12 @@ def _wall_index(flat: Mapping[str, Any]) -> float:
             or not isinstance(index, (int, float))
             or not LEAST_INDEX <= index <= MOST_INDEX
         ):
+            quotes = ", without quotes" if isinstance(index, str) else ""
+            shown = f"{index:g}" if isinstance(index, float) else repr(index)
             raise BadValueError(
                 "tank.wall_index",
-                f"{index!r} is not a refractive index that a wall can have",
-                f"Give a number from {LEAST_INDEX:g} to {MOST_INDEX:g}, without quotes",
+                f"{shown} is not a refractive index that a wall can have",
+                f"Give a number from {LEAST_INDEX:g} to {MOST_INDEX:g}{quotes}",
             )
         return float(index)
     material = flat.get("tank.wall_material", "acrylic")

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from flybench.bench.clip.footage import Clip
 from flybench.bench.clip.orientation import Orientation
-from flybench.bench.sheet.settings import LEAST_GAP, MOST_PRINTED, USUAL_PRINT, Settings
+from flybench.bench.sheet.settings import LEAST_GAP, MOST_PRINTED, USUAL_PRINT, Settings, TankSettings
 from flybench.bench.view import card
 from flybench.bench.view.backdrop import Backdrop, backdrop_of, eight_bit, evenly_lit
 from flybench.bench.view.card_corners import CardCorners, find_corners, refine_corners
@@ -31,7 +31,7 @@ from flybench.bench.view.steadiness import (
     moved_back,
 )
 from flybench.bench.view.typed_points import typed_points, were_rescaled
-from flybench.errors import FlybenchError
+from flybench.errors import BadValueError, FlybenchError
 
 Floats = NDArray[np.float64]
 Picture = NDArray[Any]
@@ -79,7 +79,7 @@ def view_tank(clip: Clip, settings: Settings) -> TankView:
     """Look at sample frames and calibrate.
 
     Raises FlybenchError where no card is found, BadValueError where typed points lie outside the picture, or are of one of
-    another shape.
+    another shape, and for a tank in which the card has no room.
     """
     pictures = [eight_bit(sample.luma, sample.shift) for sample in clip.samples(SAMPLES)]
     if len(pictures) < 2:
@@ -133,8 +133,20 @@ def _scale_points(
         seen.append(orientation.upright(moved_back(orientation.stored(found), motion)))
     pixels = np.median(np.array(seen), axis=0)
     scale = settings.scale.bar.value / card.BAR if settings.scale.bar else 1.0
+    _check_room(settings.tank, float(np.ptp(corners.places[:, 0])) * scale)
     flags = ["card-upside-down"] if corners.upside_down else []
     return ScalePoints(pixels, corners.places * scale, size), flags
+
+
+def _check_room(tank: TankSettings, wide: float) -> None:
+    """Refuse a tank that is narrower than what was seen of the card in it, ``wide`` [m]."""
+    if tank.width is not None and tank.width < wide:
+        raise BadValueError(
+            "tank.width",
+            f"{1e3 * tank.width:.4g} mm is less than the card takes that stands in the tank: its corners lie over "
+            f"{1e3 * wide:.0f} mm",
+            "Measure the inside of the tank across the view again, and look for a slip of the decimal point or the unit",
+        )
 
 
 def scale_flags(geometry: Geometry) -> list[str]:

@@ -11,9 +11,9 @@ import click
 from flybench.cli.bench.questions import answers
 from flybench.cli.options.output import output_option, overwrite_option, wrote
 from flybench.cli.options.sheet import named_as_typed, set_up_option, sheet_options, tables_from
-from flybench.jobs.bench.set_ups import over_set_up, save_set_up
+from flybench.jobs.bench.set_ups import not_kept, over_set_up, save_set_up
 from flybench.jobs.bench.sheet import start_sheet, untold_rate
-from flybench.telling.bench.sheet import rate_question
+from flybench.telling.bench.sheet import not_kept_lines, rate_question
 
 EPILOG = """\b
 Examples:
@@ -53,6 +53,8 @@ def command(
             tables = answers(place_only=clip is None)
         if save is not None:
             wrote(save_set_up(save, tables, overwrite))
+            for line in not_kept_lines(not_kept(tables)):
+                click.echo(line)
         if clip is None:
             click.echo(f"To use it:\n  flybench bench measure CLIP --set-up {save}")
             return

@@ -95,7 +95,14 @@ def named_as_typed(options: Mapping[str, Any]) -> Iterator[None]:
     except BadValueError as error:
         if error.key not in typed:
             raise
+        if error.key == "drops.without":
+            error = BadValueError(error.key, error.problem, _as_option(error.cure))
         raise error.named(f"--{typed[error.key].replace('_', '-')}") from error
+
+
+def _as_option(cure: str) -> str:
+    """Return a cure about drops left out as the option has them, not the sheet."""
+    return cure.replace('without = [[1, "hit the wall"]]', '--without 1 "hit the wall"')
 
 
 def _value(name: str, value: Any) -> Any:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from importlib import import_module
@@ -16,15 +15,12 @@ from flybench.bench.measure import Measurement, measure
 from flybench.bench.sheet.read import read_sheet
 from flybench.bench.sheet.settings import Settings
 from flybench.errors import FlybenchError
-from flybench.files import beside, check_new, check_writable, first_bytes, sheet_beside, whole_file
+from flybench.files import beside, check_new, check_writable, sheet_beside, whole_file
 from flybench.jobs.bench.set_ups import over_set_up
+from flybench.jobs.bench.sheet_file import read_sheet_file
 
 Progress = Callable[[str, int, int], None]
 Tables = Mapping[str, Mapping[str, Any]]
-
-_LONGEST_SHEET = 100_000
-"""Longest file that is read as a sheet: some fifty times a full one, so that a clip named by mistake is not parsed
-(judgement) [bytes]."""
 
 
 @dataclass(frozen=True)
@@ -56,31 +52,11 @@ def tables_for(clip: Path, sheet: Path | None, options: Tables, set_up: str | No
             f"{clip}: there is no sheet beside it ({path.name}) and no options were given. "
             f"Write one with: flybench bench sheet {clip}"
         )
-    tables: dict[str, Any] = _read_toml(path) if there else {}
+    tables: dict[str, Any] = read_sheet_file(path) if there else {}
     for table, keys in options.items():
         if isinstance(tables.get(table, {}), dict):  # else the sheet is wrong, and is told so
             tables[table] = {**tables.get(table, {}), **keys}
     return over_set_up(set_up, tables)
-
-
-def _read_toml(path: Path) -> dict[str, Any]:
-    try:
-        content = first_bytes(path, _LONGEST_SHEET + 1)
-        if len(content) > _LONGEST_SHEET:
-            raise FlybenchError(
-                f"{path}: is longer than any sheet ({_LONGEST_SHEET // 1000} kB at most). Give the .toml file."
-            )
-        return tomllib.loads(
-            content.decode("utf-8-sig")
-        )  # some editors begin a file with a mark of its byte order
-    except UnicodeDecodeError as error:
-        raise FlybenchError(
-            f"{path}: is not saved as UTF-8 text. Open it in your editor, choose to save it under a name, and take UTF-8."
-        ) from error
-    except (ValueError, RecursionError) as error:
-        raise FlybenchError(f"{path}: cannot be read as a sheet: {error}. Correct that line.") from error
-    except OSError as error:
-        raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the name.") from error
 
 
 def measure_clip(

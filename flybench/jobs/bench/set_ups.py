@@ -54,6 +54,12 @@ def save_set_up(name: str, tables: Tables, overwrite: bool = False) -> Path:
     return path
 
 
+def not_kept(tables: Tables) -> list[str]:
+    """Return which keys of the tables that are kept are left out, as they belong to a single clip."""
+    split = [key.split(".") for key in NOT_KEPT]
+    return [f"{table}.{name}" for table, name in split if name in tables.get(table, {})]
+
+
 def read_set_up(name: str) -> dict[str, dict[str, Any]]:
     """Return the tables of a set-up; raises FlybenchError where there is none of that name or it cannot be read."""
     path = _path(name, "--set-up")

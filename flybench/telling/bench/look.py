@@ -12,6 +12,8 @@ from flybench.telling.wording import counted
 from flybench.version import __version__
 
 CURES = {
+    Change.TOO_DARK: "The picture is nearly black. Bring much more light, from the side and away from the water, "
+    "and look again.",
     Change.NO_CARD: "Put the printed card into the water, both strips in the picture, sharp and evenly lit: it was not "
     "found. Without the card, two points a known distance apart give the scale.",
     Change.UPSIDE_DOWN: "The card's arrow points down in the picture. Turn the card if it stands on its head; else the phone "
@@ -50,7 +52,7 @@ def lines(seen: Preview) -> list[str]:
         found += [
             paragraph(f"{place}. {CURES[one]}", "  ", "     ") for place, one in enumerate(seen.changes, 1)
         ]
-    if {Change.DARK, Change.NOISY, Change.UNEVEN} & set(seen.changes):
+    if {Change.TOO_DARK, Change.DARK, Change.NOISY, Change.UNEVEN} & set(seen.changes):
         found.append(_SAFETY)
     return found
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from flybench.bench.sheet.keys import argument_name
 from flybench.telling.table import paragraph
+from flybench.telling.wording import listed
 
 
 def rate_question(rate: float | None) -> list[str]:
@@ -21,3 +23,11 @@ def rate_question(rate: float | None) -> list[str]:
             f'Write the rate at which the camera filmed as capture_rate, or capture_rate = "{rate:.4g} Hz" if it was not.'
         )
     ]
+
+
+def not_kept_lines(keys: list[str]) -> list[str]:
+    """Return what a set-up does not keep of the keys that were given; nothing where it keeps all."""
+    if not keys:
+        return []
+    named = listed([f"--{argument_name(key).replace('_', '-')}" for key in keys])
+    return [paragraph(f"Not kept: {named}. What belongs to a single clip is given with that clip.")]

@@ -12,6 +12,14 @@ from flybench.telling.table import paragraph
 from flybench.telling.wording import counted
 from flybench.version import __version__
 
+_TOLD_HERE = {
+    "tank-unknown": "Nothing says how large the tank is, so the speed in free water cannot be worked out. Give --tank-width "
+    "and --tank-depth, or --tank-diameter.",
+    "few-drops": "Only two drops were timed. Time three to six.",
+    "single-drop": "Only one drop was timed, so how well drops repeat had to be assumed. Time three to six.",
+}
+"""Flags in the words of this command, which has neither sheet nor clip."""
+
 
 def timed_lines(run: TimedRun) -> list[str]:
     """Return the speed first, then what it rests on."""
@@ -35,7 +43,10 @@ def timed_lines(run: TimedRun) -> list[str]:
     whole = percent(found.standard_uncertainty / found.speed, 1)
     lines.append(_labelled("uncertainty", f"{', '.join(shares)}; together {whole} of the speed, k = 1"))
     return lines + [
-        paragraph(f"{flag}: {FLAGS[flag].meaning} {FLAGS[flag].cure}", "  ", "    ") for flag in run.flags
+        paragraph(
+            f"{flag}: {_TOLD_HERE.get(flag, f'{FLAGS[flag].meaning} {FLAGS[flag].cure}')}", "  ", "    "
+        )
+        for flag in run.flags
     ]
 
 

@@ -111,3 +111,13 @@ def test_questions_are_asked_again_until_the_answer_can_be(
     told = capsys.readouterr().out
     assert 'water.temperature: "18" has no unit.' in told
     assert 'tank.width: "200 mm +- 1 mm" has an uncertainty, and none is used here.' in told
+
+
+def test_what_is_not_kept_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    said = flybench(capsys, "bench", "sheet", "--save", "kitchen", "--card", "--capture-rate", "240 Hz")
+    assert (said.code, said.out) == (
+        0,
+        "Not kept: --capture-rate. What belongs to a single clip is given with that clip.\nTo use it:\n"
+        "  flybench bench measure CLIP --set-up kitchen\n",
+    )
+    assert read_set_up("kitchen") == {"scale": {"card": "in water"}}

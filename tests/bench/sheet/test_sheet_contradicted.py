@@ -115,6 +115,26 @@ def test_a_card_without_a_gap_is_told() -> None:
     assert scale_flags(look(read_sheet(tables), _seen())) == ["gap-unknown"]
 
 
+@pytest.mark.parametrize(
+    ("gap", "flagged"), [("1.2 mm", True), ("0 mm", True), ("3 mm", False), ("12 mm", False)]
+)
+def test_a_gap_too_small_for_fly_and_hand_is_told_and_may_be_ten_times_as_large(
+    gap: str, flagged: bool
+) -> None:
+    geometry = look(read_sheet(_sheet(gap=gap)), _seen())
+    assert scale_flags(geometry) == (["gap-doubt"] if flagged else [])
+    ends = np.array([[0.0, 0.07, TANK.fall_plane], [0.0, 0.17, TANK.fall_plane]])
+    pixels = optics.project(ends, Camera(distance=0.48), TANK)
+    read = _length(geometry, 0.0)
+    moved = [
+        float(places(pixels)[1, 1] - places(pixels)[0, 1]) - read
+        for name, places in changes(geometry)
+        if name == "gap between scale and fall"
+    ]
+    assert not flagged or abs(read - 0.100) > 0.001, "the gap is truly 12 mm"
+    assert not flagged or abs(read - 0.100) < 2 * abs(moved[0])
+
+
 WIDE = "Check the number and the unit after the +-; what stands there is how far off the value may be."
 REFUSED = {
     (

@@ -13,7 +13,9 @@ from scipy.integrate import solve_ivp
 from flybench.bench.by_clock.asked import read_timing
 from flybench.bench.by_clock.timed import Timing, time_taken, timed_speed
 from flybench.errors import BadValueError
+from flybench.jobs.bench.timing import time_run
 from flybench.quantity import Measured
+from flybench.telling.bench.timing import timed_lines
 
 
 @pytest.mark.parametrize(("speed", "run_up"), [(0.3, 0.0), (0.3, 0.1), (0.9, 0.0), (0.12, 0.02)])
@@ -110,3 +112,26 @@ def test_the_command(capsys: pytest.CaptureFixture[str]) -> None:
         flybench(capsys, "bench", "time", *along, "--fly-width", "6 cm", "2.1"),
         "--fly-width: 6 cm is outside 0.05 to 5 cm. Measure it across, hackle included.",
     )
+
+
+def test_the_command_tells_of_its_own_options() -> None:
+    run = time_run("60 cm", ["2.1", "2.2"], None, {"water": {"temperature": "18 degC"}})
+    few, tank = (" ".join(line.split()) for line in timed_lines(run)[-2:])
+    assert few == "few-drops: Only two drops were timed. Time three to six."
+    assert tank == (
+        "tank-unknown: Nothing says how large the tank is, so the speed in free water cannot be worked out. Give "
+        "--tank-width and --tank-depth, or --tank-diameter."
+    )
+
+
+@pytest.mark.parametrize(
+    ("typed", "cure"),
+    [
+        ("1:10", "70 for 1 min 10 s, or 1.10 if the colon stands for a point"),
+        ("0:02.3", "2.3 for 0 min 02.3 s"),
+    ],
+)
+def test_a_colon_may_be_minutes_or_a_slip(typed: str, cure: str) -> None:
+    with pytest.raises(BadValueError) as refusal:
+        read_timing("60 cm", [typed])
+    assert str(refusal.value) == f'times: "{typed}" has a colon. Write seconds alone: {cure}.'

@@ -1,0 +1,59 @@
+"""A card that is nearer or farther in a part of a clip, from the motions that its corners were followed by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from flybench.bench.view.steadiness import MotionTracker, Steadiness, card_steadiness
+
+Floats = NDArray[np.float64]
+MIDDLE = np.array([270.0, 480.0])
+
+
+@dataclass(frozen=True)
+class Told(MotionTracker):
+    """A tracker that tells the size it is handed as a picture: the card about the picture's middle."""
+
+    def motion(self, picture: Floats, guess: Floats) -> Floats:
+        size = float(picture)
+        return np.column_stack([np.eye(2) * size, MIDDLE * (1.0 - size)])
+
+
+def followed(*sizes: float) -> Steadiness:
+    """Return what is made of a card of these sizes in the samples, the first being the reference."""
+    anchors = np.array([[x, y] for x in (120.0, 420.0) for y in np.linspace(100.0, 860.0, 12)])
+    return card_steadiness(Told(np.zeros((2, 2)), anchors), [np.array(size) for size in sizes])
+
+
+@pytest.mark.parametrize("size", [0.964, 1.113, 0.993])
+def test_a_card_moved_nearer_or_farther_is_told(size: float) -> None:
+    """12 mm pushed back to 40 mm, seen from half a metre: 3.6 % smaller; and back again when two clips were joined."""
+    found = followed(1.0, 1.0, 1.0, 1.0, 1.0, size, size, size, size, size)
+    assert found.regrown
+    assert found.jumped
+    assert not found.still
+
+
+def test_a_little_move_is_told_but_no_reason_to_refuse() -> None:
+    found = followed(*[1.0] * 5, *[0.997] * 5)
+    assert (found.regrown, found.jumped) == (False, True)
+
+
+@pytest.mark.parametrize(
+    "sizes",
+    [
+        [1.0] * 10,
+        [1.0001, 0.9999, 1.0, 1.0001, 1.0, 0.9999, 1.0, 1.0, 1.0001, 1.0],
+        list(1.0 + 0.02 * np.sin(np.arange(10))),
+        list(1.0 + 0.002 * np.arange(10)),
+    ],
+    ids=["still", "noise", "a hand that sways", "a hand that sinks"],
+)
+def test_a_hand_or_a_still_phone_is_no_card_in_two_places(sizes: list[float]) -> None:
+    found = followed(*sizes)
+    assert not found.regrown
+    assert not found.jumped
