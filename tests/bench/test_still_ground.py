@@ -99,6 +99,15 @@ def test_sway_is_seen_and_told_to_a_seventh_of_a_pixel(look: Look, hand: bool) -
     assert np.median(off) < 0.07
 
 
+@pytest.mark.parametrize(("down", "wanted"), [(STILL, "cannot tell"), (SWAY, "moved")])
+def test_a_small_picture_is_never_called_still(down: list[float], wanted: str) -> None:
+    small = [np.ascontiguousarray(picture[80:560, 45:315]) for picture in shots(tiles, down)]
+    verdict = verdict_on(small, 1, MANY_KEYS)
+    assert outcome(verdict) == wanted
+    larger = [np.ascontiguousarray(picture[80:562, 45:315]) for picture in shots(tiles, STILL)]
+    assert outcome(verdict_on(larger, 1, MANY_KEYS)) == "still"
+
+
 @pytest.mark.parametrize("look", [bare, side_edge])
 @pytest.mark.parametrize("down", [STILL, SWAY])
 def test_bare_ground_and_upright_edges_cannot_tell(look: Look, down: list[float]) -> None:

@@ -15,7 +15,8 @@ SET_UP_FLAGS: dict[str, Flag] = {
     ),
     "steadiness-unknown": Flag(
         _D,
-        "Nothing in the picture stands out that would show whether the phone moved, so a hand's sway may pass for the fly's.",
+        "Nothing in the picture stands out that would show whether the phone moved, or the picture is too small to show it, "
+        "so a hand's sway may pass for the fly's.",
         "Prop the phone up, and let the water's surface, the table's edge or a strip of tape across the tank be seen.",
     ),
     "rolling-shutter": Flag(

@@ -21,6 +21,9 @@ Picture = NDArray[Any]
 STILL = 0.18
 """Shift up or down, anywhere in the picture, within which it counts as still [px of the small picture]: some 0.04 % of its
 height, hence of the speed (judgement)."""
+_SMALLEST = 480
+"""Longer side up to which a picture is too small to be called still [px]: it is not averaged down, so that the encoder's and
+the sensor's noise stand in its readings, and a pixel is as much as 0.2 % of the fall (judgement)."""
 _SIGMAS = 4.0
 """The same in standard uncertainties of the shift [-]."""
 _ZONES = 4
@@ -98,6 +101,8 @@ class GroundVerdict:
 def verdict_on(samples: Sequence[Picture], down_axis: int, key_frames: int) -> GroundVerdict:
     """Judge samples (eight bits, as stored) of a clip; ``down_axis`` is 0 where the fall runs along x, else 1.
 
+    A picture no larger than _SMALLEST may be seen to move, but never to be still.
+
     First whether no motion explains them all; only where it does not are they registered, each against the
     first, and then against the middle value of all, in which whatever moves is gone.
     """
@@ -108,10 +113,11 @@ def verdict_on(samples: Sequence[Picture], down_axis: int, key_frames: int) -> G
     quick = Registrar(ground_of(middle_value(smalls), noise, middle))
     quick, fits = _staying(quick, smalls, [quick.fitted(small, NO_MOTION) for small in smalls])
     if _told(fits, down_axis) and not _moved(fits, quick.ground.shape, down_axis):
-        return _verdict(True, False, quick, shrinking, fits)
+        return _verdict(max(samples[0].shape) > _SMALLEST, False, quick, shrinking, fits)
     registrar, fits = _registered(smalls, noise, single, middle)
     told = _told(fits, down_axis)
     moved = told and _moved(fits, registrar.ground.shape, down_axis)
+    told = moved or (told and max(samples[0].shape) > _SMALLEST)
     return _verdict(told, moved, registrar, shrinking, fits)
 
 

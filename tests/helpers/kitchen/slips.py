@@ -1,0 +1,177 @@
+"""Cases of slips that a number gets past: points of another picture, gaps, bars, moved cards, loops, ramps, squeezes, cuts.
+
+Each stands beside a clean neighbour that must not be flagged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import Any
+
+import av
+import numpy as np
+from tankview import optics
+from tankview.render import render
+from tankview.scene import Scene
+from tankview.simple import clean_scene, drops
+
+from kitchen.case import Case, Tables
+from kitchen.sheet import squeezed
+
+Sent = Callable[[Path, Path], None]
+NO_CARD: dict[str, Any] = {"card": None}
+LYING: dict[str, Any] = {
+    "camera__width": 960, "camera__height": 540, "camera__focal_px": 936.0, "camera__stored_rotation": 0,
+    "camera__readout": 1 / 60,
+}  # fmt: skip
+"""A phone on its side, the slowest readout that 60 frames a second leave time for."""
+
+
+def _scene(seed: int, count: int = 3, wander: float = 0.0008, **changes: Any) -> Scene:
+    """Return drops of a fly by seed that reaches its speed before the picture, or in it."""
+    rng = np.random.default_rng([seed, 21])
+    speed = float(rng.uniform(0.22, 0.34))
+    gap = 0.37 / speed + 0.7
+    fell = drops(
+        count, gap, first=0.3, terminal_speed=speed, response_time=float(rng.uniform(1.4, 2.4)) * speed / 9.81,
+        wander=wander, wander_along=0.0001, release_y=0.015,
+    )  # fmt: skip
+    base: dict[str, Any] = {
+        "drops": fell,
+        "duration": 0.5 + count * gap,
+        "seed": seed,
+        "encoding__preset": "ultrafast",
+        "extras__noise": 1.5,
+    }
+    return clean_scene(**(base | changes))
+
+
+def _but(**changes: Any) -> Callable[[int], Scene]:
+    return lambda seed: _scene(seed, **changes)
+
+
+def _typed(table: str, **values: Any) -> Callable[[Tables], Tables]:
+    return lambda tables: {**tables, table: {**tables.get(table, {}), **values}}
+
+
+def _read_off(share: float, picture: str | None = None) -> Callable[[Tables], Tables]:
+    """Return what types points read off a picture that is so much smaller."""
+
+    def typed(tables: Tables) -> Tables:
+        points = [[(one + 0.5) * share - 0.5 for one in point] for point in tables["scale"]["points"]]
+        told = {} if picture is None else {"picture": picture}
+        return {**tables, "scale": {**tables["scale"], "points": points} | told}
+
+    return typed
+
+
+def _points_across(squeeze: float) -> Callable[[Tables], Tables]:
+    """Return what types two points across the fall, 120 mm apart, of a picture squeezed so much across."""
+    scene = _scene(1, **NO_CARD)
+    ends = np.array([[-0.06, 0.12, 0.07], [0.06, 0.12, 0.07]])
+    pixels = optics.project(ends, scene.camera, scene.tank)
+    pixels[:, 0] *= squeeze
+    return _typed("scale", points=pixels.round(2).tolist(), length="120 mm")
+
+
+def _written(
+    parts: Callable[[Path], list[Path]], cut: slice = slice(None), slow: float | None = None
+) -> Sent:
+    """Return what writes clips one after the other, upright, cut out of the width, or four times slower from ``slow`` [s]."""
+
+    def sent(clip: Path, target: Path) -> None:
+        with av.open(str(target), "w") as new:
+            out: Any = None
+            offset = last = 0.0
+            for part in parts(clip):
+                with av.open(str(part)) as old:
+                    for frame in old.decode(video=0):
+                        picture = np.rot90(frame.to_ndarray(format="gray"), round(frame.rotation / 90))
+                        picture = np.ascontiguousarray(picture[:, cut])
+                        if out is None:
+                            out = new.add_stream("libx264", rate=60)
+                            out.height, out.width = picture.shape
+                            out.pix_fmt = "yuv420p"
+                            out.codec_context.time_base = Fraction(1, 90_000)
+                            out.codec_context.options = {"crf": "18", "preset": "ultrafast"}
+                        last = offset + _slowed(float(frame.time), slow)
+                        if slow is not None and frame.time < slow and round(frame.time * 240) % 4:
+                            continue
+                        shown = av.VideoFrame.from_ndarray(picture, format="gray").reformat(format="yuv420p")
+                        shown.pts, shown.time_base = round(last * 90_000), Fraction(1, 90_000)
+                        new.mux(out.encode(shown))
+                offset = last + 1 / 60
+            new.mux(out.encode(None))
+
+    return sent
+
+
+def _slowed(time: float, begin: float | None) -> float:
+    return time if begin is None or time < begin else begin + 4.0 * (time - begin)
+
+
+@cache
+def _other(**changes: Any) -> Path:
+    path = Path(mkdtemp()) / "other.mp4"
+    render(_scene(99, count=2, **changes), path)
+    return path
+
+
+def _joined(**changes: Any) -> Sent:
+    """Return what joins another clip of the same tank behind."""
+    return _written(lambda clip: [clip, _other(**changes)])
+
+
+def _without_readout(tables: Tables) -> Tables:
+    camera = {key: value for key, value in tables["camera"].items() if key != "readout"}
+    return {**tables, "camera": camera}
+
+
+def _round_of(wider: float) -> Callable[[Tables], Tables]:
+    """Return what types a round column and two points in it, which it shows so much wider."""
+
+    def typed(tables: Tables) -> Tables:
+        return {**_points_across(wider)(tables), "tank": {"diameter": "190 mm", "wall": "4 mm"}}
+
+    return typed
+
+
+def _flag(name: str) -> frozenset[str]:
+    return frozenset({name})
+
+
+ONCE: Sent = _written(lambda clip: [clip])
+"""Written again, upright, and nothing else done to it."""
+CASES: list[Case] = [
+    Case("slips: points off half the size", _but(**NO_CARD), "flagged", typed=_read_off(0.5),
+         flags=_flag("points-of-another-picture")),
+    Case("slips: points off half the size, said so", _but(**NO_CARD), "clean", typed=_read_off(0.5, "270 x 480")),
+    Case("slips: points off another shape", _but(**NO_CARD), "refused", typed=_read_off(0.5, "480 x 270")),
+    Case("slips: points off the clip's own size", _but(**NO_CARD), "clean"),
+    Case("slips: points across a round column", _but(**NO_CARD), "flagged", squeezed(1.27, 1.0), _round_of(1.27),
+         _flag("round-column")),
+    Case("slips: points across, straight from the phone", _but(**NO_CARD), "clean", typed=_points_across(1.0)),
+    Case("slips: points across a squeezed picture", _but(**NO_CARD), "flagged", squeezed(0.75, 1.0), _points_across(0.75),
+         _flag("points-across")),
+    Case("slips: phone on its side, cut upright", _but(**LYING), "measured",
+         _written(lambda clip: [clip], slice(330, 630)), _without_readout),
+    Case("slips: gap of 1.2 mm for 12", _scene, "flagged", typed=_typed("scale", gap="1.2 mm"), flags=_flag("gap-doubt")),
+    Case("slips: gap of 8 mm", _but(card__gap=0.008), "clean"),
+    Case("slips: card pushed back before the second half", _scene, "refused", _joined(card__gap=0.045)),
+    Case("slips: phone put nearer before the second half", _scene, "refused", _joined(camera__distance=0.44)),
+    Case("slips: two clips of one set-up joined", _scene, "clean", _joined()),
+    Case("slips: bar read 104 mm", _scene, "flagged", typed=_typed("scale", bar="104 mm"),
+         flags=_flag("card-size-unusual")),
+    Case("slips: bar read 94 mm", _scene, "flagged", typed=_typed("scale", bar="94 mm"), flags=_flag("card-size-unusual")),
+    Case("slips: printed at 102 %", _but(card__print_scale=1.02), "clean"),
+    Case("slips: one drop five times over", _but(count=1), "flagged", _written(lambda clip: [clip] * 5),
+         flags=_flag("repeated-drop")),
+    Case("slips: three drops written again", _scene, "clean", ONCE),
+    Case("slips: three drops that do not wander", _but(wander=0.0), "clean"),
+    Case("slips: the last two drops four times slower", _but(timing__fps=240.0), "refused",
+         _written(lambda clip: [clip], slow=1.9)),
+]  # fmt: skip
