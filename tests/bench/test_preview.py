@@ -9,11 +9,13 @@ import pytest
 from numpy.typing import NDArray
 from scenes import scene
 from tankview.render import Studio
+from tankview.scene import CardSetting
 from tankview.simple import aimed
 
 from flybench.bench.clip.clock import Clock, clock_of
 from flybench.bench.preview.preview import Change, Preview, preview
 from flybench.bench.sheet.settings import CameraSettings, Length, ScaleSettings, Settings, TankSettings
+from flybench.telling.bench.look import lines
 
 KNOWN = Settings(
     291.15,
@@ -44,6 +46,16 @@ def test_a_good_set_up_needs_no_change() -> None:
     assert good.card.share == 1.0
     assert good.card.geometry.metres_per_px == pytest.approx(1 / Studio(scene()).px_per_m, rel=0.01)
     assert good.precision == pytest.approx(0.02, abs=0.005)
+
+
+def test_a_nearly_black_picture_wants_light_before_anything_else() -> None:
+    """With an eighth of the light part of the card is missed, or none is found; both are the dark's doing."""
+    for card in (CardSetting(), None):
+        assert seen(extras__light=0.12, card=card).changes == [Change.TOO_DARK]
+    assert " ".join(" ".join(lines(seen(extras__light=0.12))).split()).endswith(
+        "To change: 1. The picture is nearly black. Bring much more light, from the side and away from the water, and look "
+        "again. Keep lamps on mains current away from the water."
+    )
 
 
 @pytest.mark.slow

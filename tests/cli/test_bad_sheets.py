@@ -39,6 +39,8 @@ SHEETS = {
     "1.3 to 1.9.",
     'tank.wall_index = "1.49"': "tank.wall_index: '1.49' is not a refractive index that a wall can have. Give a number from "
     "1.3 to 1.9, without quotes.",
+    'tank.width = "20 mm"': "tank.width: 20 mm is less than the card takes that stands in the tank: its corners lie over "
+    "130 mm. Measure the inside of the tank across the view again, and look for a slip of the decimal point or the unit.",
     'scale.gap = "200 mm"': "scale.gap: 200 mm puts the scale outside the tank. The gap is positive when the fly "
     "falls nearer to the camera than the scale stands.",
     'scale.length = "200 mm"': "scale.length: is given together with a card. It is the distance between two "
@@ -222,3 +224,11 @@ def test_wrong_points(points: str, message: str, clip: Path, capsys: Capture) ->
         capsys, "bench", "measure", clip, "--temperature", "18 degC", "--points", points, "--length", "250 mm"
     )
     refused(said, message)
+
+
+def test_a_drop_left_out_by_an_option_is_told_as_the_option_has_it(clip: Path, capsys: Capture) -> None:
+    refused(
+        flybench(capsys, "bench", "measure", clip, "--without", "1", ""),
+        '--without: says nothing about why drop 1 does not count. Write for example --without 1 "hit the wall", with the '
+        "number of the drop as flybench bench measure lists it.",
+    )

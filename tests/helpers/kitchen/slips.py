@@ -90,8 +90,8 @@ def _written(
             for part in parts(clip):
                 with av.open(str(part)) as old:
                     for frame in old.decode(video=0):
-                        picture = np.rot90(frame.to_ndarray(format="gray"), round(frame.rotation / 90))
-                        picture = np.ascontiguousarray(picture[:, cut])
+                        upright = np.rot90(frame.to_ndarray(format="gray"), round(frame.rotation / 90))
+                        picture: Any = np.ascontiguousarray(upright[:, cut])
                         if out is None:
                             out = new.add_stream("libx264", rate=60)
                             out.height, out.width = picture.shape
