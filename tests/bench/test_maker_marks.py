@@ -69,9 +69,11 @@ def test_a_marked_clip_with_the_rate_in_a_tag_is_undone(tmp_path: Path) -> None:
     assert open_clip(tagged).clock(None).stretch == 8.0
 
 
-def test_a_marked_clip_too_quick_to_be_slowed_is_in_real_time(tmp_path: Path) -> None:
-    """Slow motion is stored at 60 pictures a second at most (common practice, no source)."""
-    assert open_clip(_clip(tmp_path / "v.mp4", 240.0, SLOW)).clock(None).stretch == 1.0
+def test_no_rate_of_its_own_proves_a_marked_clip_to_be_in_real_time(tmp_path: Path) -> None:
+    clip = open_clip(_clip(tmp_path / "v.mp4", 240.0, SLOW))
+    with pytest.raises(BadValueError, match="the phone marked the clip as slow motion"):
+        clip.clock(None)
+    assert clip.clock(240.0).stretch == 1.0
 
 
 def test_a_usual_clip_of_that_maker_is_not_asked_about(tmp_path: Path) -> None:
