@@ -20,11 +20,11 @@ from flybench.bench.track.drop import Drop
 from flybench.bench.track.drops import Findings, find_drops
 from flybench.bench.track.joining import join
 from flybench.bench.track.observations import Observations, placed_spots
+from flybench.bench.track.repeats import shown_before
 from flybench.bench.verdict.agreement import clock_factor, compared, two_clocks
 from flybench.bench.verdict.drop_flags import clip_flags, drop_flags, paths_width
 from flybench.bench.verdict.flags import refuses
 from flybench.bench.verdict.free_water import submerged_weight
-from flybench.bench.verdict.repeats import without_repeats
 from flybench.bench.verdict.result import BenchResult, ClipFacts, MeasuredDrop
 from flybench.bench.verdict.sink_speed import conclude
 from flybench.bench.verdict.time_base import density_ratio, judged, seen_drag
@@ -107,13 +107,15 @@ def _measured(findings: Findings, geometry: Geometry, down: Floats) -> list[Meas
     measured = []
     without = geometry.settings.without
     check_numbers(without, len(findings.drops))
+    again = shown_before(findings.drops, geometry.metres_per_px)
     for number, drop in enumerate(findings.drops, 1):
         fit = fit_fall(drop.times, drop.places @ down, noise) if len(drop.times) >= FEWEST_FITTED else None
         flags, tilt = drop_flags(drop, fit, down, geometry)
         flags += ["left-out"] if number in without else []
+        flags += ["repeated-drop"] if again[number - 1] else []
         own = 0.0 if fit is None else _own(fit)
         measured.append(MeasuredDrop(drop, fit, own, tilt, flags, without.get(number, "")))
-    return two_clocks(compared(without_repeats(measured, geometry.metres_per_px)))
+    return two_clocks(compared(measured))
 
 
 def _own(fit: FallFit) -> float:

@@ -6,13 +6,10 @@ again where its places are those of an earlier one, and so are its sideways wand
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.track.drop import Drop
-from flybench.bench.verdict.result import MeasuredDrop
 
 Floats = NDArray[np.float64]
 
@@ -29,13 +26,12 @@ _FEWEST = 12
 """Frames that both must show [-]."""
 
 
-def without_repeats(measured: list[MeasuredDrop], metres_per_px: float) -> list[MeasuredDrop]:
-    """Return the drops, each that shows an earlier one again with its flag; ``metres_per_px`` is on the plane of fall."""
-    told: list[MeasuredDrop] = []
-    for one in measured:
-        again = any(_same(one.drop, earlier.drop, metres_per_px) for earlier in told)
-        told.append(replace(one, flags=[*one.flags, "repeated-drop"]) if again else one)
-    return told
+def shown_before(drops: list[Drop], metres_per_px: float) -> list[bool]:
+    """Tell of each drop whether it shows an earlier one again; ``metres_per_px`` is on the plane of fall [m]."""
+    return [
+        any(_same(drop, earlier, metres_per_px) for earlier in drops[:number])
+        for number, drop in enumerate(drops)
+    ]
 
 
 def _same(one: Drop, other: Drop, metres_per_px: float) -> bool:
