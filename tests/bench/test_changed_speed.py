@@ -72,7 +72,7 @@ def _scene() -> Scene:
 def _shown(numbers: list[float], rate: float, folder: Path, work: Path) -> tuple[BenchResult, float]:
     path, truth = rendered(_scene(), folder)
     shown_again(path, work / "r.mp4", numbers, rate)
-    result = measure(open_clip(work / "r.mp4"), read_sheet(sheet_of(_scene(), {}))).result
+    result = measure(open_clip(work / "r.mp4"), read_sheet(sheet_of(_scene(), {"capture_rate": None}))).result
     return result, truth.sink_speed_m_s
 
 

@@ -28,6 +28,7 @@ from flybench.bench.clip.container import (
     stream_of,
 )
 from flybench.bench.clip.filmed import filmed_on
+from flybench.bench.clip.header import stated_size
 from flybench.bench.clip.moving_stream import moving_stream
 from flybench.bench.clip.orientation import Orientation, orientation_of
 from flybench.bench.clip.survey import MADE_UP_RATE, Survey, capture_rate, survey_of
@@ -148,6 +149,7 @@ def open_clip(path: Path) -> Clip:
         first = next(decoded(container, stream, DecodingTally()), None)
         survey = survey_of(path, number)
         if first is None or not len(survey.times):
+            check_size(path, *stated_size(path))
             raise FlybenchError(unreadable(path))
         check_size(path, first.width, first.height)
         tags = {**container.metadata, **stream.metadata}

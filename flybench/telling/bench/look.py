@@ -7,7 +7,7 @@ from typing import Any
 from flybench.bench.clip.clock import Source
 from flybench.bench.preview.preview import DROPS, SPEED, Change, Preview
 from flybench.quantity import COVERAGE_FACTOR
-from flybench.telling.table import aligned, paragraph
+from flybench.telling.table import paragraph
 from flybench.telling.wording import counted
 from flybench.version import __version__
 
@@ -45,8 +45,10 @@ def verdict_line(seen: Preview) -> str:
 
 def lines(seen: Preview) -> list[str]:
     """Return the verdict, what was seen, and what to change, the most important first."""
-    rows = [(f"  {name}", value) for name, value in _seen(seen)]
-    found = [paragraph(verdict_line(seen)), *aligned(rows, [False, False])]
+    rows = _seen(seen)
+    wide = max(len(name) for name, _ in rows)
+    hung = [paragraph(f"  {name:<{wide}}  {value}", "", " " * (wide + 4)) for name, value in rows]
+    found = [paragraph(verdict_line(seen)), *hung]
     if seen.changes:
         found += ["To change:"]
         found += [
