@@ -73,12 +73,12 @@ CASES = [
     _sent("end trimmed, 30 a second", "clean", partial(cut, begin=0.0, end=0.1), partial(at_the_table, fps=30.0)),
     _sent("beginning trimmed, HEVC", "clean", partial(cut, begin=0.25, end=0.0),
           partial(at_the_table, encoding__codec="hevc")),
-    _sent("end trimmed, scale of time a quarter", "refused", partial(cut_and_wrong, factor=0.25)),
-    _sent("end trimmed, scale of time 4 times", "refused", partial(cut_and_wrong, factor=4.0)),
-    _sent("movie's ticks 4 times", "refused", partial(with_time_scale, box=b"mvhd", factor=4.0)),
-    _sent("movie's ticks 2 % up", "flagged", partial(with_time_scale, box=b"mvhd", factor=1.02)),
+    _sent("end trimmed, scale of time a quarter", "refused", partial(cut_and_wrong, factor=0.25), typed=NONE),
+    _sent("end trimmed, scale of time 4 times", "refused", partial(cut_and_wrong, factor=4.0), typed=NONE),
+    _sent("movie's ticks 4 times", "refused", partial(with_time_scale, box=b"mvhd", factor=4.0), typed=NONE),
+    _sent("movie's ticks 2 % up", "flagged", partial(with_time_scale, box=b"mvhd", factor=1.02), typed=NONE),
     _sent("played slowly by its edit list, 30 a second", "refused", partial(slowly, times=4.0),
-          partial(at_the_table, fps=30.0)),
+          partial(at_the_table, fps=30.0), typed=NONE),
     _sent("played slowly by its edit list, rate typed", "clean", partial(slowly, times=4.0),
           partial(at_the_table, fps=30.0), typed=typed("30 Hz")),
     _sent("noted as slow motion", "refused", partial(with_notes, notes=SLOW), partial(slowed, times=4.0), typed=NONE),
@@ -92,8 +92,9 @@ CASES = [
     _sent("pictures held twice", "flagged", partial(held, times=2), flags=frozenset({"held-pictures"})),
     *(
         _sent(f"ramp within the first fall, {slower:g} times", "measured", partial(ramp, slower=slower, stop=1.4),
-              partial(at_the_table, fps=240.0))
+              partial(at_the_table, fps=240.0), typed=NONE)
         for slower in (2.0, 4.0, 8.0)
     ),
-    _sent("from the first fall on 8 times slower", "refused", partial(ramp, slower=8.0), partial(at_the_table, fps=240.0)),
+    _sent("from the first fall on 8 times slower", "refused", partial(ramp, slower=8.0),
+          partial(at_the_table, fps=240.0), typed=NONE),
 ]  # fmt: skip
