@@ -187,6 +187,40 @@ def test_a_typed_rate_is_used_as_typed(rate: float, typed: float, stretch: float
     assert clock.source is Source.TYPED
 
 
+@pytest.mark.parametrize(
+    ("rate", "tag", "stretch", "tag_ratio"),
+    [
+        (120.0, 60.0, 1.0, 0.5),
+        (72.0, 60.0, 1.0, 60 / 72),
+        (15.0, 30.0, 1.0, 2.0),
+        (24.0, 30.0, 1.0, 1.25),
+        (30.0, 60.0, 1.0, 2.0),
+        (27.0, 240.0, 9.0, None),
+        (30.0, 240.0, 8.0, None),
+        (29.9, 30.0, 1.0, None),
+        (240.0, 240.0, 1.0, None),
+    ],
+)
+def test_a_tag_that_the_times_contradict_is_no_slow_motion(
+    rate: float, tag: float, stretch: float, tag_ratio: float | None
+) -> None:
+    """Slow motion begins at 100 frames a second, and phones lengthen gaps in dim light (common practice, no source)."""
+    clock = clock_of(np.arange(90) / rate, tag, None)
+    assert clock.stretch == pytest.approx(stretch, rel=1e-9)
+    assert clock.tag_ratio == (None if tag_ratio is None else pytest.approx(tag_ratio, rel=1e-9))
+    assert clock.source is Source.TAGGED
+
+
+@pytest.mark.parametrize("rate", [60.0, 120.0, 240.0])
+def test_times_in_whole_milliseconds_tell_the_rate_by_their_span(rate: float) -> None:
+    times = np.round(np.arange(300) / rate, 3)
+    assert clock_of(times, None, None).capture_rate == pytest.approx(rate, rel=1e-3)
+    typed = clock_of(times, None, rate)
+    assert (typed.stretch, typed.relative_uncertainty) == (1.0, CLOCK_UNCERTAINTY)
+    slowed = clock_of(np.round(np.arange(300) / 30.0, 3), None, 240.0)
+    assert slowed.stretch == pytest.approx(8.0, rel=1e-3)
+
+
 def test_a_typed_rate_a_hundredth_off_carries_the_difference() -> None:
     near, same = (clock_of(np.arange(90) / rate, None, 60.0) for rate in (59.2, 59.94))
     assert near.relative_uncertainty == pytest.approx(0.8 / 59.2 / np.sqrt(3), rel=1e-3)

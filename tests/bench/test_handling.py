@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from followed import Seen, found
 
-from flybench.bench.track.handling import LIFTED_AGAIN
+from flybench.bench.track.handling import LIFTED_AGAIN, lifted_again
 
 FALL = Seen((0.0, 0.05, 1.0), (0.0, 0.005, 0.30))
 """A fall of 300 mm at 0.31 m/s that lands at the foot of the picture."""
@@ -79,3 +80,8 @@ def test_a_stop_half_way_is_told_where_the_fly_fell_before_it(before: float, sto
     drops = found(Seen(times, (0.0, 0.10, 0.10, 0.30))).drops
     assert [drop.stopped for drop in drops] == [stopped]
     assert drops[0].times[0] >= before + 0.35
+
+
+def test_a_track_that_came_down_at_the_edge_alone_was_never_lifted_again() -> None:
+    """Its ways down are all taken off, as hands touch the edge; nothing is left to ask about."""
+    assert lifted_again([], np.linspace(0.0, 0.2, 30), 0.3) == set()

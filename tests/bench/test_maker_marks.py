@@ -79,3 +79,22 @@ def test_no_rate_of_its_own_proves_a_marked_clip_to_be_in_real_time(tmp_path: Pa
 def test_a_usual_clip_of_that_maker_is_not_asked_about(tmp_path: Path) -> None:
     clip = open_clip(_clip(tmp_path / "v.mp4", 30.0, noted(b"MCC_Data")))
     assert clip.clock(None).stretch == 1.0
+
+
+@pytest.mark.parametrize("tags", [{}, {"com.android.capture.fps": "30.0"}])
+def test_a_rate_that_has_a_marked_clip_play_in_real_time_is_refused(
+    tmp_path: Path, tags: dict[str, str]
+) -> None:
+    clip = open_clip(_clip(tmp_path / "v.mp4", 30.0, SLOW, tags))
+    cure = "Give the rate at which the camera filmed: the phone's camera shows it when slow motion is chosen."
+    with pytest.raises(BadValueError) as caught:
+        clip.clock(30.0)
+    assert str(caught.value) == (
+        f"camera.capture_rate: 30 Hz has the clip play in real time, but the phone marked the clip as slow motion. {cure}"
+    )
+    with pytest.raises(BadValueError) as caught:
+        clip.clock(None)
+    assert (
+        str(caught.value)
+        == f"camera.capture_rate: is missing, and the phone marked the clip as slow motion. {cure}"
+    )

@@ -96,3 +96,17 @@ def test_a_rate_that_does_not_fit_is_refused_and_named() -> None:
         f"REFUSED: no sink speed. 1 drop was seen, and none can be used. {FLAGS['rate-contradicted'].meaning} It was taken "
         "to be filmed at 240 frames a second, as typed."
     )
+
+
+def test_a_file_whose_tag_and_times_differ_and_a_doubted_real_time_are_said_in_the_first_lines() -> None:
+    differing = TimeBase(Source.TAGGED, 120.0, 0.6, 0.5, (0.5,), 1.0, 0.5)
+    told = text_of(telling.lines(replace(GOOD, time_base=differing, flags=["rates-differ"])))
+    assert (
+        "Taken as filmed at 120 frames a second, as its times have it; the file also says 60 frames a second, by which the "
+        "fly would sink 0.5 times as fast. free water"
+    ) in told
+    doubted = TimeBase(Source.TYPED, 30.0, 0.5, 0.2, (2.0,))
+    told = text_of(telling.lines(replace(GOOD, time_base=doubted, flags=["rate-not-borne-out"])))
+    assert (
+        "Taken as real time: 30 frames a second, as typed; the falls look as if the clip played at another speed. free water"
+    ) in told

@@ -37,6 +37,12 @@ _BELOW = 0.98
 no source)."""
 
 
+_ORDINARY = 62.0
+"""Rate in a tag up to which a clip is not taken for slow motion by the tag alone [Hz]: phones offer slow motion from 100 a
+second on (common practice, no source)."""
+_ROUNDED = 0.1
+"""Spread of the gaps over the gap up to which the whole span tells the rate better than the median gap [-]: times in whole
+milliseconds at 240 a second spread by 0.07 (worked out)."""
 _CONTRADICTED = 0.05
 """Logarithm of stated length over that of the pictures beyond which a file is not measured without the user's rate [-]: a
 doubt of a twentieth is as much as a usable result can bear (judgement)."""
@@ -60,6 +66,8 @@ class TimesDoubt:
     """Length that the file's header states over that of its pictures [-]."""
     slowed: str = ""
     """What says that the clip is not played as fast as it was filmed, but not at what rate that was; empty: nothing does."""
+    by_edit_list: bool = False
+    """True where that is an edit list, whose speed a typed rate leaves out."""
 
     @property
     def none(self) -> bool:
@@ -112,7 +120,7 @@ def clock_of(
     gaps = gaps[gaps > 0]
     if gaps.size == 0:
         return Clock(1.0, tag or given or 0.0, 0.0, 0, CLOCK_UNCERTAINTY)
-    gap = float(np.median(gaps))
+    gap = _usual_gap(gaps)
     evenness = _evenness(gaps, gap)
     if given is not None:
         timed = times_doubt.none
@@ -120,18 +128,50 @@ def clock_of(
         doubt = _typed_doubt(given * gap) if stretch == 1.0 and timed else TAG_UNCERTAINTY
         guessed = timed and _whole(stretch)[1]
         differing = _differing(tag, gap, stretch)
+        if stretch == 1.0 and given <= _ORDINARY and not times_doubt.by_edit_list:
+            _check_marked(times_doubt, f"{given:g} Hz has the clip play in real time, but")
         return Clock(stretch, stretch / gap, *evenness, doubt, guessed, Source.TYPED, differing)
     source = Source.UNTOLD if tag is None else Source.TAGGED
-    if times_doubt.slowed and source is Source.UNTOLD:
-        raise BadValueError(
-            "camera.capture_rate",
-            f"is missing, and {times_doubt.slowed}",
-            "Give the rate at which the camera filmed: the phone's camera shows it when slow motion is chosen",
-        )
-    stretch, guessed = (1.0, False) if tag is None else _whole(tag * gap)
+    stretch, guessed, differing = (1.0, False, None) if tag is None else _tagged(tag, gap)
+    if stretch == 1.0 and (tag is None or 1 / gap <= _ORDINARY):
+        _check_marked(times_doubt, "is missing, and")
     doubt = TAG_UNCERTAINTY if stretch > 1 else CLOCK_UNCERTAINTY
     doubt = float(np.hypot(doubt, times_doubt.header_ratio - 1.0))
-    return Clock(stretch, stretch / gap, *evenness, doubt, guessed, source)
+    return Clock(stretch, stretch / gap, *evenness, doubt, guessed, source, differing)
+
+
+def _usual_gap(gaps: Floats) -> float:
+    """Return the usual gap between frames [s]: the median one, or that of the whole span where times are coarsely rounded.
+
+    Some containers round times to a millisecond, by which the median gap is up to 6 % off at 120 a second.
+    """
+    gap = float(np.median(gaps))
+    jitter, missing = _evenness(gaps, gap)
+    whole = float(gaps.sum()) / (len(gaps) + missing)
+    return whole if jitter < _ROUNDED and abs(whole / gap - 1.0) > _SAME else gap
+
+
+def _tagged(tag: float, gap: float) -> tuple[float, bool, float | None]:
+    """Return the stretch by a tag, whether it is no whole number, and the tag's rate over the one used where they differ.
+
+    A tag below the clip's own rate contradicts it. One a little above, or an ordinary rate above it, is what a phone
+    means to film at, which it does not keep to in dim light, or a copy has lost pictures: the clip's own times are used.
+    """
+    ratio = tag * gap
+    ordinary = tag <= _ORDINARY and ratio > 1 + _WHOLE
+    if ratio < 1 - _WHOLE or 1 + _WHOLE < ratio < _STRETCHED or ordinary:
+        return 1.0, False, ratio
+    return *_whole(ratio), None
+
+
+def _check_marked(doubt: TimesDoubt, beginning: str) -> None:
+    """Refuse real time for a clip that its phone marked as slow motion."""
+    if doubt.slowed:
+        raise BadValueError(
+            "camera.capture_rate",
+            f"{beginning} {doubt.slowed}",
+            "Give the rate at which the camera filmed: the phone's camera shows it when slow motion is chosen",
+        )
 
 
 def _check_times(doubt: TimesDoubt) -> None:

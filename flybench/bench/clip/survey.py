@@ -99,6 +99,7 @@ def _doubt(told: Lengths, pictures: Pictures, marked: str) -> TimesDoubt:
     return TimesDoubt(
         header_ratio=header_ratio(told, pictures),
         slowed=marked if rate == 1.0 else f"the file has its pictures played at {rate:g} times their speed",
+        by_edit_list=rate != 1.0,
     )
 
 

@@ -44,6 +44,8 @@ def lifted_again(runs: Runs, depth: Floats, deepest: float) -> set[int]:
     A fall ends on the floor or where the thing stays; a hand that gropes for its hold, or goes on with
     lifting after a step down, ends elsewhere. ``deepest`` is the deepest place of the clip [m].
     """
+    if not runs:
+        return set()
     ends = [int(run[0]) for run in runs[1:]] + [len(depth)]
     return {
         number

@@ -18,6 +18,8 @@ _ODD = 0.06
 _FAR = 0.20
 """How far from the middle drop, as a ratio less one, a drop has no place in the mean [-]: four times the spread of a fly
 that scatters by 5 %, which is much; a hand, another fly or a bubble gets there (judgement)."""
+_ALIKE = 0.03
+"""Largest difference of strays that agree with one another, relative [-]: the usual spread of 1.5 % twice (judgement)."""
 _DOUBTS = 3.0
 """The drop's own standard uncertainties added to both limits [-] (judgement)."""
 _FEWEST = 3
@@ -30,15 +32,23 @@ def compared(measured: list[MeasuredDrop]) -> list[MeasuredDrop]:
     """Return the drops with what comparing the usable ones tells flagged on them.
 
     A drop far from others that agree and are in the majority is left out (stray-drop). Where no majority
-    agrees there is no mean (no-common-speed, on all of them). One that is merely odd stays in.
+    agrees, or those far off agree with one another, as in a clip of which a part is slowed down, there is no mean
+    (no-common-speed, on all of them). One that is merely odd stays in.
     """
     used = [drop for drop in measured if drop.used]
     far = _far(used)
     rest = [drop for drop, is_far in zip(used, far, strict=True) if not is_far]
-    if 2 * len(rest) <= len(used) or any(_far(rest)):
+    strays = [drop for drop, is_far in zip(used, far, strict=True) if is_far]
+    if 2 * len(rest) <= len(used) or any(_far(rest)) or _alike(strays):
         return _flagged(measured, used, "no-common-speed")
-    left = _flagged(measured, [drop for drop, is_far in zip(used, far, strict=True) if is_far], "stray-drop")
+    left = _flagged(measured, strays, "stray-drop")
     return _flagged(left, _odd(rest), "odd-drop")
+
+
+def _alike(strays: list[MeasuredDrop]) -> bool:
+    """Tell whether two strays or more have one speed, as by chance they hardly do."""
+    speeds = _speeds(strays)
+    return len(speeds) >= 2 and float(speeds.max() / speeds.min()) - 1.0 < _ALIKE
 
 
 _CLOCKS = (2.0, 4.0, 8.0)

@@ -64,14 +64,15 @@ CLOCK_FLAGS: dict[str, Flag] = {
     ),
     "rates-differ": Flag(
         _D,
-        "The capture rate that was typed is not the one that the file states, and the falls do not show which is right.",
-        "Look up at which rate the camera filmed. If the file is right, leave capture_rate out; to let the fall itself tell, "
-        "weigh the fly, or let it go in view of the camera, above where it reaches its sink speed.",
+        "The capture rate that was typed, or the file's own times, are not what the file states as its capture rate, and the "
+        "falls do not show which is right.",
+        "Look up at which rate the camera filmed, and write it in the sheet, under [camera]: capture_rate. To let the fall "
+        "itself tell, weigh the fly, or let it go in view of the camera, above where it reaches its sink speed.",
     ),
     "rate-not-borne-out": Flag(
         _D,
-        "The capture rate makes the clip slow motion, and the falls do not bear that out: they would look usual in real time "
-        "too.",
+        "The falls do not bear the capture rate out: by what they show, the clip may play slower or faster than that rate "
+        "says.",
         "Check the rate at which the camera filmed: a copy from a messenger may hold every other frame in real time. Send "
         "the clip straight from the phone, weigh the fly, or let it go in view of the camera.",
     ),

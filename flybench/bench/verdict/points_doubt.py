@@ -47,9 +47,10 @@ def points_doubts(
 def _another_picture(geometry: Geometry, falls: list[FallInPixels]) -> float:
     """Return by what share speeds may be too high as the points may be of a smaller picture [-], nought where they fit.
 
-    Both then lie near the upper left corner, and the falls go on where the points end.
+    Both then lie near the upper left corner, and the falls go on where the points end. A size that was typed as the clip's
+    own is believed; points brought over from another size are looked at as well, as that size may be wrong.
     """
-    if geometry.settings.scale.picture is not None:
+    if geometry.settings.scale.picture == geometry.scale_points.size:
         return 0.0
     size, far = np.array(geometry.scale_points.size, dtype=float), geometry.scale_points.pixels.max(axis=0)
     smaller = float(np.min(size / (far + 1.0)))

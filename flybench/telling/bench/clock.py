@@ -7,6 +7,7 @@ from flybench.bench.verdict.result import BenchResult
 from flybench.bench.verdict.time_base import TimeBase
 from flybench.telling.table import paragraph
 
+_TAKEN = {Source.TYPED: "as typed; the file says", Source.TAGGED: "as its times have it; the file also says"}
 _SAID = {Source.TYPED: "typed", Source.TAGGED: "the file says"}
 
 
@@ -44,11 +45,16 @@ def _disputed(time_base: TimeBase) -> str:
     """Return between what a stated rate stands; empty where nothing speaks against it."""
     if time_base.tag_ratio is not None:
         return (
-            f"Taken as filmed at {_rate(time_base)}, as typed; the file says {_rate(time_base, time_base.tag_ratio)}, by "
+            f"Taken as filmed at {_rate(time_base)}, {_TAKEN[time_base.source]} {_rate(time_base, time_base.tag_ratio)}, by "
             f"which the fly would sink {time_base.tag_ratio:.3g} times as fast."
         )
     if time_base.flag != "rate-not-borne-out":
         return ""
+    if time_base.stretch == 1:
+        return (
+            f"Taken as real time: {_rate(time_base)}, as {_SAID[time_base.source]}; the falls look as if the clip played at "
+            "another speed."
+        )
     times = f"{time_base.stretch:.3g} times"
     return (
         f"Taken as filmed at {_rate(time_base)} and played {times} slower, as {_SAID[time_base.source]}; if the clip plays "
