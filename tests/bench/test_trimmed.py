@@ -79,7 +79,8 @@ def test_an_edit_list_is_read_as_it_stands(whole: Path, tmp_path: Path) -> None:
     with_edit(whole, tmp_path / "t.mp4", 1.5, 2.0, 0.5)
     told = lengths(tmp_path / "t.mp4", 1)
     assert told is not None
-    assert (told.movie, told.movie_ticks) == (2.0, 1000)
+    assert told.movie == 2.0
+    assert told.movie_ticks in (1000, 90_000)  # which of them is the muxer's choice, by its version
     assert told.track == pytest.approx(SECONDS, abs=0.1)
     assert [(one.length, one.rate) for one in told.edits] == [(2.0, 0.5)]
     assert told.edits[0].start == pytest.approx(1.5, abs=0.15)  # and the delay of coding
