@@ -34,9 +34,9 @@ for folder in ("bench_videos", "tests/helpers"):
     sys.path.insert(0, str(ROOT / folder))
 
 from clips import index_first, rendered, sheet_of  # noqa: E402
+from rewritten import without_tags  # noqa: E402
+from scenes import SMALL  # noqa: E402
 from spoilt import spoilt  # noqa: E402
-from tankview.scene import Scene  # noqa: E402
-from tankview.simple import clean_scene, drops  # noqa: E402
 
 from flybench.bench.clip.footage import open_clip  # noqa: E402
 from flybench.bench.measure import measure  # noqa: E402
@@ -69,22 +69,9 @@ class Verdict:
     megabytes: float
 
 
-def scene() -> Scene:
-    """Return three drops at half a metre a second, in 2.2 s of 240 x 426 px at 60 a second."""
-    return clean_scene(
-        drops=drops(3, 0.7, first=0.05, terminal_speed=0.5),
-        duration=2.2,
-        camera__width=240,
-        camera__height=426,
-        camera__focal_px=740.0,
-        encoding__preset="ultrafast",
-        extras__noise=1.0,
-    )
-
-
 def made(work: Path) -> tuple[dict[str, bytes], dict[str, Any], float]:
     """Return the good clip in every form, its sheet and the true speed [m/s]."""
-    path, truth = rendered(scene(), work)
+    path, truth = rendered(SMALL, work)
     files = {}
     for form in FORMS:
         target = work / f"good.{form}"
@@ -95,18 +82,9 @@ def made(work: Path) -> tuple[dict[str, bytes], dict[str, Any], float]:
         elif form in ("gif", "hevc.mp4", "hevc", "avi"):
             _encoded(path, target)
         else:
-            _copied(path, target)
+            without_tags(path, target)
         files[form] = target.read_bytes()
-    return files, sheet_of(scene(), {}), truth.sink_speed_m_s
-
-
-def _copied(clip: Path, target: Path) -> None:
-    with av.open(str(clip)) as old, av.open(str(target), "w") as new:
-        stream = new.add_stream_from_template(old.streams.video[0])
-        for packet in old.demux(old.streams.video[0]):
-            if packet.dts is not None:
-                packet.stream = stream
-                new.mux(packet)
+    return files, sheet_of(SMALL, {}), truth.sink_speed_m_s
 
 
 def _encoded(clip: Path, target: Path) -> None:

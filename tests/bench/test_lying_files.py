@@ -8,9 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from clips import rendered, sheet_of
+from scenes import SMALL
 from spoilt import ANY, BOXED, spoilt
-from tankview.scene import Scene
-from tankview.simple import clean_scene, drops
 from written_clips import write_clip
 
 from flybench.bench.clip.footage import open_clip
@@ -23,23 +22,11 @@ from flybench.jobs.bench.look import look_at
 LIES = [way for way in BOXED if way not in ANY or "huge" in way]
 
 
-def _scene() -> Scene:
-    return clean_scene(
-        drops=drops(3, 0.7, first=0.05, terminal_speed=0.5),
-        duration=2.2,
-        camera__width=240,
-        camera__height=426,
-        camera__focal_px=740.0,
-        encoding__preset="ultrafast",
-        extras__noise=1.0,
-    )
-
-
 @pytest.mark.slow
 @pytest.mark.parametrize("way", LIES)
 def test_a_lying_file_is_refused_flagged_or_measured_rightly(way: str, folder: Path, tmp_path: Path) -> None:
     """Truth: rendered at half a metre a second. One with enormous gaps, so with one time, once broke ``bench look``."""
-    clip, truth = rendered(_scene(), folder)
+    clip, truth = rendered(SMALL, folder)
     path = tmp_path / "lying.mp4"
     for turn in range(2):
         copy = spoilt(clip.read_bytes(), list(BOXED).index(way) + turn * len(BOXED))
@@ -48,7 +35,7 @@ def test_a_lying_file_is_refused_flagged_or_measured_rightly(way: str, folder: P
         with suppress(FlybenchError):
             look_at(path, None, {})
         try:
-            result = measure(open_clip(path), read_sheet(sheet_of(_scene(), {}))).result
+            result = measure(open_clip(path), read_sheet(sheet_of(SMALL, {}))).result
         except FlybenchError:
             continue
         if result.sink_speed is not None and not doubts(result.all_flags):

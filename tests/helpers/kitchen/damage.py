@@ -18,8 +18,8 @@ from rewritten import (
 )
 from tankview.scene import Scene
 
-from kitchen.case import Case, Tables
-from kitchen.clock import at_the_table, slowed, typed
+from kitchen.case import Case
+from kitchen.clock import NONE, at_the_table, slowed, typed
 
 SLOW = noted(b"Invalid_Data", b"SlowMotion_Data")
 LONG = 30.0
@@ -64,7 +64,6 @@ def _sent(
     return Case(name, scene, outcome, sent=sent, **more)  # type: ignore[arg-type]
 
 
-NONE: Callable[[Tables], Tables] = typed(None)
 CASES = [
     _sent("beginning trimmed", "clean", partial(cut, begin=0.25, end=0.0)),
     _sent("end trimmed", "clean", partial(cut, begin=0.0, end=0.1)),

@@ -20,7 +20,7 @@ from tankview.scene import Scene
 from tankview.simple import clean_scene, drops
 
 from kitchen.case import Case, Tables
-from kitchen.clock import typed
+from kitchen.clock import NONE
 from kitchen.sheet import squeezed
 
 Sent = Callable[[Path, Path], None]
@@ -174,5 +174,5 @@ CASES: list[Case] = [
     Case("slips: three drops written again", _scene, "clean", ONCE),
     Case("slips: three drops that do not wander", _but(wander=0.0), "clean"),
     Case("slips: the last two drops four times slower", _but(timing__fps=240.0), "refused",
-         _written(lambda clip: [clip], slow=1.9), typed=typed(None)),
+         _written(lambda clip: [clip], slow=1.9), typed=NONE),
 ]  # fmt: skip
