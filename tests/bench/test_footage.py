@@ -211,6 +211,15 @@ def test_a_tag_that_the_times_contradict_is_no_slow_motion(
     assert clock.source is Source.TAGGED
 
 
+@pytest.mark.parametrize(("rate", "tag"), [(15.0, 30.0), (24.0, 30.0), (30.0, 60.0), (120.0, 60.0)])
+def test_a_typed_rate_settles_what_a_tag_left_open(rate: float, tag: float) -> None:
+    """The cure of ``rates-differ`` is to write the rate at which the camera filmed."""
+    times = np.arange(90) / rate
+    assert clock_of(times, tag, None).tag_ratio is not None
+    settled = clock_of(times, tag, rate)
+    assert (settled.stretch, settled.tag_ratio) == (1.0, None)
+
+
 @pytest.mark.parametrize("rate", [60.0, 120.0, 240.0])
 def test_times_in_whole_milliseconds_tell_the_rate_by_their_span(rate: float) -> None:
     times = np.round(np.arange(300) / rate, 3)

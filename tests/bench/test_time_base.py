@@ -14,7 +14,7 @@ from clips import measured, rendered
 from scenes import scene
 from scipy.integrate import solve_ivp
 
-from flybench.bench.clip.clock import CLOCK_UNCERTAINTY, Clock, Source
+from flybench.bench.clip.clock import CLOCK_UNCERTAINTY, Clock, Source, TimesDoubt, clock_of
 from flybench.bench.fit.response_number import NUMBERS, ResponseProfile, response_profile
 from flybench.bench.sheet.settings import FlySettings
 from flybench.bench.verdict.time_base import TimeBase, density_ratio, judged, seen_drag
@@ -169,6 +169,13 @@ def test_a_stated_slowing_of_about_two_must_show_in_the_falls_and_usual_ones_nee
             assert judged(typed(stretch, source=source), settled, 0.3, None, None).flag is None
         assert judged(typed(2.0, source=source), settled, 0.3, None, None).flag == "rate-not-borne-out"
         assert judged(typed(2.0, source=source), seen, 0.3, None, None).flag is None
+
+
+def test_a_typed_rate_for_a_clip_without_times_is_no_slow_motion() -> None:
+    """A raw stream has none: what is made up for it, 25 frames a second, is the program's own."""
+    raw = clock_of(np.arange(90) / 25.0, None, 60.0, TimesDoubt(made_up=True))
+    assert (raw.stretch, raw.slowing) == (pytest.approx(2.4), 1.0)
+    assert judged(raw, [fall(3.0, start=1.0)], 0.27, None, None).flag is None
 
 
 def test_a_stated_slowing_that_makes_a_fly_faster_than_flies_are_is_doubted() -> None:

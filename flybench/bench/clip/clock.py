@@ -35,8 +35,6 @@ doubt."""
 _BELOW = 0.98
 """Least typed rate over the clip's own that is believed [-]: cameras keep their nominal rate to a hundredth (common practice,
 no source)."""
-
-
 _ORDINARY = 62.0
 """Rate in a tag up to which a clip is not taken for slow motion by the tag alone [Hz]: phones offer slow motion from 100 a
 second on (common practice, no source)."""
@@ -94,7 +92,15 @@ class Clock:
     """True where the capture rate does not fit the clip's own rate by a whole number."""
     source: Source = Source.UNTOLD
     tag_ratio: float | None = None
-    """Rate in the file's tag over the typed one [-]; None where they agree or one is missing."""
+    """Rate in the file's tag over the one used [-]; None where they agree or there is no tag."""
+
+    times_believed: bool = True
+    """False where the clip's own times are made up or contradicted, so that the stretch says nothing of slow motion."""
+
+    @property
+    def slowing(self) -> float:
+        """Return how many times slower than real the clip is known to play [-]."""
+        return self.stretch if self.times_believed else 1.0
 
     @property
     def stored_rate(self) -> float:
@@ -130,7 +136,7 @@ def clock_of(
         differing = _differing(tag, gap, stretch)
         if stretch == 1.0 and given <= _ORDINARY and not times_doubt.by_edit_list:
             _check_marked(times_doubt, f"{given:g} Hz has the clip play in real time, but")
-        return Clock(stretch, stretch / gap, *evenness, doubt, guessed, Source.TYPED, differing)
+        return Clock(stretch, stretch / gap, *evenness, doubt, guessed, Source.TYPED, differing, timed)
     source = Source.UNTOLD if tag is None else Source.TAGGED
     stretch, guessed, differing = (1.0, False, None) if tag is None else _tagged(tag, gap)
     if stretch == 1.0 and (tag is None or 1 / gap <= _ORDINARY):
@@ -193,7 +199,7 @@ def _check_times(doubt: TimesDoubt) -> None:
 
 def _differing(tag: float | None, gap: float, stretch: float) -> float | None:
     """Return the stretch by the tag over that by the typed rate, None where they say the same."""
-    ratio = 1.0 if tag is None else _whole(tag * gap)[0] / stretch
+    ratio = 1.0 if tag is None else _tagged(tag, gap)[0] / stretch
     return None if abs(ratio - 1.0) <= _WHOLE else ratio
 
 

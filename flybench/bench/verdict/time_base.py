@@ -89,7 +89,7 @@ class TimeBase:
     stretch: float = 1.0
     """Times slower than real that the clip plays, by the rate used [-]."""
     tag_ratio: float | None = None
-    """Rate in the file over the typed one [-]; None where they agree or one is missing."""
+    """Rate in the file over the one used [-]; None where they agree or there is no tag."""
 
     @property
     def proved(self) -> bool:
@@ -136,12 +136,12 @@ def judged(
     paced = {q: log + _bell(np.log(speed * q / _PACE), _PACE_SPREAD) for q, log in seen.items()}
     shown = _shares(seen, others, _REAL_ALONE)
     weighed = (
-        (seen, paced) if clock.source is Source.UNTOLD else (_held_back(seen, paced, drag, clock.stretch),)
+        (seen, paced) if clock.source is Source.UNTOLD else (_held_back(seen, paced, drag, clock.slowing),)
     )
     real = min(_shares(one, others, _before(clock))[1.0] for one in weighed)
     likely = _likely(_shares(paced, others, 0.0))
     return TimeBase(
-        clock.source, clock.capture_rate, real, shown[1.0], likely, clock.stretch, clock.tag_ratio
+        clock.source, clock.capture_rate, real, shown[1.0], likely, clock.slowing, clock.tag_ratio
     )
 
 
@@ -152,8 +152,8 @@ def _others(clock: Clock) -> dict[float, float]:
     another, and what an editor may have made an odd rate of.
     """
     found = dict(STRETCHES)
-    if clock.source is not Source.UNTOLD and clock.stretch != 1:
-        found[1 / clock.stretch] = 1.0
+    if clock.source is not Source.UNTOLD and clock.slowing != 1:
+        found[1 / clock.slowing] = 1.0
     if clock.tag_ratio is not None:
         found[clock.tag_ratio] = 1.0
     if clock.source is Source.UNTOLD and _odd(clock):
@@ -227,7 +227,7 @@ def _before(clock: Clock) -> float:
     if clock.source is not Source.UNTOLD:
         if clock.tag_ratio is not None:
             return _REAL_DISPUTED
-        unusual = 1 < clock.stretch < _LEAST_SLOWING
+        unusual = 1 < clock.slowing < _LEAST_SLOWING
         return _REAL_HALF_STATED if unusual else _REAL_STATED
     if _odd(clock) or clock.stored_rate < _QUICK_RATE:
         return _REAL_ALONE
