@@ -64,8 +64,8 @@ CLOCK_FLAGS: dict[str, Flag] = {
     ),
     "rates-differ": Flag(
         _D,
-        "The capture rate that was typed, or the file's own times, are not what the file states as its capture rate, and the "
-        "falls do not show which is right.",
+        "The file states another capture rate than the one that was typed, or than its own times have, and the falls do not "
+        "show which is right.",
         "Look up at which rate the camera filmed, and write it in the sheet, under [camera]: capture_rate. To let the fall "
         "itself tell, weigh the fly, or let it go in view of the camera, above where it reaches its sink speed.",
     ),
