@@ -78,7 +78,7 @@ def _observed(clip: Clip, view: TankView, spots: list[Spot]) -> Observations:
         clip.survey.promised,
         clip.tally,
         view.geometry.scale_points,
-        [*clip.flags, *view.flags],
+        list(dict.fromkeys([*clip.flags, *view.flags, *view.watch.flags()])),
         [rounded_to_grain(spot) for spot in spots],
         clip.survey.doubt,
     )
@@ -114,11 +114,17 @@ class _Watcher:
 
     def __call__(self, frame: Frame) -> list[Spot]:
         """Return what is not background; nothing where the shaking cannot be told."""
+        watched = self.view.watch if self.view.watch.wants(frame.index) else None
         if self.motion is not None:
-            found = self.view.tracker.motion(eight_bit(frame.luma, frame.shift), self.motion)
+            picture = eight_bit(frame.luma, frame.shift)
+            found = self.view.tracker.motion(picture, self.motion)
+            if watched:
+                watched.follow(picture, found)
             if found is None:
                 return []
             self.motion = found
+        elif watched:
+            watched.look(eight_bit(frame.luma, frame.shift))
         spots = self.spotter.spots(frame, self.motion)
         self.album.keep(frame, spots, self.motion)
         return spots

@@ -7,7 +7,7 @@ import math
 import pytest
 from test_bench_budget import fall, geometry
 
-from flybench.bench.verdict.sway import SWAY, sway_doubts
+from flybench.bench.verdict.sway import NEARER, SWAY, sway_doubts
 
 
 def test_a_still_phone_adds_nothing() -> None:
@@ -34,3 +34,22 @@ def test_of_sway_that_was_followed_the_parallax_stays() -> None:
     whole = sway_doubts(["steadiness-unknown"], [one], view)[SWAY]
     assert not settings.scale.card
     assert sway_doubts(["hand-held"], [one], view)[SWAY] == pytest.approx(whole * away / n / near)
+
+
+def test_a_phone_nearer_or_farther_is_told_as_far_as_it_was_watched() -> None:
+    """4 mm over the distance where nobody can tell; where it was followed the parallax of 2 % end to end; pushed, 5 %."""
+    view = geometry()
+    one = fall(view)
+    near = sum(part / index for part, index in zip(view.fall.thickness, view.fall.index, strict=True))
+    parallax = (
+        sway_doubts(["hand-held"], [one], view)[SWAY] / sway_doubts(["steadiness-unknown"], [one], view)[SWAY]
+    )
+    wanted = {
+        ("hand-held",): float(parallax[0]) * 0.02 / math.sqrt(12.0),
+        ("steadiness-unknown",): 0.004 / near,
+        ("hand-held", "size-unwatched"): 0.004 / near,
+        ("card-moved", "size-unwatched"): 0.05,
+    }
+    for flags, doubt in wanted.items():
+        assert sway_doubts([*flags], [one, one], view)[NEARER] == pytest.approx([doubt] * 2)
+    assert NEARER not in sway_doubts(["card-moved"], [one], view)

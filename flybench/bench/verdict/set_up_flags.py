@@ -19,6 +19,19 @@ SET_UP_FLAGS: dict[str, Flag] = {
         "so a hand's sway may pass for the fly's.",
         "Prop the phone up, and let the water's surface, the table's edge or a strip of tape across the tank be seen.",
     ),
+    "size-unwatched": Flag(
+        _D,
+        "The picture moved, and there is too little in it to show whether the phone came nearer as well, or the picture was "
+        "zoomed; that is carried in the uncertainty.",
+        "Prop the phone up, and let both the water's surface and the table's edge be seen, or stand the card in the tank.",
+    ),
+    "picture-changed": Flag(
+        _R,
+        "The clip shows another picture in one part than in another, or the same one larger or smaller: the phone was moved "
+        "nearer, the picture was zoomed, or two clips were joined. The scale holds for one part only.",
+        "Cut the clip where the picture changes, and measure each part by itself. Read typed points off the first picture of "
+        "the part.",
+    ),
     "rolling-shutter": Flag(
         _D,
         "The phone lay on its side. Its sensor is then read along the fall, which shifts the speed by about one per cent.",
@@ -55,7 +68,7 @@ SET_UP_FLAGS: dict[str, Flag] = {
     ),
     "card-moved": Flag(
         _D,
-        "The card or the phone jumped during the clip.",
+        "The card or the phone jumped during the clip; falls that were on the way then, or before it, may be missing.",
         "Weigh the card down, prop the phone up, and do not touch the tank between drops.",
     ),
     "card-in-two-places": Flag(
@@ -127,8 +140,8 @@ SET_UP_FLAGS: dict[str, Flag] = {
     ),
     "points-across": Flag(
         _D,
-        "The two points lie across the fall, and the clip was written again in a size that phones do not film: if its "
-        "picture was squeezed, the scale along the fall is another.",
+        "The two points lie across the fall, and the clip was written again after filming: if a program made one shape of "
+        "picture into another by squeezing it, the scale along the fall is another.",
         "Take two points above each other, or stand the card in the tank; or send the clip straight from the phone.",
     ),
     "round-column": Flag(

@@ -17,6 +17,14 @@ HAND_SWAY = 0.004
 either side in a picture of 300 mm and 960 px are 3.4 mm (judgement)."""
 SWAY = "sway of the phone"
 """Name of the part in the budget."""
+NEARER = "phone nearer or farther"
+"""Name of what sway along the view leaves of the scale."""
+PUSHED = 0.05
+"""Change of the scale by a phone that was moved and may have been pushed nearer or zoomed, standard uncertainty [-]: up to 8
+or 9 % are as likely as none (judgement)."""
+FOLLOWED = 0.02 / math.sqrt(12.0)
+"""Change of the picture's size that was followed, standard deviation [-]: from a range of 2 % on its scale is refused
+(``view.watch``)."""
 
 
 def sway_doubts(flags: list[str], falls: list[FallInPixels], geometry: Geometry) -> dict[str, Floats]:
@@ -26,14 +34,25 @@ def sway_doubts(flags: list[str], falls: list[FallInPixels], geometry: Geometry)
     whether it did, all of that is doubt. Where it was followed, only the share by which what was followed moves
     otherwise than the fall plane, as seen from a phone that is carried and not only turned.
     """
-    if "steadiness-unknown" in flags:
-        share = 1.0
-    elif "hand-held" in flags:
-        share = _parallax(geometry)
-    else:
-        return {}
-    lengths = np.array([fall.drop.places[-1, 1] - fall.drop.places[0, 1] for fall in falls])
-    return {SWAY: share * math.sqrt(2.0) * HAND_SWAY / np.abs(lengths)}
+    found = {}
+    if nearer := _nearer(flags, geometry):
+        found[NEARER] = np.full(len(falls), nearer)
+    share = 1.0 if "steadiness-unknown" in flags else _parallax(geometry) if "hand-held" in flags else 0.0
+    if share:
+        lengths = np.array([fall.drop.places[-1, 1] - fall.drop.places[0, 1] for fall in falls])
+        found[SWAY] = share * math.sqrt(2.0) * HAND_SWAY / np.abs(lengths)
+    return found
+
+
+def _nearer(flags: list[str], geometry: Geometry) -> float:
+    """Return the relative change of the scale by a phone that came nearer or went farther; a card is followed in size too."""
+    if geometry.settings.scale.card:
+        return 0.0
+    if "size-unwatched" in flags and "card-moved" in flags:
+        return PUSHED
+    if "size-unwatched" in flags or "steadiness-unknown" in flags:
+        return float(HAND_SWAY / geometry.fall.apparent_distance)
+    return FOLLOWED * _parallax(geometry) if "hand-held" in flags else 0.0
 
 
 def _parallax(geometry: Geometry) -> float:

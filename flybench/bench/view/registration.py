@@ -42,6 +42,12 @@ _TIE = np.array([6.0, 6.0, 3.0, 3.0])
 _REACH = 24
 """How far is searched [px of the small picture]: a twentieth of the picture each way; a hand that sways more loses the fly
 too (judgement)."""
+_SIZES = 1.25 ** np.linspace(-1.0, 1.0, 25)
+"""Sizes of the picture that are searched, over that of the reference [-]: a phone pushed nearer by a fifth of its way; in
+steps of 1.9 %, of which the half shifts the picture's end by less than the search's first round reaches (judgement)."""
+_SCOUTS = 60
+"""Cells that a picture of another size is searched by, at least [-]: spread evenly; the motion is then fitted by all
+(judgement)."""
 _FAR = 0.01
 """What a motion loses in the search for each pixel of its length, in whole agreement of a zone [-]: so that among equals the
 shortest wins, no motion first (judgement)."""
@@ -83,6 +89,11 @@ class Registrar:
         """Return the distance of the picture's end from its middle, at which turn and growth are counted [px]."""
         return max(self.ground.shape) / 2
 
+    @cached_property
+    def tells_size(self) -> bool:
+        """Tell whether the ground would show a picture that grows: its readings lie far enough apart along what they tell."""
+        return bool(self._free(np.ones(len(self.ground.cell)))[3])
+
     def fitted(self, small: Picture, start: Floats) -> Fitted:
         """Return the motion found from a start by weighted least squares over all readings."""
         values = start.copy()
@@ -95,6 +106,25 @@ class Registrar:
             values, spread = self._step(values, off, weight, start)
         off, like, seen = self._read(small, values)
         return self._judged(values, spread, off, (like > _ALIKE) & seen, seen)
+
+    def unmoved(self, small: Picture) -> Fitted:
+        """Return what speaks for no motion at all; nothing is fitted, which costs a fifth of a fit."""
+        if not len(self.ground.cell):
+            return self.fitted(small, NO_MOTION)
+        off, like, seen = self._read(small, NO_MOTION)
+        return self._judged(NO_MOTION, np.zeros(2), off, (like > _ALIKE) & seen, seen)
+
+    def resized(self, small: Picture) -> Fitted:
+        """Return the best motion to a picture of another size, larger or smaller by up to a fifth."""
+        if not len(self.ground.cell):
+            return self.fitted(small, NO_MOTION)
+        cells = len(self.ground.corners)
+        scout = Registrar(self.ground.kept(np.arange(cells) % max(cells // _SCOUTS, 1) == 0))
+        found = []
+        for size in _SIZES:
+            across, down = size * scout.searched(_shown_smaller(small, size))[:2]
+            found.append(scout.fitted(small, np.array([across, down, 0.0, (size - 1.0) * self.reach])))
+        return self.fitted(small, max(found, key=_standing).values)
 
     def best(self, small: Picture, starts: list[Floats]) -> Fitted:
         """Return the best motion from several starts and no motion; searches where none of them is agreed on."""
@@ -211,6 +241,16 @@ class Registrar:
             (zones[0], zones[1]),
             (self._span(telling[0], 1), self._span(telling[1], 0)),
         )
+
+
+def _shown_smaller(small: Picture, size: float) -> Picture:
+    """Return a picture shrunk about its middle by a size [-], in the same frame."""
+    middle = (np.array(small.shape[::-1]) - 1) / 2
+    matrix = np.column_stack([size * np.eye(2), (1.0 - size) * middle])
+    how = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    return np.asarray(
+        cv2.warpAffine(small, matrix, small.shape[::-1], flags=how, borderMode=cv2.BORDER_REPLICATE)
+    )
 
 
 def _standing(fitted: Fitted) -> float:

@@ -46,6 +46,9 @@ _REGROWN = 0.005
 seen from 0.6 m; the speeds then hang on a gap that holds for one part only, by as much (judgement)."""
 _GROWN = 0.001
 """The same from which it is told at all [-]: what sharp corners are followed to is a tenth of that (judgement)."""
+_FIRST_OFF = 8.0
+"""Shift of the first picture alone from which one line may stand for a picture that was zoomed as well [px]: 8 % of zoom
+shift a line that lies 100 px off the middle by as much, and a finger on the phone shakes it by less (judgement)."""
 _UNMOVED: Floats = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 """The affine motion that moves nothing: a turn and stretch by one, a shift by nought [px]."""
 
@@ -117,6 +120,8 @@ class Steadiness:
     """False where nobody can tell whether the picture moved."""
     regrown: bool = False
     """True where the card had one size in the picture, and then another: it was moved nearer or farther, or the phone was."""
+    sized: bool = True
+    """False where what was followed does not tell whether the picture grew as well: one line in it, for instance."""
 
 
 def unmoved() -> Floats:
@@ -160,8 +165,15 @@ def ground_steadiness(
     verdict = verdict_on(samples, down_axis, key_frames)
     middle = np.array(samples[0].shape[::-1]) / 2
     path = np.array([moved(middle[None], motion)[0] - middle for motion in verdict.motions])
-    found = Steadiness(verdict.motions, not verdict.moved, verdict.moved and _jumped(path), verdict.told)
-    return verdict.follower, found
+    sized = verdict.follower.registrar.tells_size
+    jumped = verdict.moved and (_jumped(path) or not (sized or _first_alike(path)))
+    return verdict.follower, Steadiness(verdict.motions, not verdict.moved, jumped, verdict.told, sized=sized)
+
+
+def _first_alike(path: Floats) -> bool:
+    """Tell whether the first picture lies no farther off the others than a hand takes it."""
+    off = np.linalg.norm(path - np.median(path[1:], axis=0), axis=1)
+    return bool(off[0] < max(_FIRST_OFF, 2.0 * off[1:].max()))
 
 
 def _growth(motions: list[Floats]) -> float:

@@ -108,8 +108,8 @@ def verdict_on(samples: Sequence[Picture], down_axis: int, key_frames: int) -> G
     """
     shrinking = Shrinking.of(samples[0].shape)
     smalls = [shrinking.small(sample) for sample in samples]
-    noise = _noise(smalls)
-    single, middle = (FAINT, FAINT_MIDDLE) if key_frames >= _KEY_FRAMES else (FIRM, FIRM)
+    noise = noise_of(smalls)
+    single, middle = strengths(key_frames)
     quick = Registrar(ground_of(middle_value(smalls), noise, middle))
     quick, fits = _staying(quick, smalls, [quick.fitted(small, NO_MOTION) for small in smalls])
     if _told(fits, down_axis) and not _moved(fits, quick.ground.shape, down_axis):
@@ -129,7 +129,12 @@ def _verdict(
     return GroundVerdict(told, moved, follower, [follower.affine(value) for value in values])
 
 
-def _noise(smalls: Sequence[Picture]) -> float:
+def strengths(key_frames: int) -> tuple[float, float]:
+    """Return the least strength of a reading in one sample, and in the middle value of all [grey levels]."""
+    return (FAINT, FAINT_MIDDLE) if key_frames >= _KEY_FRAMES else (FIRM, FIRM)
+
+
+def noise_of(smalls: Sequence[Picture]) -> float:
     """Return the noise of the small pictures [grey levels], from the quieter places of the quietest pair of neighbours.
 
     What is alike over a whole place is light that changed, and no noise.

@@ -31,6 +31,7 @@ from flybench.bench.view.steadiness import (
     moved_back,
 )
 from flybench.bench.view.typed_points import typed_points, were_rescaled
+from flybench.bench.view.watch import Watch, watch_of
 from flybench.errors import BadValueError, FlybenchError
 
 Floats = NDArray[np.float64]
@@ -73,6 +74,8 @@ class TankView:
     """Upright reference picture."""
     flags: list[str]
     """What the sample pictures tell, whatever the settings."""
+    watch: Watch
+    """What the frames are held against as they stream by."""
 
 
 def view_tank(clip: Clip, settings: Settings) -> TankView:
@@ -92,7 +95,10 @@ def view_tank(clip: Clip, settings: Settings) -> TankView:
     geometry = look(settings, scale_points)
     flags += _motion_flags(steadiness)
     backdrop = backdrop_of(evenly_lit(_aligned(pictures, steadiness)))
-    return TankView(geometry, backdrop, tracker, steadiness, orientation.picture(reference), flags)
+    watch = watch_of(
+        pictures, backdrop, len(clip.survey.key_times), clip.survey.times, not settings.scale.card
+    )
+    return TankView(geometry, backdrop, tracker, steadiness, orientation.picture(reference), flags, watch)
 
 
 def _card(pictures: Sequence[Picture], orientation: Orientation, name: str) -> tuple[CardCorners, int]:
@@ -193,7 +199,10 @@ def _motion_flags(steadiness: Steadiness) -> list[str]:
         return []
     if steadiness.regrown:
         return ["card-in-two-places"]
-    return ["card-moved"] if steadiness.jumped else ["hand-held"]
+    return [
+        "card-moved" if steadiness.jumped else "hand-held",
+        *([] if steadiness.sized else ["size-unwatched"]),
+    ]
 
 
 def _aligned(pictures: Sequence[Picture], steadiness: Steadiness) -> list[Picture]:
