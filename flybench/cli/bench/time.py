@@ -24,7 +24,7 @@ speed of that fly only as long as the fly has no run that was filmed.
 """
 
 
-@click.command(name="time", epilog=EPILOG)
+@click.command(name="time", epilog=EPILOG, context_settings={"ignore_unknown_options": True})
 @click.argument("times", nargs=-1, required=True)
 @click.option(
     "--distance", required=True, metavar='"60 cm +- 1 cm"', help="Distance between the two marks.  [±: 1 cm]"
@@ -65,6 +65,7 @@ def command(
     **sheet: str | None,
 ) -> None:
     """Work out the sink speed of a fly from TIMES in seconds over a distance, timed by hand."""
+    _check_options(times)
     with named_as_typed(sheet):
         tables = tables_from(sheet)
         run = time_run(distance, times, run_up, tables, fly_width)
@@ -72,6 +73,13 @@ def command(
     said(timed_record(run)) if as_json else click.echo("\n".join(timed_lines(run)))
     if saved:
         click.echo(saved, err=as_json)
+
+
+def _check_options(times: tuple[str, ...]) -> None:
+    """Refuse what looks like an option and is none; a number below zero is a time, and is told to be too short."""
+    for text in times:
+        if text.startswith("-") and not text[1:].lstrip(".")[:1].isdigit():
+            raise click.NoSuchOption(text.partition("=")[0], ctx=click.get_current_context())
 
 
 def _saved(address: str | None, fly: str, run: TimedRun, tables: dict[str, dict[str, Any]]) -> str:

@@ -114,6 +114,18 @@ def test_the_command(capsys: pytest.CaptureFixture[str]) -> None:
     )
 
 
+@pytest.mark.parametrize("typed", ["-2.2", "-.5"])
+def test_a_time_below_zero_is_a_time_and_no_option(capsys: pytest.CaptureFixture[str], typed: str) -> None:
+    along = ("--temperature", "18 degC", "--distance", "60 cm")
+    refused(
+        flybench(capsys, "bench", "time", *along, "2.1", typed),
+        f"times: {typed} s is outside 0.3 to 120 s. Give what the watch showed, in seconds.",
+    )
+    said = flybench(capsys, "bench", "time", *along, "2.1", "--nonsense")
+    assert said.code == 2
+    assert said.err.splitlines()[-1] == "Error: No such option '--nonsense'."
+
+
 def test_the_command_tells_of_its_own_options() -> None:
     run = time_run("60 cm", ["2.1", "2.2"], None, {"water": {"temperature": "18 degC"}})
     few, tank = (" ".join(line.split()) for line in timed_lines(run)[-2:])
