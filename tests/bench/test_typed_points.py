@@ -103,9 +103,17 @@ def test_points_across_are_doubted_only_where_a_program_may_have_squeezed_the_pi
     doubts, flags = told(across, CUT)
     assert flags == ["points-across"]
     assert 1 - 404 / 540 < 2 * doubts["shape of the picture"] < 0.4
-    for kept in (FROM_THE_PHONE, PHONE_SIZED):
-        assert told(settings(ACROSS), kept) == ({}, [])
+    assert told(settings(ACROSS), FROM_THE_PHONE) == ({}, [])
     assert told(settings(((200.0, 100.0), (200.0, 900.0))), CUT) == ({}, [])
+
+
+def test_a_phones_size_is_no_proof_where_the_turn_is_gone() -> None:
+    """Three to four squeezed to nine to sixteen: a scale across makes speeds a third too high, a quarter of what is read."""
+    doubts, flags = told(settings(ACROSS), PHONE_SIZED)
+    assert flags == ["points-across"]
+    assert 1 - (9 / 16) / (3 / 4) < 2 * doubts["shape of the picture"] < 0.3
+    assert told(settings(DOWN), PHONE_SIZED) == ({}, [])
+    assert told(settings(ACROSS), Orientation(SIZE[0], SIZE[1])) == ({}, [])
 
 
 def test_points_across_a_round_column_are_doubted_by_what_its_lens_may_do() -> None:

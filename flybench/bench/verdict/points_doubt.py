@@ -25,6 +25,9 @@ _ACROSS = 0.1
 """Share of the scale that is read across the fall from which that counts [-]: points 18 degrees off the fall (judgement)."""
 _SHAPES = (9 / 16, 3 / 4, 4 / 3, 16 / 9)
 """Width over height of the pictures that phones film [-] (common practice, no source)."""
+_ROUNDED = 0.02
+"""Difference of two shapes within which they are one [-]: sides are rounded to even pixels, to multiples of 16 by some
+(judgement)."""
 _LEAST = 0.005
 """Relative doubt below which neither flag nor part is worth it [-] (judgement)."""
 
@@ -69,13 +72,15 @@ def _across(geometry: Geometry, falls: list[FallInPixels]) -> float:
 def _squeezed(geometry: Geometry, falls: list[FallInPixels], orientation: Orientation) -> float:
     """Return by what share a scale across the fall may be off as the picture may be squeezed [-].
 
-    Not in a clip that still has its turn or the size of a phone's picture: programs that squeeze write neither.
+    Not in a clip that still has its turn: programs that squeeze do not write it. A picture of a size that phones film may
+    have had the next one of their shapes; one that lies has no turn to show, and is believed.
     """
-    across = _across(geometry, falls)
-    if across < _ACROSS or orientation.quarter_turns % 2 or orientation.is_whole:
+    across, whole = _across(geometry, falls), orientation.is_whole
+    if across < _ACROSS or orientation.quarter_turns % 2 or (whole and not orientation.turn_is_baked_in):
         return 0.0
     shape = geometry.scale_points.size[0] / geometry.scale_points.size[1]
-    return across * min(abs(shape / whole - 1.0) for whole in _SHAPES)
+    squeezes = (abs(shape / one - 1.0) for one in _SHAPES)
+    return across * min(one for one in squeezes if not whole or one > _ROUNDED)
 
 
 def _round(geometry: Geometry, falls: list[FallInPixels]) -> float:
