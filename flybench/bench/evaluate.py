@@ -52,7 +52,9 @@ def evaluate(observed: Observations, geometry: Geometry, clock: Clock) -> Evalua
     """Return the result for these spots under this geometry and clock; it may have no speed."""
     findings, rising = _findings(observed, geometry, clock)
     down = _down(findings.drops)
-    measured = _refused(_upright(_measured(findings, geometry, down), rising, geometry), observed.flags)
+    edited = observed.orientation.may_be_edited
+    measured = two_clocks(compared(_measured(findings, geometry, down)), edited)
+    measured = _refused(_upright(measured, rising, geometry), observed.flags)
     result = _unpooled(observed, geometry, clock, measured, findings)
     if result.used_drops:
         result = _timed(result, geometry, clock)
@@ -115,7 +117,7 @@ def _measured(findings: Findings, geometry: Geometry, down: Floats) -> list[Meas
         flags += ["repeated-drop"] if again[number - 1] else []
         own = 0.0 if fit is None else _own(fit)
         measured.append(MeasuredDrop(drop, fit, own, tilt, flags, without.get(number, "")))
-    return two_clocks(compared(measured))
+    return measured
 
 
 def _own(fit: FallFit) -> float:
@@ -130,7 +132,7 @@ def _unpooled(
     flags = observed.flags + scale_flags(geometry) + clip_flags(observed, clock, geometry.settings)
     flags = [flag for flag in flags if flag != "card-upside-down" or not geometry.on_its_side]
     flags += ["picture-on-its-side"] if geometry.on_its_side else []
-    flags += ["another-clock"] if clock_factor(measured) else []
+    flags += ["another-clock"] if clock_factor(measured, observed.orientation.may_be_edited) else []
     return BenchResult(
         _facts(observed, clock),
         geometry.settings.scale.source,

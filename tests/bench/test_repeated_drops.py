@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from flybench.bench.clip.orientation import Orientation
 from flybench.bench.track.drop import Drop
 from flybench.bench.track.repeats import shown_before
 from flybench.bench.verdict.agreement import clock_factor, compared, two_clocks
@@ -58,13 +59,13 @@ def test_falls_along_the_very_same_way_are_no_loop_as_long_as_their_pictures_dif
     assert shown(*(way + rng.normal(0, 0.1 * PX, way.shape) for _ in range(2))) == [False, False]
 
 
-def drops(*speeds: float) -> list[MeasuredDrop]:
+def drops(*speeds: float, edited: bool = False) -> list[MeasuredDrop]:
     """Return drops of these speeds [cm/s], compared."""
     made = []
     for speed in speeds:
         fit: Any = SimpleNamespace(terminal_speed=speed / 100)
         made.append(MeasuredDrop(SimpleNamespace(), fit, 0.0, 0.0, []))  # type: ignore[arg-type]
-    return two_clocks(compared(made))
+    return two_clocks(compared(made), edited)
 
 
 def test_a_drop_four_times_as_fast_leaves_no_mean() -> None:
@@ -95,3 +96,25 @@ def test_other_ratios_are_no_clock(speeds: tuple[float, ...]) -> None:
     found = drops(*speeds)
     assert clock_factor(found) is None
     assert [drop.flags_told for drop in found] == [drop.flags for drop in found]
+
+
+def test_in_a_clip_that_may_be_edited_any_faster_drop_is_a_question_of_the_clock() -> None:
+    """Editors slow a part down by whatever they are told; a drop that was slowed itself leaves the others as they are."""
+    faster = drops(27.0, 18.0, 18.1, 17.9, edited=True)
+    assert clock_factor(faster, edited=True) == pytest.approx(1.5)
+    assert [drop.flags_told for drop in faster] == [
+        ["stray-drop (1.5 times as fast as the others)"],
+        [],
+        [],
+        [],
+    ]
+    assert [drop.used for drop in drops(54.0, 18.0, 18.1, edited=True)] == [False] * 3
+    slower = drops(18.0, 27.0, 27.1, edited=True)
+    assert clock_factor(slower, edited=True) is None
+    assert [drop.flags for drop in slower] == [["stray-drop"], [], []]
+
+
+def test_a_quarter_turn_is_what_editors_do_not_leave() -> None:
+    assert not Orientation(1080, 1920, 3).may_be_edited
+    assert Orientation(1920, 1080).may_be_edited
+    assert Orientation(1080, 1920, 2).may_be_edited

@@ -60,6 +60,14 @@ class Orientation:
         return self.quarter_turns % 4 == 0 and not self.mirrored and self.rows > self.columns
 
     @property
+    def may_be_edited(self) -> bool:
+        """Tell whether a program may have written the picture again: there is no quarter turn to apply.
+
+        Phones held upright leave one, editors apply it (common practice, no source).
+        """
+        return self.quarter_turns % 2 == 0
+
+    @property
     def rows_run_along_fall(self) -> bool:
         """Tell whether the sensor's rows are read out up or down the upright picture (phone on its side)."""
         return self.quarter_turns % 2 == 0 and not self.turn_is_baked_in

@@ -58,14 +58,15 @@ _NEAR_CLOCK = 0.1
 two other flies get there by chance in one case of five (judgement)."""
 
 
-def two_clocks(measured: list[MeasuredDrop]) -> list[MeasuredDrop]:
+def two_clocks(measured: list[MeasuredDrop], edited: bool = False) -> list[MeasuredDrop]:
     """Return the drops, a stray one that is 2, 4 or 8 times as fast or slow as the others with that said of it.
 
-    A part of the clip may be in slow motion then, and nothing tells which. From 4 times as fast on no mean is given.
+    A part of the clip may be in slow motion then, and nothing tells which. Beyond twice as fast no mean is given. In a
+    clip that may be ``edited`` any stray that is faster is such a one: editors slow by whatever they are told.
     """
-    factors = _clock_factors(measured)
+    factors = _clock_factors(measured, edited)
     told = [
-        replace(drop, why=f"{factors[number]:g} times as fast as the others") if number in factors else drop
+        replace(drop, why=f"{factors[number]:.2g} times as fast as the others") if number in factors else drop
         for number, drop in enumerate(measured)
     ]
     if max(factors.values(), default=1.0) <= _CLOCKS[0]:
@@ -73,12 +74,12 @@ def two_clocks(measured: list[MeasuredDrop]) -> list[MeasuredDrop]:
     return _flagged(told, [drop for drop in told if drop.used], "two-clocks")
 
 
-def clock_factor(measured: list[MeasuredDrop]) -> float | None:
+def clock_factor(measured: list[MeasuredDrop], edited: bool = False) -> float | None:
     """Return by what factor a stray drop is faster than those used, or below 1 slower [-]; None where it is near none."""
-    return max(_clock_factors(measured).values(), default=None)
+    return max(_clock_factors(measured, edited).values(), default=None)
 
 
-def _clock_factors(measured: list[MeasuredDrop]) -> dict[int, float]:
+def _clock_factors(measured: list[MeasuredDrop], edited: bool) -> dict[int, float]:
     """Return the factor of _CLOCKS, or one over it, of each stray drop whose speed is near that, by its place."""
     used = [drop for drop in measured if drop.used]
     if not used:
@@ -89,13 +90,13 @@ def _clock_factors(measured: list[MeasuredDrop]) -> dict[int, float]:
         for number, drop in enumerate(measured)
         if "stray-drop" in drop.flags and drop.fit
     }
-    found = {number: _clock_of(ratio) for number, ratio in ratios.items()}
+    found = {number: _clock_of(ratio, edited) for number, ratio in ratios.items()}
     return {number: factor for number, factor in found.items() if factor is not None}
 
 
-def _clock_of(ratio: float) -> float | None:
+def _clock_of(ratio: float, edited: bool) -> float | None:
     near = [one for factor in _CLOCKS for one in (factor, 1 / factor) if abs(ratio / one - 1.0) < _NEAR_CLOCK]
-    return near[0] if near else None
+    return near[0] if near else ratio if edited and ratio > 1.0 else None
 
 
 def _far(used: list[MeasuredDrop]) -> list[bool]:

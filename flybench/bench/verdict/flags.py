@@ -128,14 +128,14 @@ FLAGS: dict[str, Flag] = {
     ),
     "another-clock": Flag(
         _D,
-        "A drop that was left out is 2, 4 or 8 times as fast as the others, or as slow. Was a part of the clip in slow "
-        "motion? Nothing in it tells which of them play in real time.",
+        "A drop that was left out differs from the others by a factor that slow motion makes: 2, 4 or 8, or any in a clip "
+        "that may have been edited. Was a part of it slowed down? Nothing tells which of the drops play in real time.",
         "If it was another fly or a hand, leave it out by hand: --without, with its number and why. Else film all drops "
         "at one speed.",
     ),
     "two-clocks": Flag(
         _R,
-        "A drop is 4 or 8 times as fast as the others. Was a part of the clip in slow motion? Nothing in it tells which of "
+        "A drop is several times as fast as the others. Was a part of the clip in slow motion? Nothing in it tells which of "
         "them play in real time.",
         "If it was another fly or a hand, leave it out by hand: --without, with its number and why. Else film all drops "
         "at one speed.",

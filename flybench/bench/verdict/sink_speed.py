@@ -62,7 +62,7 @@ def conclude(
         doubts["rolling shutter"] = readout_doubt(speeds, geometry, clock)
     open_points, point_flags = points_doubts(geometry, falls, orientation)
     doubts |= {name: np.full(len(falls), doubt) for name, doubt in open_points.items()}
-    slowed = clock_factor(result.drops) or 1.0
+    slowed = clock_factor(result.drops, orientation.may_be_edited) or 1.0
     if slowed > 1.0:
         doubts["part of the clip in slow motion"] = np.full(len(falls), (slowed - 1.0) / math.sqrt(3.0))
     own = np.array([drop.uncertainty for drop in used])
