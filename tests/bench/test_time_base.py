@@ -171,6 +171,22 @@ def test_a_stated_slowing_of_about_two_must_show_in_the_falls_and_usual_ones_nee
         assert judged(typed(2.0, source=source), seen, 0.3, None, None).flag is None
 
 
+@pytest.mark.parametrize("stored", [15.0, 20.0, 50.0, 59.94, 120.0])
+def test_a_tag_of_slow_motion_that_no_phone_writes_so_must_show_in_the_falls(stored: float) -> None:
+    """Phones have slow motion played at 30 a second, at 24 or at 25, or in real time (common practice, no source)."""
+    settled, seen = [fall(3.0, start=1.0)], [fall(3.0, seed=one) for one in range(2)]
+    odd = clock_of(np.arange(90) / stored, 240.0, None)
+    assert odd.slowing == pytest.approx(240.0 / stored, rel=0.02)
+    assert judged(odd, settled, 0.3, None, None).flag in ("rate-not-borne-out", "rate-contradicted")
+    assert judged(odd, seen, 0.3, None, None).flag is None
+    assert judged(clock_of(np.arange(90) / stored, None, 240.0), settled, 0.3, None, None).flag == (
+        "rate-not-borne-out" if stored == 120.0 else None
+    )
+    for usual in (24.0, 29.97, 30.0, 240.0):
+        plain = clock_of(np.arange(90) / usual, 240.0, None)
+        assert judged(plain, settled, 0.3, None, None).flag is None
+
+
 def test_a_typed_rate_for_a_clip_without_times_is_no_slow_motion() -> None:
     """A raw stream has none: what is made up for it, 25 frames a second, is the program's own."""
     raw = clock_of(np.arange(90) / 25.0, None, 60.0, TimesDoubt(made_up=True))

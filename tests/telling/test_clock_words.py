@@ -85,8 +85,13 @@ def test_a_stated_rate_that_the_falls_do_not_bear_out_is_said_in_the_first_lines
     told = replace(GOOD, time_base=doubted, flags=["rate-not-borne-out"])
     assert (
         "Taken as filmed at 60 frames a second and played 2 times slower, as the file says; if the clip plays in real time, "
-        "every speed here is 2 times too fast. free water"
+        "every speed here is 2 times too fast. If you know the rate, give --capture-rate. free water"
     ) in text_of(telling.lines(told))
+    by_hand = replace(told, time_base=replace(doubted, source=Source.TYPED))
+    assert (
+        "as typed; if the clip plays in real time, every speed here is 2 times too fast. free water"
+        in text_of(telling.lines(by_hand))
+    )
 
 
 def test_a_rate_that_does_not_fit_is_refused_and_named() -> None:

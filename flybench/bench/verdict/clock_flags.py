@@ -73,7 +73,8 @@ CLOCK_FLAGS: dict[str, Flag] = {
         _D,
         "The falls do not bear the capture rate out: by what they show, the clip may play slower or faster than that rate "
         "says.",
-        "Check the rate at which the camera filmed: a copy from a messenger may hold every other frame in real time. Send "
-        "the clip straight from the phone, weigh the fly, or let it go in view of the camera.",
+        "Look up the rate at which the camera filmed, and write it in the sheet, under [camera]: capture_rate. A copy from a "
+        "messenger may hold every other frame in real time: send the clip straight from the phone, weigh the fly, or let it "
+        "go in view of the camera.",
     ),
 }

@@ -7,15 +7,15 @@ Both are weighed against what flies can have, for q = 1 and for the stretches th
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 
 from flybench.bench.clip.clock import Clock, Source
-from flybench.bench.fit.response_number import NUMBERS, ResponseProfile
+from flybench.bench.fit.response_number import ResponseProfile
+from flybench.bench.fit.stretch_evidence import approach_log, approach_told, bell, drag_log, speed_log
 from flybench.bench.sheet.settings import FlySettings
 from flybench.hydraulics.water import Water
-from flybench.quantity import Floats, Measured
+from flybench.quantity import Measured
 
 SURE, UNLIKELY = 0.95, 0.02
 """Probability of real time from which the falls prove it, and below which they refute it [-] (judgement, by simulated
@@ -34,7 +34,8 @@ _REAL_ALONE, _REAL_QUICK = 0.5, 0.8
 have to say something for real time, even where the speed rules out that the clip is slowed by more than 2 (judgement)."""
 _REAL_STATED, _REAL_HALF_STATED, _REAL_DISPUTED = 0.97, 0.65, 0.6
 """The same for a stated rate [-]: a usual one; one that slows down by about 2, which hardly a phone does, but a copy that
-kept every other frame seems to; one that the user typed against the file's own (judgement)."""
+kept every other frame seems to, or one in a tag of a clip that no phone writes so; one that the user typed against the
+file's own (judgement)."""
 _BORNE_OUT = 0.8
 """Probability of a stated rate below which it is doubted [-]: between those of a usual and of an unusual one where the falls
 tell nothing (judgement)."""
@@ -43,32 +44,19 @@ _QUICK_RATE = 48.0
 _LEAST_SLOWING = 2.5
 """Stretch from which a stated rate is a usual one [-]: phones store 120 and 240 a second at 30 (common practice, no
 source)."""
+_PLAYED_AT, _PLAYED_NEAR = (24.0, 25.0, 30.0), 0.03
+"""Frames a second at which phones have their slow motion played [Hz], and how near to one of them a clip has to be, relative
+[-]: 30, which 29.97 stands for, seldom 24 or 25 (common practice, no source). A tag of slow motion beside any other rate was
+carried over from another clip, or the copy lost pictures, or was put into real time."""
 _CAMERA_RATES = (24.0, 25.0, 30.0, 50.0, 60.0, 100.0, 120.0, 240.0, 480.0, 960.0)
 """Frames a second at which phones film [Hz] (common practice, no source)."""
 _ODD_FROM, _ODD_BY, _ODD_EVEN = 32.0, 0.03, 0.01
 """Stored rate from which one that lies off all camera rates by more than the second value, relative, was made by an editor
 [Hz, -], if its gaps are as even as the third, over the gap [-]: a sensor's own clock is not, and slower ones belong to
 webcams and to phones in dim light (judgement)."""
-_LIGHTEST, _HEAVIEST = 1.15, 8.0
-"""Density ratios of flies [-], log-uniform between: hardly sinking, to a bare tungsten bead on a hook (judgement)."""
 _PACE, _PACE_SPREAD = 0.27, 0.5
 """Usual sink speed of a weighted fly [m/s], and standard deviation of its logarithm [-]: the bands of ISO 3, R10, from 10 to
 80 cm/s lie within two of them (judgement). It may only take away from what a clip proves."""
-_ADDED_MASS = (0.2, 0.35, 0.5, 0.7)
-"""Added mass over displaced mass [-]: slender body nose first 0.21 at length to breadth 2 (Lamb 1918, R&M 623), sphere 0.5,
-hackle that holds water 0.7 (judgement)."""
-_LONGER, _NUMBER_SLACK, _DROP_SLACK = 0.08, 0.1, 0.12
-"""Mean and standard deviation of the logarithm of the response number that the law leaves open, for the fly, and standard
-deviation for each drop [-]: a drag exponent of 1.7 makes it a sixth longer, history force and the hand that lets go make
-it longer too, and nothing makes it much shorter (judgement)."""
-_DRAG, _DRAG_SPREAD = 0.9, 0.6
-"""Drag coefficient on the disc of the seen breadth, and standard deviation of its logarithm [-]: sphere 0.4, cylinder end on
-0.9, disc 1.2; a fly shows its camera one side only, and hackle that is hardly seen drags (judgement)."""
-_FASTEST = 1.5
-"""Sink speed that no fly reaches [m/s]: a bare tungsten ball of 3 mm reaches 1.36 (``hydraulics.falling_body``), and a fly
-carries a hook and a dressing (judgement)."""
-_BEYOND = 0.03
-"""Standard deviation of what a speed may lie beyond that, relative [-]: scale and fit (judgement)."""
 _NAMED = 0.9
 """Share of the probability of being slowed that the stretches named to the user hold together [-] (judgement)."""
 
@@ -127,13 +115,12 @@ def judged(
     Parameters: clock; profiles, one a drop; speed, as the clock has it [m/s]; density ratio of fly to water [-]; drag,
     2 W / (rho A v^2) on the disc of the seen breadth [-]; None where not known.
     """
-    told = sum((_loosened(profile.log_likelihood) for profile in profiles), np.zeros(len(NUMBERS)))
+    told = approach_told(profiles)
     others = _others(clock)
     seen = {
-        q: _evidence(q, told, density) + _drag_evidence(q, drag) + _speed_evidence(speed * q)
-        for q in (1.0, *others)
+        q: approach_log(q, told, density) + drag_log(q, drag) + speed_log(speed * q) for q in (1.0, *others)
     }
-    paced = {q: log + _bell(np.log(speed * q / _PACE), _PACE_SPREAD) for q, log in seen.items()}
+    paced = {q: log + bell(np.log(speed * q / _PACE), _PACE_SPREAD) for q, log in seen.items()}
     shown = _shares(seen, others, _REAL_ALONE)
     weighed = (
         (seen, paced) if clock.source is Source.UNTOLD else (_held_back(seen, paced, drag, clock.slowing),)
@@ -154,11 +141,19 @@ def _others(clock: Clock) -> dict[float, float]:
     found = dict(STRETCHES)
     if clock.source is not Source.UNTOLD and clock.slowing != 1:
         found[1 / clock.slowing] = 1.0
+    if _oddly_tagged(clock):
+        found |= {0.5: 1.0, 2.0: 1.0}
     if clock.tag_ratio is not None:
         found[clock.tag_ratio] = 1.0
     if clock.source is Source.UNTOLD and _odd(clock):
         found |= {rate / clock.stored_rate: 1.0 for rate in _CAMERA_RATES[2:]}
     return found
+
+
+def _oddly_tagged(clock: Clock) -> bool:
+    """Tell whether a tag has the clip slowed down from a rate at which phones do not have slow motion played."""
+    off = min(abs(clock.stored_rate / usual - 1) for usual in _PLAYED_AT)
+    return clock.source is Source.TAGGED and clock.slowing > 1 and off > _PLAYED_NEAR
 
 
 def _odd(clock: Clock) -> bool:
@@ -180,8 +175,8 @@ def _held_back(
     held = {q: log + max(paced[q] - log - own, 0.0) if q < 1 else log for q, log in seen.items()}
     if stretch == 1:
         return held
-    usual = _drag_evidence(1.0, drag)
-    return {q: log - max(_drag_evidence(q, drag) - usual, 0.0) if q > 1 else log for q, log in held.items()}
+    usual = drag_log(1.0, drag)
+    return {q: log - max(drag_log(q, drag) - usual, 0.0) if q > 1 else log for q, log in held.items()}
 
 
 def density_ratio(fly: FlySettings, water: Water) -> Measured | None:
@@ -217,72 +212,16 @@ def _shares(logs: dict[float, float], others: dict[float, float], before: float)
     return {q: share / sum(found.values()) for q, share in found.items()}
 
 
-def _bell(off: float, spread: float) -> float:
-    """Return the logarithm of a normal law, but for a constant."""
-    return -0.5 * float(off / spread) ** 2
-
-
 def _before(clock: Clock) -> float:
     """Return the probability of the clock's own stretch before the falls were looked at [-]."""
     if clock.source is not Source.UNTOLD:
         if clock.tag_ratio is not None:
             return _REAL_DISPUTED
         unusual = 1 < clock.slowing < _LEAST_SLOWING
-        return _REAL_HALF_STATED if unusual else _REAL_STATED
+        return _REAL_HALF_STATED if unusual or _oddly_tagged(clock) else _REAL_STATED
     if _odd(clock) or clock.stored_rate < _QUICK_RATE:
         return _REAL_ALONE
     return _REAL_QUICK
-
-
-def _evidence(stretch: float, told: Floats, density: Measured | None) -> float:
-    """Return the logarithm of the mean likelihood of the falls under what flies can have, seen so much too slow."""
-    mean, spread = (None, None) if density is None else (density.value, density.standard_uncertainty)
-    prior = np.interp(
-        np.log(NUMBERS) - 2 * np.log(stretch), _FINE, _usual_numbers(mean, spread), left=0.0, right=0.0
-    )
-    top = float(np.max(told))
-    return top + float(np.log(np.sum(prior * np.exp(told - top)) * _STEP + 1e-300))
-
-
-def _speed_evidence(speed: float) -> float:
-    """Return the logarithm of the likelihood of a sink speed [m/s], ruling out only what no fly reaches."""
-    return -0.5 * (max(speed / _FASTEST - 1.0, 0.0) / _BEYOND) ** 2
-
-
-def _drag_evidence(stretch: float, drag: Measured | None) -> float:
-    if drag is None:
-        return 0.0
-    spread = float(np.hypot(_DRAG_SPREAD, drag.standard_uncertainty / drag.value))
-    return _bell(np.log(drag.value / _DRAG) - 2 * np.log(stretch), spread)
-
-
-_STEP = float(np.log(NUMBERS[1] / NUMBERS[0]))
-"""Step of the logarithm of NUMBERS [-]."""
-_FINE = np.linspace(-4.0, 5.0, 361)
-"""Logarithms of the response number at which what flies can have is worked out [-]."""
-
-
-@cache
-def _usual_numbers(density: float | None, spread: float | None) -> Floats:
-    """Return the density over the logarithm of the response number that flies can have, at _FINE."""
-    if density is None or spread is None:
-        ratios, weights = np.geomspace(_LIGHTEST, _HEAVIEST, 60), np.ones(60)
-    else:
-        off = np.linspace(-3.0, 3.0, 25)
-        ratios, weights = np.maximum(density + off * spread, 1.02), np.exp(-0.5 * off**2)
-    numbers = np.array([_LONGER + np.log((ratios + mass) / (ratios - 1)) for mass in _ADDED_MASS])
-    bells = np.exp(-0.5 * ((_FINE - numbers[..., None]) / _NUMBER_SLACK) ** 2)
-    density_of = np.einsum("arf,r->f", bells, weights)
-    return np.asarray(density_of / (np.sum(density_of) * (_FINE[1] - _FINE[0])))
-
-
-def _loosened(log_likelihood: Floats) -> Floats:
-    """Return a drop's log likelihood with what its law leaves open folded in."""
-    reach = np.arange(-8, 9) * _STEP
-    bell = np.exp(-0.5 * (reach / _DROP_SLACK) ** 2)
-    padded = np.pad(np.exp(log_likelihood), 8, mode="edge")
-    folded = np.convolve(padded, bell / bell.sum(), mode="valid")
-    return np.asarray(np.log(folded + 1e-300))
 
 
 def _likely(shares: dict[float, float]) -> tuple[float, ...]:

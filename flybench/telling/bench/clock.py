@@ -56,9 +56,10 @@ def _disputed(time_base: TimeBase) -> str:
             "another speed."
         )
     times = f"{time_base.stretch:.3g} times"
+    ask = "" if time_base.source is Source.TYPED else " If you know the rate, give --capture-rate."
     return (
         f"Taken as filmed at {_rate(time_base)} and played {times} slower, as {_SAID[time_base.source]}; if the clip plays "
-        f"in real time, every speed here is {times} too fast."
+        f"in real time, every speed here is {times} too fast.{ask}"
     )
 
 

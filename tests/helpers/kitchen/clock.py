@@ -15,6 +15,8 @@ from tankview.simple import clean_scene, drops
 from kitchen.case import Case, Outcome, Tables
 
 TAG_240 = (("com.android.capture.fps", "240.0"),)
+TAG_120 = (("com.android.capture.fps", "120.0"),)
+TAG_60 = (("com.android.capture.fps", "60.0"),)
 WATER = 998.6
 """Density of water at 18 degC [kg/m3] (table of physical constants, from memory)."""
 LYING: dict[str, Any] = {
@@ -151,8 +153,16 @@ CASES = [
     _case("120 typed for 60 in real time, settled", "doubted", partial(at_the_table, seen=False), alter=typed("120 Hz"),
           flags=("rate-not-borne-out",)),
     _case("60 in the file of 30 in real time, settled", "doubted",
-          partial(at_the_table, fps=30.0, seen=False, encoding__tags=(("com.android.capture.fps", "60.0"),)),
-          flags=("rate-not-borne-out",), alter=NONE),
+          partial(at_the_table, fps=30.0, seen=False, encoding__tags=TAG_60),
+          flags=("rates-differ",), alter=NONE),
+    _case("240 in the file of 60 in real time, slow and settled", "doubted",
+          partial(at_the_table, density=LIGHT, seen=False, encoding__tags=TAG_240), alter=NONE,
+          flags=("rate-not-borne-out",)),
+    _case("120 in the file, every other picture lost, settled", "doubted",
+          partial(at_the_table, fps=60.0, timing__stretch=4.0, timing__tag=False, density=LIGHT, seen=False,
+                  encoding__tags=TAG_120), flags=("rate-not-borne-out",), alter=NONE),
+    _case("240 typed of a clip played at 60, settled", "clean",
+          partial(at_the_table, fps=240.0, timing__stretch=4.0, timing__tag=False, seen=False), alter=typed("240 Hz")),
     _case("8 times slower, tagged", "clean", partial(at_the_table, fps=240.0, timing__stretch=8.0)),
     _case("4 times slower, typed", "clean", partial(slowed, times=4.0)),
     _case("light fly at 60 a second", "measured", partial(at_the_table, density=LIGHT), alter=NONE),
