@@ -22,7 +22,7 @@ from flybench.bench.track.joining import join
 from flybench.bench.track.observations import Observations, placed_spots
 from flybench.bench.track.repeats import shown_before
 from flybench.bench.verdict.agreement import clock_factor, compared, two_clocks
-from flybench.bench.verdict.drop_flags import clip_flags, drop_flags, paths_width
+from flybench.bench.verdict.drop_flags import clip_flags, drop_flags, paths_width, share_skipped
 from flybench.bench.verdict.flags import refuses
 from flybench.bench.verdict.free_water import submerged_weight
 from flybench.bench.verdict.result import BenchResult, ClipFacts, MeasuredDrop
@@ -133,6 +133,7 @@ def _unpooled(
     flags = [flag for flag in flags if flag != "card-upside-down" or not geometry.on_its_side]
     flags += ["picture-on-its-side"] if geometry.on_its_side else []
     flags += ["another-clock"] if clock_factor(measured, observed.orientation.may_be_edited) else []
+    flags += ["pictures-left-out"] if share_skipped(measured) else []
     return BenchResult(
         _facts(observed, clock),
         geometry.settings.scale.source,

@@ -117,6 +117,14 @@ def shown_again(clip: Path, target: Path, numbers: list[float], rate: float) -> 
         new.mux(stream.encode(None))
 
 
+def replayed(clip: Path, target: Path, pace: float, rate: float, blended: bool = False) -> None:
+    """Play a clip so many of its pictures a picture [-], at an even rate [Hz]: held or left out, or else blended."""
+    with av.open(str(clip)) as old:
+        count = old.streams.video[0].frames
+    numbers = [pace * number for number in range(int((count - 1) / pace) + 1)]
+    shown_again(clip, target, numbers if blended else [float(int(number + 1e-6)) for number in numbers], rate)
+
+
 def ramped(
     seconds: float, filmed: float, shown: float, start: float, stop: float, slower: float
 ) -> list[float]:

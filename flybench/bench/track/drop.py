@@ -33,6 +33,11 @@ class Drop:
     held: float = 0.0
     """Share of its frames that only showed the picture before once more, and are left out [-]."""
 
+    blended: bool = False
+    """True where its pictures are mixtures of two by turns."""
+    skipped: int = 0
+    """Pictures that its steps show to be left out, although its times are even [-]."""
+
     @property
     def strength(self) -> float:
         """Return how plainly it shows: contrast times the root of its area."""

@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from flybench.bench.track.blended_pictures import blended
 from flybench.bench.track.companions import without_companions
 from flybench.bench.track.drop import Drop
 from flybench.bench.track.handling import LIFTED_AGAIN, lifted_again, stopped
-from flybench.bench.track.held_pictures import first_shown
+from flybench.bench.track.held_pictures import first_shown, pictures_skipped
 from flybench.bench.track.joining import Track, seen_by_turns
 from flybench.bench.track.observations import PlacedSpots
 
@@ -147,7 +148,10 @@ def _fall(
     new = first_shown(sightings.places[rows[kept]], metres_per_px)
     if np.sum(new) < FEWEST:
         return None
-    return _drop(sightings, rows[kept][new], metres_per_px, landed, float(np.mean(~new)))
+    drop = _drop(sightings, rows[kept][new], metres_per_px, landed)
+    mixed = blended([sightings.spots[row] for row in rows[run]])
+    skipped = 0 if mixed else pictures_skipped(drop.times, drop.places, metres_per_px)
+    return replace(drop, held=float(np.mean(~new)), blended=mixed, skipped=skipped)
 
 
 def _speed(times: Floats, depth: Floats) -> Floats:
@@ -218,9 +222,7 @@ def _whole(area: Floats) -> Mask:
     return np.asarray(np.abs(off) < np.clip(_AREA_SCATTERS * scatter, _AREA_TOLERANCE, _AREA_MOST))
 
 
-def _drop(
-    sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float, landed: bool, held: float
-) -> Drop:
+def _drop(sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float, landed: bool) -> Drop:
     spots = [sightings.spots[row] for row in rows]
     return Drop(
         rows=rows,
@@ -232,5 +234,4 @@ def _drop(
         breadth=float(np.median([spot.breadth for spot in spots])) * metres_per_px,
         leans=np.array([spot.lean for spot in spots]),
         landed=landed,
-        held=held,
     )

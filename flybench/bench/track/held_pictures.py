@@ -1,6 +1,7 @@
-"""Pictures that are shown twice: editors hold them to slow a clip down, other programs to raise its frame rate.
+"""Pictures that are shown twice, and pictures left out: programs do either to change a clip's speed or its frame rate.
 
-Each holds one reading and not two: the second would only repeat the first at a later time.
+A held one counts as one reading and not as two: the second would only repeat the first at a later time. Where some are left
+out and the rest given even times, the fly moves twice as far at once.
 """
 
 from __future__ import annotations
@@ -28,3 +29,28 @@ def first_shown(places: Floats, metres_per_px: float) -> NDArray[np.bool_]:
     if usual < _LEAST_STEP_PX * metres_per_px:
         return np.ones(len(places), dtype=bool)
     return np.append(True, steps > HELD * usual)
+
+
+_ABOUT = 4
+"""Steps to either side of one that it is compared with [-]: half of them may be long, and the speed hardly changes over eight
+(judgement)."""
+_FAR, _FURTHEST = 1.6, 3.5
+"""Step over those about it from which a picture was left out there, and up to which [-]: a fly keeps to its speed within a
+third, and one that jumps further was misread (judgement)."""
+
+
+def pictures_skipped(times: Floats, places: Floats, metres_per_px: float) -> int:
+    """Return how many pictures are missing from a fall by its steps [-], those left out that its times show.
+
+    ``times`` (n) [s], ``places`` (n, 2) [m], n at least 2. None where the fly moves too little for anyone to tell.
+    """
+    speeds = np.diff(places[:, 1]) / np.diff(times)
+    padded = np.pad(speeds, _ABOUT, mode="reflect") if len(speeds) > _ABOUT else speeds
+    if len(padded) < 2 * _ABOUT + 1:
+        return 0
+    usual = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * _ABOUT + 1), axis=1)
+    if float(np.median(usual * np.diff(times))) < _LEAST_STEP_PX * metres_per_px:
+        return 0
+    ratio = speeds / np.maximum(usual, 1e-9)
+    far = (ratio > _FAR) & (ratio < _FURTHEST)
+    return int(np.sum(np.round(ratio[far]) - 1))

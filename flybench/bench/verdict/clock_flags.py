@@ -34,6 +34,13 @@ CLOCK_FLAGS: dict[str, Flag] = {
         "Copy the clip from the phone again, unedited, or write the rate at which the camera filmed in the sheet, under "
         "[camera]: capture_rate.",
     ),
+    "pictures-left-out": Flag(
+        _D,
+        "Here and there the fly moves twice as far from one picture to the next, though the times are even: pictures were "
+        "left out. If the rest were moved together, the clip is too short and the fly sinks slower than this; the difference "
+        "is carried in the uncertainty.",
+        "Copy the clip from the phone again, unedited.",
+    ),
     "slow-motion-guessed": Flag(
         _D,
         "The capture rate is not a whole multiple of the rate at which the clip plays, so that one of the two may be wrong.",

@@ -63,6 +63,9 @@ _WIDE_GAP = 1.5
 _HELD = 0.1
 """Share of pictures shown twice from which it is told [-]: a recording that fits 27 pictures a second to 30 has so many;
 fewer alter a fall's times by less than its readings do (judgement)."""
+_LEAST_SKIPPED, _SKIPPED = 4, 0.03
+"""Pictures that steps show to be left out in all drops of a clip, and their share, from which it is told [-]: single misread
+ones come by chance, and a speed that is 3 % too high is as much as a good result may be uncertain by (judgement)."""
 _JITTER = 0.15
 """Spread of the gaps between frames, over the median gap, from which the clock is doubted [-]: phones keep to a few
 hundredths (common practice, no source); from there on the times may be made up (judgement)."""
@@ -87,6 +90,7 @@ def drop_flags(drop: Drop, fit: FallFit | None, down: Floats, geometry: Geometry
         "near-wall": _near_wall(drop, geometry),
         "tumbling": _tumbles(drop),
         "held-pictures": drop.held > _HELD,
+        "blended-pictures": drop.blended,
     }
     if fit is not None:
         checks |= _fit_checks(drop, fit) | {"spiralling-path": _swings(drop, fit, down)}
@@ -166,6 +170,16 @@ def paths_width(used: list[MeasuredDrop]) -> float:
         lean = float(np.median(np.abs(drop.leans)))
         widths.append(np.hypot(drop.length * np.sin(lean), drop.breadth * np.cos(lean)))
     return float(np.median(widths))
+
+
+def share_skipped(drops: list[MeasuredDrop]) -> float:
+    """Return the share of pictures that the steps of all drops show to be left out, though the times are even [-].
+
+    0 where they are so few that they may be misread.
+    """
+    skipped = sum(one.drop.skipped for one in drops)
+    share = skipped / max(skipped + sum(len(one.drop.times) for one in drops), 1)
+    return share if skipped >= _LEAST_SKIPPED and share > _SKIPPED else 0.0
 
 
 def clip_flags(observed: Observations, clock: Clock, settings: Settings) -> list[str]:

@@ -50,6 +50,12 @@ FLAGS: dict[str, Flag] = {
         "If the clip was slowed down, the fly sinks faster than this.",
         "Copy the clip from the phone again, unedited.",
     ),
+    "blended-pictures": Flag(
+        _D,
+        "Many pictures are mixtures of two, as programs make them that slow a clip down or alter its frame rate. If the clip "
+        "was slowed down, the fly sinks faster than this.",
+        "Copy the clip from the phone again, unedited.",
+    ),
     "not-terminal": Flag(
         _R,
         "The fly had not yet come near its full sink speed where the fall was seen, so no sink speed can be given.",

@@ -16,7 +16,7 @@ from flybench.bench.sheet.settings import ScaleSettings, Settings
 from flybench.bench.track.spotting import Spot
 from flybench.bench.verdict.agreement import clock_factor
 from flybench.bench.verdict.budget import FallInPixels, readout_doubt, scale_uncertainty, shared_doubts
-from flybench.bench.verdict.drop_flags import paths_width
+from flybench.bench.verdict.drop_flags import paths_width, share_skipped
 from flybench.bench.verdict.free_water import MOST_WALL_DOUBT, drag, free_water
 from flybench.bench.verdict.points_doubt import points_doubts
 from flybench.bench.verdict.result import BenchResult, FreeWater, MeasuredDrop
@@ -62,9 +62,7 @@ def conclude(
         doubts["rolling shutter"] = readout_doubt(speeds, geometry, clock)
     open_points, point_flags = points_doubts(geometry, falls, orientation)
     doubts |= {name: np.full(len(falls), doubt) for name, doubt in open_points.items()}
-    slowed = clock_factor(result.drops, orientation.may_be_edited) or 1.0
-    if slowed > 1.0:
-        doubts["part of the clip in slow motion"] = np.full(len(falls), (slowed - 1.0) / math.sqrt(3.0))
+    doubts |= _clock_doubts(result, len(falls), orientation.may_be_edited)
     own = np.array([drop.uncertainty for drop in used])
     pooled = pool_drops(speeds, own)
     budget = _budget(pooled, falls, doubts)
@@ -90,6 +88,15 @@ def conclude(
             *(["drifting-speed"] if _drifts(drift) else []),
         ],
     )
+
+
+def _clock_doubts(result: BenchResult, drops: int, may_be_edited: bool) -> dict[str, Floats]:
+    """Return by how much the speed would be another one if the times were; anywhere between is as likely (GUM 4.3.7)."""
+    factors = {
+        "part of the clip in slow motion": (clock_factor(result.drops, may_be_edited) or 1.0) - 1.0,
+        "pictures left out": share_skipped(result.drops),
+    }
+    return {name: np.full(drops, far / math.sqrt(3.0)) for name, far in factors.items() if far > 0}
 
 
 def _drifts(drift: Drift) -> bool:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from rewritten import raw, turned, with_time_scale, without_tags
+from rewritten import raw, replayed, turned, with_time_scale, without_tags
 from tankview.scene import Scene
 from tankview.simple import clean_scene, drops
 
@@ -98,6 +98,11 @@ def rescaled(factor: float) -> Callable[[Path, Path], None]:
     return partial(with_time_scale, box=b"mdhd", factor=factor)
 
 
+def left_out(every: int, rate: float) -> Callable[[Path, Path], None]:
+    """Return what leaves out one picture of so many and plays the rest at an even rate [Hz]."""
+    return partial(replayed, pace=every / (every - 1), rate=rate)
+
+
 def points_turned(tables: Tables) -> Tables:
     """Type the scale points as they lie in a picture on its head."""
     points = [[539 - x, 959 - y] for x, y in tables["scale"]["points"]]
@@ -118,6 +123,7 @@ def _case(
     return Case(name, scene, outcome, flags=frozenset(flags), **more)
 
 
+BLENDED = ("blended-pictures",)
 SLOW, ASKED, NONE = ("looks-slowed",), ("taken-as-real-time",), typed(None)
 CASES = [
     _case("60 a second, settled, weighed", "measured", partial(at_the_table, seen=False, weighed=True), alter=NONE),
@@ -187,6 +193,26 @@ CASES = [
     _case("scale of time a quarter", "refused", at_the_table, sent=rescaled(0.25), alter=NONE),
     _case("scale of time 2 % up", "flagged", at_the_table, sent=rescaled(1.02), alter=NONE),
     _case("scale of time 2 % down", "flagged", at_the_table, sent=rescaled(1 / 1.02), alter=NONE),
+    _case("half speed, blended, rate typed, settled", "doubted", partial(at_the_table, seen=False),
+          sent=partial(replayed, pace=0.5, rate=60.0, blended=True), alter=typed("60 Hz"), flags=BLENDED),
+    _case("half speed, blended, light fly, rate typed", "doubted", partial(at_the_table, density=LIGHT, seen=False),
+          sent=partial(replayed, pace=0.5, rate=60.0, blended=True), alter=typed("60 Hz"), flags=BLENDED),
+    _case("three quarters speed, blended, rate typed", "doubted", at_the_table,
+          sent=partial(replayed, pace=0.75, rate=60.0, blended=True), alter=typed("60 Hz"), flags=BLENDED),
+    _case("four fifths speed at 30, blended, rate typed", "doubted", partial(at_the_table, fps=30.0),
+          sent=partial(replayed, pace=0.8, rate=30.0, blended=True), alter=typed("30 Hz"), flags=BLENDED),
+    _case("30 blended to 60, rate typed", "measured", partial(at_the_table, fps=30.0),
+          sent=partial(replayed, pace=0.5, rate=60.0, blended=True), alter=typed("60 Hz"), flags=BLENDED),
+    _case("every fifth picture left out, rate typed", "flagged", at_the_table, sent=left_out(5, 60.0), alter=typed("60 Hz"),
+          flags=("pictures-left-out",)),
+    _case("every tenth picture left out, rate typed, settled", "flagged", partial(at_the_table, seen=False),
+          sent=left_out(10, 60.0), alter=typed("60 Hz"), flags=("pictures-left-out",)),
+    _case("30 thinned to 24, rate typed", "measured", partial(at_the_table, fps=30.0), sent=left_out(5, 24.0),
+          alter=typed("24 Hz"), flags=("pictures-left-out",)),
+    _case("24 held to 60, rate typed", "measured", partial(at_the_table, fps=24.0),
+          sent=partial(replayed, pace=0.4, rate=60.0), alter=typed("60 Hz"), flags=("held-pictures",)),
+    _case("25 held to 30, rate typed", "measured", partial(at_the_table, fps=25.0),
+          sent=partial(replayed, pace=25 / 30, rate=30.0), alter=typed("30 Hz"), flags=("held-pictures",)),
     _case("written again upright", "clean", at_the_table, sent=partial(turned, turns=0)),
     _case("written again upright, readout typed", "clean", partial(at_the_table, camera__readout=0.014),
           sent=partial(turned, turns=0)),
