@@ -67,7 +67,7 @@ def fall(view: Geometry, speed: float = 0.3, slant: float = 0.0) -> FallInPixels
 def doubts(
     view: Geometry, falls: list[FallInPixels], clock: Clock = CLOCK, along: bool = False
 ) -> dict[str, Floats]:
-    return shared_doubts(falls, view, clock, along)
+    return shared_doubts(falls, view, clock, Orientation(1080, 1920, 0 if along else 1))
 
 
 def test_a_longer_scale_makes_every_speed_faster_by_as_much() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.clip.clock import Clock
+from flybench.bench.clip.orientation import Orientation
 from flybench.bench.fit.fall import FallFit, response_to_depths
 from flybench.bench.sheet.settings import (
     MOST_PRINTED,
@@ -46,7 +47,7 @@ class FallInPixels:
 
 
 def shared_doubts(
-    falls: list[FallInPixels], geometry: Geometry, clock: Clock, rows_along_fall: bool
+    falls: list[FallInPixels], geometry: Geometry, clock: Clock, orientation: Orientation
 ) -> dict[str, Floats]:
     """Return, for each doubt that all drops share, the relative change of each drop's speed, shape (n,).
 
@@ -66,22 +67,33 @@ def shared_doubts(
     if settings.scale.card:
         parts["print size of the card"].append(_print_doubt(settings.scale) * ones)
     parts["time base"].append(clock.relative_uncertainty * ones)
-    if rows_along_fall and settings.camera.readout is None:
-        parts["rolling shutter"].append(readout_doubt(speeds, geometry, clock))
+    longest = _open_readout(settings.camera.readout, clock, orientation)
+    if longest > 0.0:
+        parts["rolling shutter"].append(_readout_doubt(speeds, longest, geometry.picture_height))
     parts["vertical"].append(np.array([_vertical(fall) for fall in falls]))
     parts["vertical"].append(slant_doubt(falls[0].down, _uprights(geometry)) * ones)
     return {name: _joined(found) for name, found in parts.items()}
 
 
-def readout_doubt(speeds: Floats, geometry: Geometry, clock: Clock) -> Floats:
+def _open_readout(typed: float | None, clock: Clock, orientation: Orientation) -> float:
+    """Return the longest time in which the picture may have been read along the fall, not taken out of the times [s].
+
+    Nought for rows that run across the fall, and for a readout that was typed, whose times are corrected; not so where a
+    part may have been cut out of a lying picture: nobody knows its rows then, and a typed readout is not used.
+    """
+    maybe_cut_out = orientation.turn_is_baked_in and not orientation.is_whole
+    if not maybe_cut_out and (typed is not None or not orientation.rows_run_along_fall):
+        return 0.0
+    return typed or min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
+
+
+def _readout_doubt(speeds: Floats, longest: float, picture_height: float) -> Floats:
     """Return the relative doubt of speeds [m/s] read along the fall in an unknown time, shape (n,).
 
-    v T / H, with T evenly likely from minus to plus the longest readout (JCGM 100:2008, 4.3.7): which end of the sensor is
-    up is not known either. A readout that was typed counts in place of the longest.
+    v T / H, with T evenly likely from minus to plus the ``longest`` [s] (JCGM 100:2008, 4.3.7): which end of the sensor is
+    up is not known either; H is ``picture_height`` [m].
     """
-    longest = min(SLOWEST_READOUT, 1.0 / max(clock.capture_rate, 1.0))
-    typed = geometry.settings.camera.readout
-    return np.asarray(speeds * (typed or longest) / geometry.picture_height / np.sqrt(3.0))
+    return np.asarray(speeds * longest / picture_height / np.sqrt(3.0))
 
 
 def _print_doubt(scale: ScaleSettings) -> float:

@@ -15,7 +15,7 @@ from flybench.bench.fit.residual_shape import Drift, common_drift, shape_of
 from flybench.bench.sheet.settings import ScaleSettings, Settings
 from flybench.bench.track.spotting import Spot
 from flybench.bench.verdict.agreement import clock_factor
-from flybench.bench.verdict.budget import FallInPixels, readout_doubt, scale_uncertainty, shared_doubts
+from flybench.bench.verdict.budget import FallInPixels, scale_uncertainty, shared_doubts
 from flybench.bench.verdict.drop_flags import paths_width, share_skipped
 from flybench.bench.verdict.free_water import MOST_WALL_DOUBT, drag, free_water
 from flybench.bench.verdict.points_doubt import points_doubts
@@ -53,13 +53,11 @@ def conclude(
     """Return the result with its used drops pooled; there must be at least one."""
     used, settings = result.used_drops, geometry.settings
     falls = [_fall(drop, spots, down) for drop in used]
-    doubts = shared_doubts(falls, geometry, clock, orientation.rows_run_along_fall)
+    doubts = shared_doubts(falls, geometry, clock, orientation)
     drift = common_drift([shape_of(fall.fit) for fall in falls])
     doubts |= _drifting(drift, len(falls))
     doubts |= sway_doubts(result.flags, falls, geometry)
     speeds = np.array([fall.fit.terminal_speed for fall in falls])
-    if orientation.turn_is_baked_in and not orientation.is_whole:
-        doubts["rolling shutter"] = readout_doubt(speeds, geometry, clock)
     open_points, point_flags = points_doubts(geometry, falls, orientation)
     doubts |= {name: np.full(len(falls), doubt) for name, doubt in open_points.items()}
     doubts |= _clock_doubts(result, len(falls), orientation.may_be_edited)
