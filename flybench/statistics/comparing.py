@@ -1,10 +1,10 @@
 """Which of two measured flies sinks faster: by how much, how surely, and what would settle it.
 
 Each side's uncertainty is made of parts of its own, of which some fall with more drops, some only with more runs
-(soaked anew) or more flies; and of an error that all runs in one set-up share. That error goes into both speeds in
-proportion, so it cancels in their difference as far as both have it from the same set-up:
+(soaked anew) or more flies; and of errors that other runs share: those before one card, those of one evening in one set-up.
+Such an error goes into both speeds in proportion, so it cancels in their difference as far as both have it from one thing:
 
-    u^2(difference) = sum of own parts squared + sum over set-ups of (share of one - share of the other)^2
+    u^2(difference) = sum of own parts squared + sum over things of (share of one - share of the other)^2
 
 Few runs tell little about their own spread: the distribution is Student's t with degrees of freedom after Welch and
 Satterthwaite (JCGM 100:2008, G.4.1), and the standard uncertainty given is widened so that k = 2 holds 95.4 %.
@@ -16,6 +16,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
+from typing import Any
 
 from flybench.quantity import COVERAGE_FACTOR
 
@@ -54,15 +55,16 @@ class DoubtPart:
 class Side:
     """A measured fly or variant: speed [m/s], own parts, how many drops, runs and flies stand behind it.
 
-    shared: standard uncertainty [m/s] that it has from each set-up, by the set-up's number; speeds in other water
-    than the rest are handed in corrected, with the correction's doubt among the parts.
+    shared: standard uncertainty [m/s] that it has from each thing that other sides may have it from too (a card, a set-up on
+    one evening), by what that is; speeds in other water than the rest are handed in corrected, with the correction's
+    doubt among the parts.
     """
 
     code: str
     speed: float
     parts: tuple[DoubtPart, ...]
     counts: Mapping[Repeat, int]
-    shared: Mapping[int, float]
+    shared: Mapping[Any, float]
 
     @property
     def uncertainty(self) -> float:
@@ -156,6 +158,12 @@ def compare(one: Side, other: Side) -> Comparison:
     return found if found.told_apart else replace(found, needs=_needs(one, other))
 
 
+def differ(one: Side, other: Side) -> bool:
+    """Tell whether two speeds differ by more than the expanded uncertainty of their difference, as ``compare`` has it."""
+    terms = list(_terms(one, other, 1.0, 1.0))
+    return abs(one.speed - other.speed) > COVERAGE_FACTOR * widened(terms)
+
+
 def _needs(one: Side, other: Side) -> dict[Repeat, Need]:
     levels = [repeat for repeat in MOST if min(one.counts.get(repeat, 0), other.counts.get(repeat, 0)) > 0]
     return {repeat: _need(one, other, repeat) for repeat in levels}
@@ -224,7 +232,7 @@ def _size(terms: Sequence[tuple[float, float]]) -> float:
 def _freedom(terms: Sequence[tuple[float, float]]) -> float:
     """Return effective degrees of freedom after Welch and Satterthwaite, no more than a million."""
     total = _size(terms)
-    spread = sum((size / total) ** 4 / freedom for size, freedom in terms)
+    spread = sum((size / total) ** 4 / freedom for size, freedom in terms) if total > 0 else 0.0
     return min(1 / spread, _MANY) if spread > 0 else _MANY
 
 
@@ -241,7 +249,10 @@ def widened(terms: Sequence[tuple[float, float]]) -> float:
     """
     from scipy.special import stdtrit  # a tenth of a second, not for --help
 
-    return _size(terms) * float(stdtrit(_freedom(terms), _HELD)) / COVERAGE_FACTOR
+    freedom = _freedom(terms)
+    if freedom >= _MANY:
+        return _size(terms)
+    return _size(terms) * float(stdtrit(freedom, _HELD)) / COVERAGE_FACTOR
 
 
 def _student(freedom: float, t: float) -> float:

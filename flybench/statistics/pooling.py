@@ -2,13 +2,11 @@
 
 Each value has a true value of its own, scattered about the common one by an unknown spread s: y_j ~ N(mu, u_j^2 + s^2).
 ``pool`` averages over the spread with a weak prior, so that one value, or two that agree by luck, do not pass for
-certainty. ``paule_mandel`` finds the spread from the scatter alone. ``pooled`` starts from that, counts an expected
-spread as one degree of freedom, and leaves the error that all values share as it is.
+certainty. ``paule_mandel`` finds the spread from the scatter alone.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,21 +59,6 @@ class Pooled:
     def degrees_of_freedom(self) -> float:
         """Return those of the spread [-]: values less one, and one for a single value with a prior."""
         return float(max(self.count - 1, 1))
-
-
-@dataclass(frozen=True)
-class OwnAndShared:
-    """A value, its own and its shared standard uncertainty, and the spread it was pooled with, all in one unit."""
-
-    value: float
-    own: float
-    shared: float
-    spread: float
-
-    @property
-    def uncertainty(self) -> float:
-        """Return both parts together, in the unit of the value."""
-        return float(np.hypot(self.own, self.shared))
 
 
 def pool(values: Floats, uncertainties: Floats, expected: float) -> Pooled:
@@ -152,28 +135,17 @@ def paule_mandel(values: Floats, uncertainties: Floats) -> float:
     return float(np.sqrt(spread))
 
 
-def pooled(parts: Sequence[OwnAndShared], expected: float) -> OwnAndShared:
-    """Pool values whose shared parts are one and the same error, which more of them do not average down.
+def weights(uncertainties: Floats, spread: float) -> Floats:
+    """Return the weights of values that scatter by a spread, adding up to 1.
 
-    s^2 = ((n - 1) s_PM^2 + s_0^2) / n with s_PM from Paule and Mandel, s_0 the expected spread; never less than
-    s_PM^2, so that values which contradict each other are not pooled to a small uncertainty.
+    w_i ~ 1 / (u_i^2 + s^2)
 
-    Parameters: parts, n >= 1 values with their uncertainties, in one unit; expected [-], s_0 as a share of the median
-    of the values.
-    Returns: the pooled value with its own and its shared uncertainty, and s, in the unit of the values.
-    Reference: as ``paule_mandel``; that the expected spread counts as one degree of freedom is a judgement.
+    Parameters: uncertainties, standard ones (n), and spread, in one unit; not both zero. Returns: weights [-].
+    Reference: as ``paule_mandel``.
 
-    >>> found = pooled([OwnAndShared(1.0, 0.1, 0.05, 0.0), OwnAndShared(3.0, 0.1, 0.05, 0.0)], 0.1)
-    >>> found.value, round(found.shared, 6)
-    (2.0, 0.05)
+    >>> weights(np.array([0.0, 1.0]), 1.0).round(3).tolist()
+    [0.667, 0.333]
     """
-    values = np.array([part.value for part in parts])
-    own = np.array([part.own for part in parts])
-    count = len(parts)
-    found = paule_mandel(values, own) ** 2
-    blended = ((count - 1) * found + (expected * np.median(values)) ** 2) / count
-    spread = float(np.sqrt(max(found, blended)))
-    weight = 1.0 / (own**2 + spread**2)
-    total = float(weight.sum())
-    shared = float(weight @ np.array([part.shared for part in parts])) / total
-    return OwnAndShared(float(weight @ values) / total, total**-0.5, shared, spread)
+    found = 1.0 / (uncertainties**2 + spread**2)
+    shares: Floats = found / found.sum()
+    return shares

@@ -12,7 +12,7 @@ from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly
 from flybench.catalog.tables.vocabulary import Verdict
-from flybench.shop.speeds.pooling import pool_variant
+from flybench.shop.speeds.pooling import pool_shop
 
 SHEET = {
     "water": {"temperature": "18 degC"},
@@ -61,4 +61,4 @@ def add_run(
             track_sha256=sha256(str(number).encode()).hexdigest(),
         )
         session.add(run)
-        run_shelf.pool_again(session, fly.variant_id, pool_variant)
+        run_shelf.pool_again(session, fly.variant_id, pool_shop)

@@ -10,12 +10,12 @@ from console import flybench
 from measured_clips import add, measured, record
 from shop import shop
 
-from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.catalog.store.open import open_catalog
 from flybench.jobs.demo import shipped_clips
 from flybench.jobs.shelf.contradictions import contradictions
 from flybench.jobs.shelf.runs import save_run
-from flybench.shop.speeds.pooling import pool_runs
+from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.sides import FlyRuns, fly_side
 
 
 @pytest.fixture
@@ -60,8 +60,8 @@ def test_measuring_says_what_it_contradicts(bench: Path, capsys: pytest.CaptureF
 
 def test_contradicting_runs_keep_a_wide_doubt() -> None:
     """Two values 14 apart: the standard error of their mean is half their difference (any textbook)."""
-    runs = [RunSpeed(0.28, 0.001, 0.0, 291.0, 4), RunSpeed(0.42, 0.001, 0.0, 291.0, 4)]
-    assert pool_runs(runs).uncertainty >= 0.99 * 0.07
+    runs = [RunParts("f", speed, 0.003, {}, 291.0, 4) for speed in (0.28, 0.42)]
+    assert fly_side(FlyRuns("f", tuple(runs))).uncertainty >= 0.99 * 0.07
 
 
 @pytest.mark.parametrize("more", [(), ("--overwrite",)])

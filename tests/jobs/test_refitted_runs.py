@@ -8,14 +8,14 @@ import pytest
 from measured_clips import QUICK, measured, worsened
 from sqlalchemy import select
 
-from flybench.catalog.shelf.run_records import PooledVariant, RunSpeed
+from flybench.catalog.shelf.run_records import PooledShop, RunSpeed
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun
 from flybench.errors import FlybenchError
 from flybench.jobs.shelf import refit as refits
 from flybench.jobs.shelf import runs
 from flybench.jobs.shelf.refit import refit_runs, write_refits
-from flybench.shop.speeds.pooling import pool_variant
+from flybench.shop.speeds.pooling import pool_shop
 
 ALL = ("moss-hackle", "reed-slip", "slate-plump")
 
@@ -74,12 +74,12 @@ def test_a_damaged_track_or_a_failure_changes_nothing(
 
     variants = iter("AB")
 
-    def second_fails(flies: Sequence[Sequence[RunSpeed]]) -> PooledVariant:
+    def second_fails(found: Sequence[RunSpeed]) -> PooledShop:
         if next(variants) == "B":
             raise RuntimeError("pulled out")
-        return pool_variant(flies)
+        return pool_shop(found)
 
-    monkeypatch.setattr(refits, "pool_variant", second_fails)
+    monkeypatch.setattr(refits, "pool_shop", second_fails)
     with pytest.raises(RuntimeError):
         write_refits(catalog, refit_runs(catalog))
     with catalog.reading() as session:

@@ -20,7 +20,7 @@ from flybench.catalog.tables.flies import BenchRun, Fly, RunDrop
 from flybench.catalog.tables.vocabulary import Verdict
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.shelf import runs
-from flybench.shop.speeds.pooling import pool_variant
+from flybench.shop.speeds.pooling import pool_shop
 
 
 @pytest.mark.parametrize("name", CLIPS)
@@ -44,7 +44,7 @@ def test_a_run_is_saved_with_all_it_found(catalog: Catalog, name: str) -> None:
     speed, free = speed_of(catalog, "A-1"), run.result.free_water
     assert speed is not None and free is not None
     assert (speed.free_speed_m_s, speed.runs, speed.drops) == (free.speed, 1, len(run.result.used_drops))
-    assert speed.free_uncertainty_m_s == pytest.approx(free.uncertainty)
+    assert speed.free_uncertainty_m_s > free.uncertainty  # the spread from run to run is in it, and not in the run
 
 
 def test_a_refused_run_is_saved_without_a_speed_and_not_pooled(catalog: Catalog) -> None:
@@ -151,7 +151,7 @@ def test_all_or_nothing_is_saved(catalog: Catalog) -> None:
     with pytest.raises(RuntimeError), catalog.writing() as session:
         run_shelf.add_run(session, "A-1", record(2, 0.5), broken)
     with pytest.raises(RuntimeError), catalog.writing() as session:
-        run_shelf.remove(session, 1, pool_variant)
+        run_shelf.remove(session, 1, pool_shop)
         raise RuntimeError("pulled out")
     after = speed_of(catalog, "A-1")
     assert before is not None and after is not None

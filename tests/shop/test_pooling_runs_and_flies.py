@@ -1,7 +1,7 @@
-"""Runs pooled to a fly and flies to a variant, worked out by hand.
+"""Runs pooled to a fly and flies to a variant: what is always in, what cancels nothing, and what a shop teaches.
 
-The expected spreads are the product's own judgements, 1.5 % between runs and 4 % between flies; the arithmetic is that of
-random effects with weights 1 / (u^2 + s^2), s^2 = s_0^2 / n where nothing scatters. Speeds are invented.
+The expected spreads are the product's own judgements, 1.5 % between runs and 4 % between flies, each of two degrees of
+freedom; the arithmetic is that of random effects with Student's factor (JCGM 100:2008, G.3; t by scipy). Speeds are invented.
 """
 
 from __future__ import annotations
@@ -9,63 +9,116 @@ from __future__ import annotations
 import math
 
 import pytest
+from scipy.stats import norm, t
 
-from flybench.catalog.shelf.run_records import PooledFly, RunSpeed
-from flybench.shop.speeds.pooling import pool_runs, pool_variant
+from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.shop_spreads import USUAL_RUNS, spreads_of
+from flybench.shop.speeds.sides import FlyRuns, among_flies, fly_side, variant_side
+from flybench.statistics.comparing import compare
+
+TWO_SIGMA = norm.cdf(2)
+NEXT = iter(range(1, 10**6))
 
 
 def run(
-    speed: float, uncertainty: float, shared: float, temperature: float = 291.15, drops: int = 4
-) -> RunSpeed:
-    return RunSpeed(speed, uncertainty, shared, temperature, drops)
+    speed: float, own: float = 0.005, shared: float = 0.01, fly: str = "f", variant: str = "v", **more: float
+) -> RunParts:
+    """Return a run; ``own`` and ``shared`` as shares of the speed."""
+    water = more.get("temperature", 291.15)
+    return RunParts(fly, speed, own, {("card", "mine"): shared}, water, 4, variant, next(NEXT))
 
 
-def test_a_single_run_keeps_its_two_parts() -> None:
-    """3, 4, 5: 0.005 whole of which 0.003 is shared leaves 0.004 of its own."""
-    found = pool_runs([run(0.3, 0.005, 0.003)])
-    assert (found.value, found.own, found.shared, found.spread) == pytest.approx((0.3, 0.004, 0.003, 0.0))
-    assert found.uncertainty == pytest.approx(0.005)
+def fly(*runs: RunParts) -> FlyRuns:
+    return FlyRuns(runs[0].fly, runs)
 
 
-@pytest.mark.parametrize("shared", [0.005, 0.006])
-def test_a_run_of_which_all_is_shared_keeps_a_ten_thousandth_of_its_own(shared: float) -> None:
-    found = pool_runs([run(0.3, 0.005, shared)])
-    assert found.own == pytest.approx(0.3e-4)
-    assert found.shared == shared
-
-
-def test_two_runs_that_agree_have_the_expected_spread_of_runs() -> None:
-    """s^2 = (0.015 x 0.3)^2 / 2, and u^2 = (0.004^2 + s^2) / 2; the shared 0.003 stays."""
-    found = pool_runs([run(0.3, 0.005, 0.003), run(0.3, 0.005, 0.003)])
-    spread = 0.015 * 0.3 / math.sqrt(2)
-    assert found.spread == pytest.approx(spread)
-    assert found.own == pytest.approx(math.sqrt((0.004**2 + spread**2) / 2))
-    assert found.shared == pytest.approx(0.003)
-
-
-def test_one_fly_stands_for_its_variant_with_the_expected_spread_of_flies() -> None:
-    """u^2 = 0.004^2 + (0.04 x 0.3)^2 + 0.003^2; nobody knows how flies of it differ."""
-    found = pool_variant([[run(0.3, 0.005, 0.003)]])
+def test_one_run_has_the_expected_spread_of_runs_in_its_doubt() -> None:
+    """By hand: own 0.5 % of 7 degrees of freedom (4 drops), runs 1.5 % of 2, card 1 %; after Welch and Satterthwaite."""
+    found = fly_side(fly(run(0.3)))
+    size = math.hypot(0.005, 0.015, 0.01)
+    freedom = size**4 / (0.005**4 / 7 + 0.015**4 / 2)
     assert found.speed == pytest.approx(0.3)
-    assert found.uncertainty == pytest.approx(math.sqrt(0.004**2 + 0.012**2 + 0.003**2))
-    assert found.between is None
-    assert found.flies == [PooledFly(pytest.approx(0.3), pytest.approx(0.005), 291.15, 1, 4)]  # type: ignore[arg-type]
+    assert found.uncertainty == pytest.approx(0.3 * size * t.ppf(TWO_SIGMA, freedom) / 2, rel=1e-3)
+
+
+def test_more_runs_and_flies_that_agree_never_know_less() -> None:
+    doubts = [fly_side(fly(*(run(0.3) for _ in range(number)))).uncertainty for number in (1, 2, 3, 5, 9, 20)]
+    assert doubts == sorted(doubts, reverse=True)
+    assert doubts[1] < 0.8 * doubts[0]
+    flies = [
+        variant_side("v", [fly(run(0.3, fly=f"f{one}")) for one in range(number)]).uncertainty
+        for number in (1, 2, 3, 5, 9)
+    ]
+    assert flies == sorted(flies, reverse=True)
+
+
+def test_what_runs_share_does_not_average_down() -> None:
+    many = fly_side(fly(*(run(0.3) for _ in range(400))))
+    assert many.shared == {("card", "mine"): pytest.approx(0.003)}
+    assert 0.003 < many.uncertainty < 0.0032
+
+
+def test_a_shop_whose_runs_differ_more_makes_a_single_run_wider_and_one_whose_agree_narrower() -> None:
+    """Twenty flies of two runs, 6 % apart (4.2 % of spread), or 0.6 % apart."""
+    lone = fly(run(0.3, variant="w"))
+    widths = []
+    for apart in (0.006, 0.06):
+        shop = [
+            one
+            for number in range(20)
+            for one in (
+                run(0.3, fly=f"f{number}", variant=f"v{number}"),
+                run(0.3 * (1 + apart), fly=f"f{number}", variant=f"v{number}"),
+            )
+        ]
+        spreads = spreads_of([*shop, *lone.runs])
+        assert spreads.runs.freedom > 10
+        widths.append(fly_side(lone, spreads).uncertainty / 0.3)
+    usual = fly_side(lone).uncertainty / 0.3
+    assert widths[0] < 0.6 * usual
+    scatter = (2 * 0.015**2 + 20 * (math.log(1.06) ** 2 / 2 - 0.005**2)) / 22
+    assert spreads.runs.size == pytest.approx(scatter**0.5, rel=0.03)
+    assert widths[1] > math.hypot(scatter**0.5, 0.01, 0.005) > 1.2 * usual
+
+
+def test_runs_in_unlike_water_teach_nothing_of_the_spread_between_runs() -> None:
+    cold = [run(0.28, temperature=277.15), run(0.32)]
+    assert spreads_of(cold).runs == USUAL_RUNS
+    assert spreads_of([run(0.28), run(0.32)]).runs.size > 2 * USUAL_RUNS.size
+
+
+def test_a_variant_known_by_one_fly_has_the_expected_spread_of_flies_in_its_doubt() -> None:
+    found = variant_side("v", [fly(run(0.3))])
+    assert found.speed == pytest.approx(0.3)
+    assert found.uncertainty > 0.04 * 0.3
+    assert {part.source for part in found.parts} == {"drops", "runs", "flies"}
 
 
 def test_two_flies_tell_how_they_differ() -> None:
-    """0.04 apart and sharp: Paule and Mandel's s^2 = d^2 / 2 - u^2 is more than the expected spread, so it stands."""
-    found = pool_variant([[run(0.30, 0.001, 0.0)], [run(0.34, 0.001, 0.0)]])
-    assert found.speed == pytest.approx(0.32)
-    assert found.between == pytest.approx(math.sqrt(0.04**2 / 2 - 0.001**2), rel=1e-6)
-    assert found.uncertainty == pytest.approx(0.02, rel=1e-6)
+    """0.04 apart and sharp: their own standard deviation is 0.04 / sqrt 2, and it is never blended down."""
+    two = [fly(run(speed, 0.001, 0.0, fly=name)) for name, speed in (("f", 0.28), ("g", 0.32))]
+    assert among_flies("v", two).spread.size == pytest.approx(math.log(0.32 / 0.28) / math.sqrt(2), rel=0.06)
+    assert variant_side("v", two).speed == pytest.approx(0.30, abs=1e-4)
 
 
-def test_runs_drops_and_water_are_counted_and_averaged_over_runs() -> None:
-    """The water of the variant is the mean over its three runs, not over its two flies."""
-    flies = [
-        [run(0.3, 0.005, 0.003, 290.0, 3), run(0.3, 0.005, 0.003, 292.0, 5)],
-        [run(0.3, 0.005, 0.003, 294.0, 6)],
-    ]
-    found = pool_variant(flies)
-    assert found.temperature == pytest.approx(292.0)
-    assert [(one.temperature, one.runs, one.drops) for one in found.flies] == [(291.0, 2, 8), (294.0, 1, 6)]
+def test_a_speed_without_its_runs_stands_as_it_is() -> None:
+    """What was typed in from elsewhere holds all that scatters already."""
+    known = RunParts("f", 0.3, 0.0, {("fly", "f"): 0.02}, 291.15, 5, "v", pooled=True)
+    assert fly_side(fly(known)).uncertainty == pytest.approx(0.006, rel=1e-4)
+
+
+def test_a_card_on_two_evenings_cancels_and_their_distances_do_not() -> None:
+    """By hand: card 1 % in both, set-up 0.5 % on each of two evenings: the difference has 0.5 % twice, and the runs."""
+
+    def on(evening: str, speed: float, name: str) -> FlyRuns:
+        shares = {("card", "mine"): 0.01, ("set-up", evening): 0.005}
+        return FlyRuns(name, (RunParts(name, speed, 1e-4, shares, 291.15, 4, name, next(NEXT)),))
+
+    one, other = fly_side(on("monday", 0.3, "a")), fly_side(on("tuesday", 0.3, "b"))
+    same = fly_side(on("monday", 0.3, "b"))
+    run_part = next(part for part in one.parts if part.source == "runs")
+    apart, alike = compare(one, other), compare(one, same)
+    size = math.sqrt(2) * math.hypot(run_part.uncertainty, 0.3 * 1e-4)
+    assert alike.uncertainty == pytest.approx(size * t.ppf(TWO_SIGMA, alike.freedom) / 2, rel=1e-4)
+    whole = math.hypot(size, math.sqrt(2) * 0.0015)
+    assert apart.uncertainty == pytest.approx(whole * t.ppf(TWO_SIGMA, apart.freedom) / 2, rel=1e-4)

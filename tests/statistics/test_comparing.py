@@ -10,7 +10,8 @@ from compared import side
 
 from flybench.bench.fit.drop_pooling import pool_drops
 from flybench.charts.comparison import odds_text
-from flybench.shop.speeds.sides import FlyRuns, RunParts, fly_side, variant_side
+from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.sides import FlyRuns, fly_side, variant_side
 from flybench.statistics.comparing import Comparison, DoubtPart, Repeat, Side, compare
 
 READING, SHARED = 0.004, 0.008
@@ -45,7 +46,9 @@ class Tied:
             pooled = pool_drops(np.array(drops), READING * np.array(drops))
             own = pooled.standard_uncertainty / pooled.value
             found.append(
-                RunParts(code, pooled.value * (1 + off), own, 0.0, SHARED, set_up, 291.0, len(drops))
+                RunParts(
+                    code, pooled.value * (1 + off), own, {("set-up", str(set_up)): SHARED}, 291.0, len(drops)
+                )
             )
         return FlyRuns(code, tuple(found))
 

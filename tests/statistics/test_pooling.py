@@ -9,7 +9,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.special import ndtr
 
-from flybench.statistics.pooling import OwnAndShared, Pooled, paule_mandel, pool, pooled
+from flybench.statistics.pooling import Pooled, paule_mandel, pool, weights
 
 # Kacker (2004), Metrologia 41, 132-136, table 1: nine values and variances, as given in the tests of statsmodels 0.14
 # (stats/tests/test_meta.py).
@@ -22,14 +22,9 @@ def test_spread_between_groups_as_published() -> None:
     spread = paule_mandel(VALUES, np.sqrt(VARIANCES))
     assert f"{spread:.4f}" == "0.8399"
     assert spread**2 == pytest.approx(0.705395309224248, abs=1e-8)
-    parts = [
-        OwnAndShared(value, variance**0.5, 0.0, 0.0)
-        for value, variance in zip(VALUES, VARIANCES, strict=True)
-    ]
-    found = pooled(parts, spread / float(np.median(VALUES)))  # what is expected is what is found
-    assert found.value == pytest.approx(62.4076199113286, abs=1e-8)
-    assert found.own == pytest.approx(0.338030602684471, abs=1e-8)
-    assert found.spread == pytest.approx(spread)
+    shares = weights(np.sqrt(VARIANCES), spread)
+    assert shares @ VALUES == pytest.approx(62.4076199113286, abs=1e-8)
+    assert np.sqrt(shares**2 @ (VARIANCES + spread**2)) == pytest.approx(0.338030602684471, abs=1e-8)
 
 
 def test_no_spread_where_the_uncertainties_explain_the_scatter() -> None:
@@ -138,31 +133,3 @@ def test_between_grows_as_values_differ() -> None:
     # Three values 0.02 apart, hardly in doubt: at most their standard error, 0.02 / sqrt(3), times half of Student's
     # factor for two degrees of freedom (JCGM 100:2008, table G.2: 4.53 for 95.45 %), at least half that error.
     assert 0.5 * 0.02 / math.sqrt(3) < doubts[2] < 4.53 / 2 * 0.02 / math.sqrt(3)
-
-
-def test_the_blend_of_found_and_expected_spread_by_hand() -> None:
-    """s^2 = ((n - 1) s_PM^2 + s_0^2) / n: two values of equal doubt 0.1, 1.0 and 1.4, s_PM^2 = 0.08 - 0.01; s_0 = 0.36."""
-    parts = [OwnAndShared(value, 0.1, 0.0, 0.0) for value in (1.0, 1.4)]
-    found = pooled(parts, 0.3)
-    assert found.spread == pytest.approx(math.sqrt((0.07 + 0.36**2) / 2))
-    assert found.own == pytest.approx(math.sqrt((0.01 + found.spread**2) / 2))
-    assert found.value == pytest.approx(1.2)
-
-
-def test_what_was_found_is_never_blended_away() -> None:
-    """Values that contradict each other: s is what Paule and Mandel find, however small the expected spread."""
-    found = pooled([OwnAndShared(value, 0.01, 0.0, 0.0) for value in (1.0, 1.4)], 0.001)
-    assert found.spread == pytest.approx(math.sqrt(0.08 - 0.0001))
-
-
-def test_what_all_share_is_weighted_and_not_averaged_down() -> None:
-    """By hand: weights 1 / (u^2 + s^2); equal shared parts stand, unequal ones are weighted as the values are."""
-    same = pooled([OwnAndShared(1.0, 0.1, 0.05, 0.0)] * 9, 0.01)
-    assert same.shared == pytest.approx(0.05)
-    assert same.own < 0.05
-    assert same.uncertainty == pytest.approx(math.hypot(same.own, same.shared))
-    parts = [OwnAndShared(1.0, 0.1, 0.02, 0.0), OwnAndShared(1.0, 0.2, 0.08, 0.0)]
-    found = pooled(parts, 0.0)
-    assert found.spread == 0.0
-    assert found.shared == pytest.approx((100 * 0.02 + 25 * 0.08) / 125)
-    assert found.own == pytest.approx(125**-0.5)

@@ -8,37 +8,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flybench.statistics.pooling import OwnAndShared, paule_mandel, pool, pooled
+from flybench.statistics.pooling import paule_mandel, pool
 
 
 def test_two_values_have_their_spread_in_closed_form() -> None:
     """Equal doubts u, d apart: (d^2 / 2) / (u^2 + s^2) = 1, so s^2 = d^2 / 2 - u^2."""
     found = paule_mandel(np.array([0.30, 0.34]), np.array([0.01, 0.01]))
     assert found == pytest.approx((0.04**2 / 2 - 0.01**2) ** 0.5, rel=1e-9)
-
-
-def test_an_expected_spread_counts_as_one_degree_of_freedom() -> None:
-    """By hand, three values that agree: s_PM = 0, so s^2 = s_0^2 / 3; with u: 1 / total = (u^2 + s^2) / 3."""
-    found = pooled([OwnAndShared(0.3, 0.004, 0.003, 0.0)] * 3, 0.02)
-    spread = 0.02 * 0.3 / 3**0.5
-    assert found.spread == pytest.approx(spread)
-    assert found.own == pytest.approx(((0.004**2 + spread**2) / 3) ** 0.5)
-    assert (found.value, found.shared) == (pytest.approx(0.3), pytest.approx(0.003))
-    assert found.uncertainty == pytest.approx(np.hypot(found.own, 0.003))
-
-
-def test_what_is_found_is_never_blended_down() -> None:
-    """By hand, two values 0.04 apart and exact to 0.001: s_PM^2 = 8e-4 - 1e-6, more than half of it and of s_0^2."""
-    found = pooled([OwnAndShared(value, 0.001, 0.0, 0.0) for value in (0.30, 0.34)], 0.01)
-    assert found.spread == pytest.approx((8e-4 - 1e-6) ** 0.5, rel=1e-6)
-
-
-def test_weights_are_those_of_own_part_and_spread_and_shares_go_with_them() -> None:
-    """By hand: u^2 + s^2 of the one is a third of the other's, so it counts three quarters."""
-    spread = 0.02 * 0.3 / 2**0.5
-    wide = (3 * (0.002**2 + spread**2) - spread**2) ** 0.5
-    found = pooled([OwnAndShared(0.3, 0.002, 0.004, 0.0), OwnAndShared(0.3, wide, 0.008, 0.0)], 0.02)
-    assert found.shared == pytest.approx(0.75 * 0.004 + 0.25 * 0.008)
 
 
 @pytest.mark.parametrize("values", [[0.30], [0.30, 0.31], [0.28, 0.30, 0.33, 0.31]])

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 
@@ -54,14 +54,26 @@ class RunRecord:
 
 @dataclass(frozen=True)
 class RunSpeed:
-    """Free-water speed of a run and its standard uncertainty [m/s], of which ``shared`` is the part that all
-    runs in one set-up share; water [K]; drops used."""
+    """A run that counts, as pooling takes it: free-water speed and its standard uncertainty [m/s], of which ``shared`` is
+    the part that other runs may share, None where that is not known; water [K]; drops used.
 
+    tank_speed, before the walls were taken out [m/s]; budget, the lines of its uncertainty as the machine form has them;
+    sheet and picture (width, height, turn of the clip), which tell the set-up; day, on which it was measured.
+    """
+
+    number: int
+    fly: str
+    variant: str
     speed: float
     uncertainty: float
-    shared: float
+    shared: float | None
     temperature: float
     drops: int
+    tank_speed: float
+    day: date
+    sheet: Mapping[str, Any]
+    budget: Sequence[Mapping[str, Any]]
+    picture: tuple[Any, ...]
 
 
 @dataclass(frozen=True)
@@ -78,14 +90,22 @@ class PooledFly:
 @dataclass(frozen=True)
 class PooledVariant:
     """Free-water speed of a variant with its standard uncertainty [m/s], the standard deviation between its
-    flies [m/s] (None for a single one), water [K], and its flies in the order given."""
+    flies [m/s] (None for a single one), water [K], and how many flies it is pooled over."""
 
     speed: float
     uncertainty: float
     between: float | None
     temperature: float
-    flies: list[PooledFly]
+    flies: int
 
 
-Pool = Callable[[Sequence[Sequence[RunSpeed]]], PooledVariant]
-"""Pools the runs of each fly of one variant: at least one fly, each with at least one run."""
+@dataclass(frozen=True)
+class PooledShop:
+    """Every measured fly and variant of a catalog, by code."""
+
+    flies: Mapping[str, PooledFly]
+    variants: Mapping[str, PooledVariant]
+
+
+Pool = Callable[[Sequence[RunSpeed]], PooledShop]
+"""Pools all runs of a catalog that count, oldest first: what one fly shows of spreads is used for all."""

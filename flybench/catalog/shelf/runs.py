@@ -4,23 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
-from itertools import groupby
 from typing import Any
 
-from sqlalchemy import delete, func, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.counting import pool_again
 from flybench.catalog.shelf.rows import get
-from flybench.catalog.shelf.run_records import Pool, PooledFly, RunRecord, RunSpeed
+from flybench.catalog.shelf.run_records import Pool, RunRecord
 from flybench.catalog.shelf.values import read_value
 from flybench.catalog.tables.base import NAME_LENGTH
-from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, RunDrop, VariantSpeed
+from flybench.catalog.tables.flies import BenchRun, Fly, RunDrop
 from flybench.catalog.tables.vocabulary import Verdict
 from flybench.errors import BadValueError, FlybenchError
 
-BY_HAND = "by-the-clock"
-"""Flag of runs that were timed by hand and not filmed; there is nothing to fit again."""
 _LARGEST = 2**31 - 1
 """Largest number of a run that PostgreSQL can hold in its column (its documentation of integer types)."""
 
@@ -125,69 +123,6 @@ def drops_taken(session: Session, fly: Fly) -> int:
     """Return how often a fly was dropped: all drops of all its runs, whether they count or not."""
     count = select(func.count()).select_from(RunDrop).join(BenchRun).where(BenchRun.fly_id == fly.id)
     return session.scalar(count) or 0
-
-
-def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
-    """Work out the pooled speeds of a variant and of all its flies again from the runs that count."""
-    session.flush()
-    runs = session.execute(
-        select(
-            BenchRun.fly_id,
-            BenchRun.free_speed_m_s,
-            BenchRun.free_uncertainty_m_s,
-            BenchRun.shared_uncertainty_m_s,
-            BenchRun.temperature_k,
-            BenchRun.drops_used,
-            BenchRun.flags,
-        )
-        .join(Fly, Fly.id == BenchRun.fly_id)
-        .where(Fly.variant_id == variant_id, BenchRun.accepted, BenchRun.free_speed_m_s.is_not(None))
-        .order_by(BenchRun.fly_id, BenchRun.id)
-    ).all()
-    by_fly = {key: _counting(list(rows)) for key, rows in groupby(runs, key=lambda row: row[0])}
-    flies = select(Fly.id).where(Fly.variant_id == variant_id)
-    gone = FlySpeed.fly_id.in_(flies) & FlySpeed.fly_id.not_in(list(by_fly))
-    session.execute(delete(FlySpeed).where(gone))
-    if not by_fly:
-        session.execute(delete(VariantSpeed).where(VariantSpeed.variant_id == variant_id))
-        return
-    pooled = pool(list(by_fly.values()))
-    for key, fly in zip(by_fly, pooled.flies, strict=True):
-        session.merge(_fly_row(key, fly))
-    session.merge(
-        VariantSpeed(
-            variant_id=variant_id,
-            free_speed_m_s=pooled.speed,
-            free_uncertainty_m_s=pooled.uncertainty,
-            between_flies_m_s=pooled.between,
-            temperature_k=pooled.temperature,
-            flies=len(by_fly),
-        )
-    )
-    session.flush()
-
-
-def _counting(rows: list[Any]) -> list[RunSpeed]:
-    """Return the runs of a fly that count: those timed by hand only where none was filmed."""
-    filmed = [row for row in rows if BY_HAND not in row[-1]]
-    return [_speed(row) for row in filmed or rows]
-
-
-def _speed(row: Any) -> RunSpeed:
-    """Return a run for pooling; where it is not known what is shared, all is taken to be."""
-    _, speed, uncertainty, shared, kelvin, drops, _ = row
-    return RunSpeed(speed, uncertainty, uncertainty if shared is None else shared, kelvin, drops)
-
-
-def _fly_row(fly_id: int, pooled: PooledFly) -> FlySpeed:
-    return FlySpeed(
-        fly_id=fly_id,
-        free_speed_m_s=pooled.speed,
-        free_uncertainty_m_s=pooled.uncertainty,
-        temperature_k=pooled.temperature,
-        runs=pooled.runs,
-        drops=pooled.drops,
-    )
 
 
 def _fill(run: BenchRun, record: RunRecord) -> None:

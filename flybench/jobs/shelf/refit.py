@@ -11,13 +11,14 @@ from sqlalchemy.orm import Session
 
 from flybench.bench.saved.refitting import refit
 from flybench.catalog.shelf import runs as run_shelf
+from flybench.catalog.shelf.counting import BY_HAND
 from flybench.catalog.shelf.run_records import RunRecord
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun
 from flybench.errors import FlybenchError
 from flybench.jobs.shelf.record_of_result import record_of
 from flybench.jobs.shelf.runs import weighing_of, with_weighing
-from flybench.shop.speeds.pooling import pool_variant
+from flybench.shop.speeds.pooling import pool_shop
 
 Progress = Callable[[str, int, int], None]
 
@@ -86,17 +87,17 @@ def write_refits(catalog: Catalog, found: Sequence[Refit]) -> None:
     Raises BadValueError where a run is no longer there, FlybenchError where another took its number.
     """
     with catalog.writing() as session:
-        run_shelf.change_results(session, {one.number: one.record for one in found}, pool_variant)
+        run_shelf.change_results(session, {one.number: one.record for one in found}, pool_shop)
 
 
 def _all(session: Session) -> Sequence[int]:
     rows = session.execute(select(BenchRun.id, BenchRun.flags).order_by(BenchRun.id)).all()
-    return [number for number, flags in rows if run_shelf.BY_HAND not in flags]
+    return [number for number, flags in rows if BY_HAND not in flags]
 
 
 def _again(run: BenchRun) -> RunRecord:
     """Return the record of a run fitted again, its weights as the catalog has them now."""
-    if run_shelf.BY_HAND in run.flags:
+    if BY_HAND in run.flags:
         raise FlybenchError(
             f"run {run.id} of fly {run.fly.code}: was timed by hand, so that there is nothing to fit again. Leave it out."
         )

@@ -10,14 +10,15 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.fields import Noun
 from flybench.catalog.search.select import Page, Row, find, one_row
 from flybench.catalog.shelf import rows as shelf
-from flybench.catalog.shelf.runs import pool_again, run_of
+from flybench.catalog.shelf.counting import pool_again
+from flybench.catalog.shelf.runs import run_of
 from flybench.catalog.shelf.values import read_values
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Material
 from flybench.errors import BadValueError, FlybenchError
 from flybench.shop.fly.bead_sizes import bead_mass_of
-from flybench.shop.speeds.pooling import pool_variant
+from flybench.shop.speeds.pooling import pool_shop
 
 Given = Mapping[str, str]
 
@@ -45,7 +46,7 @@ def change_row(catalog: Catalog, noun: Noun, code: str, given: Given) -> Row:
         work_out(session, row)
         if isinstance(row, Fly) and old is not None and old != row.variant_id:
             for variant in (old, row.variant_id):  # its runs now speak for another variant
-                pool_again(session, variant, pool_variant)
+                pool_again(session, variant, pool_shop)
         return row_of(session, noun, row.code)
 
 

@@ -18,7 +18,7 @@ from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Bead, Hook
 from flybench.catalog.tables.patterns import Pattern, Step, Variant, VariantChange
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.sink.learn import learn
+from flybench.jobs.sink.learn import learn, shop_of
 from flybench.shop.speeds.compared_flies import (
     Compared,
     FlyOrVariant,
@@ -41,7 +41,7 @@ def compare_measured(catalog: Catalog, codes: Sequence[str], variants: bool = Fa
     with catalog.reading() as session:
         wanted = [_named(session, code, variants) for code in codes]
         _check_distinct([one.code for one in wanted])
-        flies = brought_to_one_water(wanted, partial(learn, session))
+        flies = brought_to_one_water(wanted, partial(learn, session), shop_of(session))
     sides = [flies.sides[one.code] for one in wanted]
     return Compared([pair_of(flies, one, other) for one, other in combinations(sides, 2)], flies)
 
@@ -89,7 +89,7 @@ def one_change(catalog: Catalog, what: str, query: Sequence[str] = ()) -> OneCha
         couples = list(couples_of(variants, what))
         if not couples:
             raise FlybenchError(_no_couple(variants, what, query))
-        flies = brought_to_one_water(_with_flies(session, couples), partial(learn, session))
+        flies = brought_to_one_water(_with_flies(session, couples), partial(learn, session), shop_of(session))
         return one_change_of(what, couples, flies)
 
 

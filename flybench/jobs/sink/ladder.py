@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
 from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
-from flybench.catalog.search.select import count, select_rows
+from flybench.catalog.search.select import Row, count, loaded, select_rows
 from flybench.catalog.store.open import Catalog
+from flybench.catalog.tables.flies import Fly
+from flybench.catalog.tables.patterns import Variant
+from flybench.jobs.sink.learn import shop_of
+from flybench.shop.speeds.compared_flies import FlyOrVariant, side_of
 from flybench.shop.speeds.ladder import Ladder, LadderRung, ties_of
+from flybench.shop.speeds.shop_runs import ShopRuns
+from flybench.statistics.comparing import DoubtPart, Repeat, Side
 
 
 def ladder(catalog: Catalog, query: Sequence[str] = (), variants: bool = False, limit: int = 0) -> Ladder:
@@ -22,5 +31,31 @@ def ladder(catalog: Catalog, query: Sequence[str] = (), variants: bool = False, 
         wanted = narrowed(query, f"sink:any {kept}")
         rows = select_rows(session, noun, wanted, "sink", limit, ("code", "name", "sink", "sink-u"))
         total, measured = count(session, noun, narrowed(query, kept), "sink")
-    rungs = [LadderRung(row["code"], row["name"], row["sink"], row["sink-u"]) for row in rows]
+        rungs = _rungs(session, rows, variants)
     return Ladder(rungs, ties_of(rungs), total - measured, measured)
+
+
+def _rungs(session: Session, rows: Sequence[Row], variants: bool) -> list[LadderRung]:
+    """Return a rung for each row, its doubt in parts, so that what two flies share is no doubt of which is faster."""
+    shop = shop_of(session)
+    flies = _flies(session, [row["code"] for row in rows], variants)
+    rungs = [LadderRung(row["code"], row["name"], _side(row, flies, shop, variants)) for row in rows]
+    return sorted(rungs, key=lambda rung: rung.speed)
+
+
+def _side(row: Row, flies: dict[str, list[Fly]], shop: ShopRuns, variants: bool) -> Side:
+    of = tuple(flies[row["code"]])
+    parts = {fly.id: shop.of(fly) for fly in of}
+    if any(run.pooled for found in parts.values() for run in found) or not any(parts.values()):
+        whole = DoubtPart("clip", Repeat.NOTHING, row["sink-u"])
+        return Side(row["code"], row["sink"], (whole,), {}, {})
+    return side_of(FlyOrVariant(row["code"], of, variants), parts, shop.spreads)
+
+
+def _flies(session: Session, codes: Sequence[str], variants: bool) -> dict[str, list[Fly]]:
+    column = Variant.code if variants else Fly.code
+    found: dict[str, list[Fly]] = {code: [] for code in codes}
+    query = select(Fly).join(Variant, Variant.id == Fly.variant_id).order_by(Fly.code)
+    for fly in loaded(session, query, column, list(codes)):
+        found[fly.variant.code if variants else fly.code].append(fly)
+    return found

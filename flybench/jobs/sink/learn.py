@@ -10,9 +10,11 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import loaded, select_rows
+from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.tables.flies import Fly
 from flybench.shop.speeds.learning import Learned, learned_from
 from flybench.shop.speeds.measured_flies import Remarks, records_of
+from flybench.shop.speeds.shop_runs import ShopRuns, shop_runs
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 
 
@@ -26,13 +28,18 @@ def measured_flies(
 ) -> list[MeasuredFly]:
     """Return the measured, not retired flies that a query of flies finds, by fly and by water.
 
-    Runs within 1 K and 1 g/kg of salt pool together, as ``shop.pooling`` has it. A fly whose weight cannot be told
+    Runs within 1 K and 1 g/kg of salt pool together, as ``shop.speeds.sides`` has it. A fly whose weight cannot be told
     has None, with a remark why; so has one that would float or weighs less than its bead. Raises BadValueError for a
     bad query.
     """
     found = Remarks() if remarks is None else remarks
     flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, measured_codes(session, query))
-    return records_of(flies, found)
+    return records_of(flies, found, shop_of(session))
+
+
+def shop_of(session: Session) -> ShopRuns:
+    """Return the runs of the catalog that count, and what they show of spreads."""
+    return shop_runs(counting_runs(session))
 
 
 def measured_codes(session: Session, query: Sequence[str] = ()) -> list[str]:

@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from flybench.catalog.tables.flies import BenchRun, Fly
+from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.patterns import Variant
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.shop.fly.builds import build_of
 from flybench.shop.speeds.learning import Learned
-from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER, SetUp, numbered, set_up_of
-from flybench.shop.speeds.sides import (
-    FlyRuns,
-    RunParts,
-    accepted_runs,
-    fly_side,
-    parts_of_run,
-    parts_without_runs,
-    variant_side,
-)
+from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER, SetUp
+from flybench.shop.speeds.shared_errors import Shared
+from flybench.shop.speeds.shop_runs import ShopRuns
+from flybench.shop.speeds.shop_spreads import ShopSpreads
+from flybench.shop.speeds.sides import FlyRuns, fly_side, variant_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import speed_in_other_water
 from flybench.statistics.comparing import Comparison, Side, compare
@@ -42,46 +37,45 @@ class FlyOrVariant:
 
 @dataclass(frozen=True)
 class ComparedFlies:
-    """Everything that is compared: sides by code, what is known of set-ups, and the water they were brought to.
+    """Everything that is compared: sides by code, their set-ups, and the water they were brought to.
 
-    temperatures [K] by code, as measured; brought, codes whose speeds were taken to ``water`` by the drag law.
+    temperatures [K] by code, as measured; brought, codes whose speeds were taken to ``water`` by the drag law; spreads,
+    what the shop's runs show of spreads.
     """
 
     sides: Mapping[str, Side]
-    set_ups: Mapping[int, SetUp | None]
+    set_ups: Mapping[str, tuple[SetUp | None, ...]]
     temperatures: Mapping[str, tuple[float, ...]]
     water: Water
     brought: tuple[str, ...]
+    spreads: ShopSpreads
 
 
-def brought_to_one_water(wanted: Sequence[FlyOrVariant], learn: Callable[[], Learned]) -> ComparedFlies:
+def brought_to_one_water(
+    wanted: Sequence[FlyOrVariant], learn: Callable[[], Learned], shop: ShopRuns
+) -> ComparedFlies:
     """Return flies or variants as sides in one water: that in which most runs were made, the first's where it is even.
 
     Runs in other water (more than 1 K or 1 g/kg away) are corrected by the drag law learned from the catalog, whose
     doubt goes with them; ``learn`` is called where there are such runs only. Raises BadValueError for what was not measured.
     """
-    runs = {fly.id: accepted_runs(fly) for one in wanted for fly in one.flies}
+    parts = {fly.id: list(shop.of(fly)) for one in wanted for fly in one.flies}
     for one in wanted:
-        _check_measured(one, runs)
-    rows = [run for found in runs.values() for run in found]
-    set_ups = [set_up_of(run) for run in rows]
-    numbers = numbered(set_ups, [run.temperature_k for run in rows])
-    by_run = {run.id: number for run, number in zip(rows, numbers, strict=True)}
-    parts = {fly.id: _run_parts(fly, runs[fly.id], by_run) for one in wanted for fly in one.flies}
-    salts = {number: one.salinity for number, one in zip(numbers, set_ups, strict=True) if one is not None}
-    water = _water_of_most([run for found in parts.values() for run in found], salts)
-    moved, brought = _in_one_water(learn, wanted, parts, water, salts)
+        _check_measured(one, parts)
+    water = _water_of_most([run for found in parts.values() for run in found])
+    moved, brought = _in_one_water(learn, wanted, parts, water)
     return ComparedFlies(
-        {one.code: _side(one, moved) for one in wanted},
-        dict(zip(numbers, set_ups, strict=True)),
+        {one.code: side_of(one, moved, shop.spreads) for one in wanted},
+        {one.code: tuple(run.set_up for fly in one.flies for run in parts[fly.id]) for one in wanted},
         {one.code: _temperatures(one, parts) for one in wanted},
         water,
         brought,
+        shop.spreads,
     )
 
 
-def _check_measured(one: FlyOrVariant, runs: Mapping[int, Sequence[BenchRun]]) -> None:
-    if any(runs[fly.id] or fly.speed for fly in one.flies):
+def _check_measured(one: FlyOrVariant, runs: Mapping[int, Sequence[RunParts]]) -> None:
+    if any(runs[fly.id] for fly in one.flies):
         return
     noun, code = ("variant", "CODE") if one.is_variant else ("fly", one.code)
     filmed = "a fly of it" if one.is_variant else "it"
@@ -101,24 +95,18 @@ def _check_measured(one: FlyOrVariant, runs: Mapping[int, Sequence[BenchRun]]) -
     raise BadValueError(noun, f"{one.code} was never measured", measure)
 
 
-def _run_parts(fly: Fly, runs: Sequence[BenchRun], by_run: Mapping[int, int]) -> list[RunParts]:
-    if runs:
-        return [parts_of_run(run, by_run[run.id]) for run in runs]
-    return [] if fly.speed is None else [parts_without_runs(fly.code, fly.speed, -fly.id)]
-
-
-def _water_of_most(parts: Sequence[RunParts], salts: Mapping[int, float]) -> Water:
+def _water_of_most(parts: Sequence[RunParts]) -> Water:
     """Return the water in which most runs were made."""
 
     def alike(one: RunParts) -> list[RunParts]:
-        return [other for other in parts if _one_water(one, other, salts)]
+        return [other for other in parts if _one_water(one, other)]
 
     most = max(parts, key=lambda one: len(alike(one)))
-    return Water(most.temperature, salts.get(most.set_up, 0.0))
+    return Water(most.temperature, most.salinity)
 
 
-def _one_water(one: RunParts, other: RunParts, salts: Mapping[int, float]) -> bool:
-    apart = abs(salts.get(one.set_up, 0.0) - salts.get(other.set_up, 0.0))
+def _one_water(one: RunParts, other: RunParts) -> bool:
+    apart = abs(one.salinity - other.salinity)
     return abs(one.temperature - other.temperature) <= SAME_WATER and apart <= SAME_SALT
 
 
@@ -127,12 +115,11 @@ def _in_one_water(
     wanted: Sequence[FlyOrVariant],
     parts: Mapping[int, list[RunParts]],
     water: Water,
-    salts: Mapping[int, float],
 ) -> tuple[dict[int, list[RunParts]], tuple[str, ...]]:
     """Return the runs with those in other water corrected, and the codes of what was corrected."""
 
     def is_away(run: RunParts) -> bool:
-        salt = abs(salts.get(run.set_up, 0.0) - water.salinity)
+        salt = abs(run.salinity - water.salinity)
         return abs(run.temperature - water.temperature) > SAME_WATER or salt > SAME_SALT
 
     if not any(is_away(run) for found in parts.values() for run in found):
@@ -144,13 +131,12 @@ def _in_one_water(
             if any(is_away(run) for run in parts[fly.id]):
                 brought.append(one.code)
                 moved[fly.id] = [
-                    _corrected(learned, fly, run, water, salts.get(run.set_up, 0.0)) if is_away(run) else run
-                    for run in parts[fly.id]
+                    _corrected(learned, fly, run, water) if is_away(run) else run for run in parts[fly.id]
                 ]
     return moved, tuple(dict.fromkeys(brought))
 
 
-def _corrected(learned: Learned, fly: Fly, run: RunParts, water: Water, salinity: float) -> RunParts:
+def _corrected(learned: Learned, fly: Fly, run: RunParts, water: Water) -> RunParts:
     known = [
         one
         for one in learned.measured
@@ -162,10 +148,10 @@ def _corrected(learned: Learned, fly: Fly, run: RunParts, water: Water, salinity
         build_of(fly.variant),
         weight,
         run.speed,
-        run.speed * float(np.hypot(run.own, run.per_clip)),
-        run.speed * run.shared,
+        run.speed * run.own,
+        run.speed * math.hypot(*run.shares.values()),
         run.temperature,
-        salinity,
+        run.salinity,
         1,
         run.drops,
     )
@@ -173,9 +159,11 @@ def _corrected(learned: Learned, fly: Fly, run: RunParts, water: Water, salinity
     return replace(run, correction=there.change, correction_doubt=there.change_uncertainty / there.change)
 
 
-def _side(one: FlyOrVariant, parts: Mapping[int, list[RunParts]]) -> Side:
+def side_of(one: FlyOrVariant, parts: Mapping[int, Sequence[RunParts]], spreads: ShopSpreads) -> Side:
+    """Return a fly or variant as a side, its runs by the number of the fly; at least one of its flies has some."""
     flies = [FlyRuns(fly.code, tuple(parts[fly.id])) for fly in one.flies if parts[fly.id]]
-    return replace(variant_side(one.code, flies) if one.is_variant else fly_side(flies[0]), code=one.code)
+    side = variant_side(one.code, flies, spreads) if one.is_variant else fly_side(flies[0], spreads)
+    return replace(side, code=one.code)
 
 
 def _temperatures(one: FlyOrVariant, parts: Mapping[int, list[RunParts]]) -> tuple[float, ...]:
@@ -189,14 +177,16 @@ def of_variant(variant: Variant, flies: Sequence[Fly]) -> FlyOrVariant:
 
 @dataclass(frozen=True)
 class Pair:
-    """Two sides compared, the faster one first, and whether they were measured in one set-up.
+    """Two sides compared, the faster one first, and what they were measured with.
 
-    set_up: "one", "partly" (some runs of each in one) or "different"; differs, what differs, as the sheets have it.
+    set_up: whether in one set-up on one evening: "one", "partly" (some runs of each) or "different"; differs, what differs,
+    as the sheets have it; cancels, what both have their error from ("card", "camera", "tank", "thermometer", "set-up").
     """
 
     found: Comparison
     set_up: str
     differs: tuple[str, ...]
+    cancels: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -210,20 +200,23 @@ class Compared:
 def pair_of(flies: ComparedFlies, one: Side, other: Side, as_given: bool = False) -> Pair:
     """Return two sides compared, the faster first unless wanted as given."""
     first, second = (one, other) if as_given or one.speed >= other.speed else (other, one)
-    ours, theirs = set(one.shared), set(other.shared)
-    if ours == theirs and len(ours) == 1:
-        return Pair(compare(first, second), "one", ())
-    set_up = "partly" if ours & theirs else "different"
-    return Pair(
-        compare(first, second),
-        set_up,
-        _differs(flies, min(ours - theirs or ours), min(theirs - ours or theirs)),
-    )
+    ours, theirs = flies.set_ups[one.code], flies.set_ups[other.code]
+    both = set(ours) & set(theirs) - {None}
+    cancels = tuple(sorted({what for what, _ in _of_both(one, other)}))
+    found = compare(first, second)
+    if len(both) == 1 and set(ours) == set(theirs) == both:
+        return Pair(found, "one", (), cancels)
+    here, there = _unlike(ours, theirs, both), _unlike(theirs, ours, both)
+    differs = ("not known for all",) if here is None or there is None else tuple(here.differs(there))
+    return Pair(found, "partly" if both else "different", differs, cancels)
 
 
-def _differs(flies: ComparedFlies, one: int, other: int) -> tuple[str, ...]:
-    """Return what differs between two set-ups by number: temperature where the sheets are alike."""
-    here, there = flies.set_ups.get(one), flies.set_ups.get(other)
-    if here is None or there is None:
-        return ("not known for all",)
-    return tuple(here.differs(there)) or ("temperature",)
+def _of_both(one: Side, other: Side) -> set[Shared]:
+    return {shared for shared in one.shared if shared in other.shared}
+
+
+def _unlike(
+    ours: Sequence[SetUp | None], theirs: Sequence[SetUp | None], both: set[SetUp | None]
+) -> SetUp | None:
+    """Return one set-up of the first that the other has not, else any that both have."""
+    return next((one for one in ours if one not in theirs), next(iter(both), None))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flybench.quantity import COVERAGE_FACTOR
+from flybench.statistics.comparing import Side, differ
 
 BAND_EDGES_CM_S = (10.0, 12.5, 16.0, 20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0)
 """Edges of the bands [cm/s]: the R10 series of preferred numbers (ISO 3:1973). An edge belongs to the band above it."""
@@ -17,12 +17,21 @@ _NOISE_DIGITS = 9
 
 @dataclass(frozen=True)
 class LadderRung:
-    """One measured fly or variant: free-water sink speed and its standard uncertainty [m/s]."""
+    """One measured fly or variant: what it is called, and how it sinks as a side of a comparison."""
 
     code: str
     name: str
-    speed: float
-    uncertainty: float
+    side: Side
+
+    @property
+    def speed(self) -> float:
+        """Return the free-water sink speed [m/s]."""
+        return self.side.speed
+
+    @property
+    def uncertainty(self) -> float:
+        """Return its standard uncertainty [m/s]."""
+        return self.side.uncertainty
 
     @property
     def expanded(self) -> float:
@@ -89,13 +98,8 @@ def ties_of(rungs: Sequence[LadderRung]) -> list[list[str]]:
 
 
 def told_apart(one: LadderRung, other: LadderRung) -> bool:
-    """Tell whether two speeds differ by more than the expanded uncertainty of their difference (k = 2).
+    """Tell whether two speeds differ by more than the expanded uncertainty of their difference (k = 2), as a comparison does.
 
-    The two are taken as independent: what they share makes ties here rather than hides them.
-    Reference: JCGM 100:2008, 5.1.2, for the uncertainty of a difference.
-
-    >>> told_apart(LadderRung("a", "", 0.30, 0.003), LadderRung("b", "", 0.31, 0.004))
-    False
+    What both have from one thing cancels; reference: ``statistics.comparing``.
     """
-    doubt = COVERAGE_FACTOR * math.hypot(one.uncertainty, other.uncertainty)
-    return abs(one.speed - other.speed) > doubt
+    return differ(one.side, other.side)

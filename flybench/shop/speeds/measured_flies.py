@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from flybench.bench.sheet.read import read_sheet
-from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.catalog.tables.flies import BenchRun, Fly
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.shop.fly.builds import build_of
 from flybench.shop.fly.weights import Weighed, readings_in, readings_of, weigh
-from flybench.shop.speeds.pooling import pool_runs
-from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER
-from flybench.shop.speeds.sides import accepted_runs
+from flybench.shop.speeds.run_parts import RunParts, by_water
+from flybench.shop.speeds.shop_runs import ShopRuns
+from flybench.shop.speeds.sides import FlyRuns, fly_side
 from flybench.sinking.drag.steady_fall import SteadyDrag, drag_of
 from flybench.sinking.drag.tied_fly import MeasuredFly
 
@@ -66,65 +66,38 @@ def drags_of(flies: Iterable[MeasuredFly], remarks: Remarks) -> Drags:
     return Drags(found, list(dict.fromkeys([*remarks.lines, *impossible])))
 
 
-def records_of(flies: Iterable[Fly], remarks: Remarks) -> list[MeasuredFly]:
+def records_of(flies: Iterable[Fly], remarks: Remarks, shop: ShopRuns) -> list[MeasuredFly]:
     """Return flies as records for the drag model, one for each fly and water; adds to ``remarks`` what should be known."""
-    return [one for fly in flies for one in _of_fly(fly, remarks)]
+    return [one for fly in flies for one in _of_fly(fly, remarks, shop)]
 
 
-def _of_fly(fly: Fly, remarks: Remarks) -> list[MeasuredFly]:
-    runs = accepted_runs(fly)
-    if not runs:
+def _of_fly(fly: Fly, remarks: Remarks, shop: ShopRuns) -> list[MeasuredFly]:
+    parts = shop.of(fly)
+    if not parts or parts[0].pooled:
         return _without_runs(fly, remarks)
-    return [_measured_fly(fly, group, remarks) for group in _by_water(runs)]
+    return [_measured_fly(fly, group, remarks, shop) for group in by_water(parts)]
 
 
-def _by_water(runs: Sequence[BenchRun]) -> list[list[BenchRun]]:
-    """Return runs grouped by salinity and temperature: none farther than so much from its group's least."""
-    salts = _near(runs, salinity_of, SAME_SALT)
-    return [group for salt in salts for group in _near(salt, lambda run: run.temperature_k, SAME_WATER)]
-
-
-def _near(runs: Sequence[BenchRun], value: Callable[[BenchRun], float], width: float) -> list[list[BenchRun]]:
-    groups: list[list[BenchRun]] = []
-    for run in sorted(runs, key=value):
-        if groups and value(run) - value(groups[-1][0]) <= width:
-            groups[-1].append(run)
-        else:
-            groups.append([run])
-    return groups
-
-
-def salinity_of(run: BenchRun) -> float:
-    """Return the salt in the water of a run [kg/kg], from its sheet."""
-    return read_sheet(run.sheet).salinity
-
-
-def _measured_fly(fly: Fly, runs: Sequence[BenchRun], remarks: Remarks) -> MeasuredFly:
-    speeds = [
-        RunSpeed(
-            run.free_speed_m_s or 0.0,
-            run.free_uncertainty_m_s or 0.0,
-            run.shared_uncertainty_m_s or 0.0,
-            run.temperature_k,
-            run.drops_used,
-        )
-        for run in runs
-    ]
-    pooled = pool_runs(speeds)
-    temperature = float(np.mean([run.temperature_k for run in runs]))
-    salinity = float(np.mean([salinity_of(run) for run in runs]))
+def _measured_fly(fly: Fly, parts: Sequence[RunParts], remarks: Remarks, shop: ShopRuns) -> MeasuredFly:
+    """Return a fly in one water, as its side has it: what it shares with other flies, and all the rest as its own."""
+    side = fly_side(FlyRuns(fly.code, tuple(parts)), shop.spreads)
+    shared = math.hypot(*side.shared.values())
+    temperature = float(np.mean([run.temperature for run in parts]))
+    salinity = float(np.mean([run.salinity for run in parts]))
+    numbers = {run.number for run in parts}
+    runs = [run for run in fly.runs if run.id in numbers]
     weighed = _weighed(fly, runs, Water(temperature, salinity), remarks)
     return MeasuredFly(
         fly.code,
         build_of(fly.variant),
         None if weighed is None else weighed.weight,
-        pooled.value,
-        pooled.own,
-        pooled.shared,
+        side.speed,
+        math.sqrt(max(side.uncertainty**2 - shared**2, 0.0)),
+        shared,
         temperature,
         salinity,
-        len(runs),
-        sum(run.drops_used for run in runs),
+        len(parts),
+        sum(run.drops for run in parts),
     )
 
 

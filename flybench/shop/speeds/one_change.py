@@ -12,7 +12,6 @@ from flybench.catalog.recipe.needed import Needed, needed_for
 from flybench.catalog.tables.patterns import Variant
 from flybench.catalog.tables.vocabulary import Part
 from flybench.shop.speeds.compared_flies import ComparedFlies, Pair, pair_of
-from flybench.shop.speeds.sides import blend_freedom
 from flybench.sinking.weight.parts import PartMetal, density_of
 from flybench.statistics.comparing import widened
 from flybench.statistics.pooling import paule_mandel
@@ -24,6 +23,8 @@ CHANGES = {
     "hook": (Part.HOOK,),
 }
 """What may be changed, and the parts of the recipe that it is."""
+EXPECTED_FREEDOM = 4.0
+"""Degrees of freedom of the expected spread between patterns: known to a third or so (judgement; JCGM 100:2008, G.4.2)."""
 EFFECT_SPREAD = 0.03
 """Expected standard deviation of one change's effect from pattern to pattern, as a share of speed (judgement)."""
 
@@ -110,9 +111,17 @@ def mean_effect(pairs: Sequence[Changed], of: str = "") -> MeanEffect | None:
     weights = 1 / (own**2 + spread**2)
     weights /= weights.sum()
     terms = [(float(np.linalg.norm(weights * own)), np.inf)]
-    terms.append((spread * float(np.linalg.norm(weights)), blend_freedom(count)))
+    terms.append((spread * float(np.linalg.norm(weights)), _blend_freedom(count)))
     ratio = float(np.exp(weights @ logs))
     return MeanEffect(of, count, ratio, ratio * widened(terms), between)
+
+
+def _blend_freedom(count: int) -> float:
+    """Return degrees of freedom of a spread that blends the one found among ``count`` with an expected one.
+
+    s^2 = ((n - 1) s_found^2 + s_expected^2) / n; Welch and Satterthwaite of that sum.
+    """
+    return count**2 / (count - 1 + 1 / EXPECTED_FREEDOM)
 
 
 def couples_of(variants: Sequence[Variant], what: str) -> Iterator[Couple]:

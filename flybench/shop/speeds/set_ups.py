@@ -1,33 +1,35 @@
-"""Which bench runs were made in one set-up, as far as their sheets say, and what of their doubt differs by clip."""
+"""The set-up of a bench run, as far as its sheet says: tank, camera and scale, the water's salt, and the evening."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+import json
 from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from flybench.bench.sheet.read import read_sheet
-from flybench.bench.sheet.settings import CameraSettings, ScaleSettings, TankSettings
-from flybench.catalog.tables.flies import BenchRun
+from flybench.bench.sheet.settings import CameraSettings, ScaleSettings, Settings, TankSettings
+from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.errors import BadValueError
 
 SAME_WATER, SAME_SALT = 1.0, 1e-3
 """Water no farther apart than this [K], [kg/kg], counts as one; so much salt makes less than 0.1 % of the density
 (judgement)."""
-PER_CLIP_SOURCES = ("card corners", "history force", "vertical")
-"""Lines of the budget that are other errors in each clip or for each fly: they do not cancel, even in one set-up."""
+_KEPT_SHEETS = 4096
+"""Sheets whose reading is kept [-]: those of a shop's runs (judgement)."""
 
 
 @dataclass(frozen=True)
 class SetUp:
-    """Tank, camera and scale of a run as its sheet has them, the salt [kg/kg], and the picture's size."""
+    """Tank, camera and scale of a run as its sheet has them, the salt [kg/kg], the picture's size, and the evening."""
 
     tank: TankSettings
     camera: CameraSettings
     scale: ScaleSettings
     salinity: float
     picture: tuple[Any, ...]
+    day: date
 
     def differs(self, other: SetUp) -> list[str]:
         """Return the names of what differs."""
@@ -37,46 +39,23 @@ class SetUp:
             "scale": "scale",
             "salinity": "salt",
             "picture": "camera",
+            "day": "evening",
         }
         found = [word for name, word in names.items() if getattr(self, name) != getattr(other, name)]
         return list(dict.fromkeys(found))
 
 
-def set_up_of(run: BenchRun) -> SetUp | None:
+def set_up_of(run: RunSpeed) -> SetUp | None:
     """Return a run's set-up, or None where its sheet cannot be read."""
+    sheet = _read(json.dumps(dict(run.sheet), sort_keys=True))
+    if sheet is None:
+        return None
+    return SetUp(sheet.tank, sheet.camera, sheet.scale, sheet.salinity, run.picture, run.day)
+
+
+@lru_cache(maxsize=_KEPT_SHEETS)
+def _read(text: str) -> Settings | None:
     try:
-        sheet = read_sheet(run.sheet)
+        return read_sheet(json.loads(text))
     except BadValueError:
         return None
-    clip = run.result.get("clip") or {}
-    picture = tuple(clip.get(name) for name in ("width", "height", "rotation"))
-    return SetUp(sheet.tank, sheet.camera, sheet.scale, sheet.salinity, picture)
-
-
-def numbered(set_ups: Sequence[SetUp | None], temperatures: Sequence[float]) -> list[int]:
-    """Return the number of each run's set-up: one where all agrees and water [K] is within 1 K of the coldest.
-
-    An unknown set-up is nobody else's.
-    """
-    begun: list[tuple[SetUp | None, float]] = []
-    numbers = [0] * len(set_ups)
-    for place in sorted(range(len(set_ups)), key=lambda place: temperatures[place]):
-        here, kelvin = set_ups[place], temperatures[place]
-        known = [
-            number
-            for number, (one, coldest) in enumerate(begun)
-            if here is not None and one == here and kelvin - coldest <= SAME_WATER
-        ]
-        if not known:
-            begun.append((here, kelvin))
-        numbers[place] = known[-1] if known else len(begun) - 1
-    return numbers
-
-
-def per_clip_share(run: BenchRun) -> float:
-    """Return the relative standard uncertainty of a run that is another error in each clip, 0 where not known."""
-    if not run.sink_speed_m_s:
-        return 0.0
-    lines: Sequence[Mapping[str, Any]] = run.result.get("budget") or []
-    sizes = [line["standard_uncertainty_m_s"] for line in lines if line["source"] in PER_CLIP_SOURCES]
-    return math.hypot(*sizes) / run.sink_speed_m_s

@@ -1,4 +1,5 @@
-"""Measured flies and variants of the catalog as sides of a comparison: speed, and what its doubt is made of."""
+"""Measured flies and variants as sides of a comparison: speed, and what its doubt is made of. Every number of a measured fly,
+on the ladder, in a list, on a label, in a comparison or in a rig, is that of its side."""
 
 from __future__ import annotations
 
@@ -7,47 +8,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from flybench.catalog.shelf.run_records import RunSpeed
-from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed
-from flybench.shop.speeds.pooling import FLY_SPREAD, RUN_SPREAD, pool_runs
-from flybench.shop.speeds.set_ups import per_clip_share
+from flybench.quantity import Floats
+from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.shop_spreads import ShopSpreads
 from flybench.statistics.comparing import DoubtPart, Repeat, Side
-from flybench.statistics.pooling import OwnAndShared, pooled
-
-Floats = NDArray[np.float64]
+from flybench.statistics.pooling import weights
+from flybench.statistics.spread import Group, Spread
 
 EXPECTED_FREEDOM = 4.0
-"""Degrees of freedom of an expected spread: known to a third or so (judgement; JCGM 100:2008, G.4.2)."""
-_LEAST_OWN = 1e-4
-"""Least own part of a run, as a share of the speed: no reading is exact, and weights need one (judgement)."""
-
-
-@dataclass(frozen=True)
-class RunParts:
-    """One accepted run: speed in its own water [m/s], and relative standard uncertainties.
-
-    own falls with drops; per_clip is another error in each clip; shared is one error for all runs in one set-up, which
-    has a number; temperature of the water [K]; correction takes the speed to the water of the comparison, with its
-    relative standard uncertainty.
-    """
-
-    fly: str
-    speed: float
-    own: float
-    per_clip: float
-    shared: float
-    set_up: int
-    temperature: float
-    drops: int
-    correction: float = 1.0
-    correction_doubt: float = 0.0
-
-    @property
-    def corrected(self) -> float:
-        """Return the speed in the water of the comparison [m/s]."""
-        return self.speed * self.correction
+"""Degrees of freedom of the expected spread between drops: known to a third or so (judgement; JCGM 100:2008, G.4.2)."""
+_IN_EACH_CLIP, _IN_EACH_FLY = "clip", "fly"
+USUAL = ShopSpreads()
+"""Spreads where no run of the shop tells them."""
 
 
 @dataclass(frozen=True)
@@ -58,124 +31,134 @@ class FlyRuns:
     runs: tuple[RunParts, ...]
 
 
-def parts_of_run(run: BenchRun, set_up: int) -> RunParts:
-    """Return a run with a free-water speed as parts; where it is not known what is shared, nothing is taken to be."""
-    speed, whole = run.free_speed_m_s or 0.0, run.free_uncertainty_m_s or 0.0
-    if run.shared_uncertainty_m_s is None:
-        return RunParts(
-            run.fly.code, speed, _LEAST_OWN, whole / speed, 0.0, set_up, run.temperature_k, _drops(run)
-        )
-    shared = min(run.shared_uncertainty_m_s, whole) / speed
-    per_clip = min(per_clip_share(run), shared)
-    own = math.sqrt(max((whole / speed) ** 2 - shared**2, _LEAST_OWN**2))
-    common = math.sqrt(shared**2 - per_clip**2)
-    return RunParts(run.fly.code, speed, own, per_clip, common, set_up, run.temperature_k, _drops(run))
-
-
-def parts_without_runs(code: str, speed: FlySpeed, set_up: int) -> RunParts:
-    """Return a speed that stands in the catalog without its runs: nobody can say what of its doubt is shared."""
-    doubt = speed.free_uncertainty_m_s / speed.free_speed_m_s
-    kelvin, drops = speed.temperature_k, max(speed.drops, 1)
-    return RunParts(code, speed.free_speed_m_s, _LEAST_OWN, doubt, 0.0, set_up, kelvin, drops)
-
-
-def _drops(run: BenchRun) -> int:
-    return max(run.drops_used, 1)
-
-
-def accepted_runs(fly: Fly) -> list[BenchRun]:
-    """Return the runs of a fly that count and have a speed in free water."""
-    return [run for run in fly.runs if run.accepted and run.free_speed_m_s and run.free_uncertainty_m_s]
-
-
-def fly_side(fly: FlyRuns) -> Side:
+def fly_side(fly: FlyRuns, spreads: ShopSpreads = USUAL) -> Side:
     """Return a fly as a side: its speed as pooled over its runs, and the spread from run to run.
 
-    One run says nothing of that spread; the expected one is taken (``shop.pooling.RUN_SPREAD``).
+    The spread is always in, for a single run too: as the shop's other flies show it, else as is usual.
     """
-    parts = [_parts(run) for run in fly.runs]
-    whole = pooled(parts, RUN_SPREAD)
-    weights = _weights(parts, whole.spread)
-    return _side(fly.code, fly.runs, weights, whole.value, [_runs_part(whole.spread, weights)])
+    group = _group(fly.runs)
+    spread = _between_runs(fly.runs, spreads, group)
+    shares = weights(group.uncertainties, spread.size)
+    return _side(fly.code, fly.runs, shares, {Repeat.RUNS: _spread_part("runs", Repeat.RUNS, spread, shares)})
 
 
-def variant_side(code: str, flies: Sequence[FlyRuns]) -> Side:
+@dataclass(frozen=True)
+class Among:
+    """The flies of a variant pooled: the spread between them and their weights, and for each the spread between its runs
+    and the weights of these."""
+
+    spread: Spread
+    weights: Floats
+    between_runs: tuple[Spread, ...]
+    run_weights: tuple[Floats, ...]
+
+
+def among_flies(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUAL) -> Among:
+    """Return how the flies of a variant are pooled."""
+    groups = [_group(fly.runs) for fly in flies]
+    between = tuple(_between_runs(fly.runs, spreads, one) for fly, one in zip(flies, groups, strict=True))
+    inner = tuple(
+        weights(one.uncertainties, spread.size) for one, spread in zip(groups, between, strict=True)
+    )
+    means = np.array([share @ one.values for share, one in zip(inner, groups, strict=True)])
+    doubts = np.array(
+        [
+            math.hypot(float(np.linalg.norm(share * np.hypot(one.uncertainties, spread.size))), _own_of(fly))
+            for share, one, spread, fly in zip(inner, groups, between, flies, strict=True)
+        ]
+    )
+    spread = spreads.of_flies(code, Group(means, doubts))
+    return Among(spread, weights(doubts, spread.size), between, inner)
+
+
+def variant_side(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUAL) -> Side:
     """Return a variant as a side: pooled over its flies, with the spread between their runs and between them."""
-    each = [pool_runs([_run_speed(run) for run in fly.runs]) for fly in flies]
-    whole = pooled(each, FLY_SPREAD)
-    among = _weights(each, whole.spread)
-    weights, between_runs = [], []
-    for fly, part, share in zip(flies, each, among, strict=True):
-        inner = _weights([_parts(run) for run in fly.runs], part.spread)
-        weights.append(share * inner)
-        between_runs.append(_runs_part(part.spread, share * inner))
-    flies_part = DoubtPart(
-        "flies", Repeat.FLIES, whole.spread * float(np.linalg.norm(among)), blend_freedom(len(flies))
+    found = among_flies(code, flies, spreads)
+    pairs = list(zip(found.weights, found.run_weights, strict=True))
+    parts = {
+        Repeat.RUNS: _runs_part(found),
+        Repeat.FLIES: _spread_part("flies", Repeat.FLIES, found.spread, found.weights),
+    }
+    shares = np.concatenate([share * one for share, one in pairs])
+    return _side(code, [run for fly in flies for run in fly.runs], shares, parts, len(flies))
+
+
+def _group(runs: Sequence[RunParts]) -> Group:
+    """Return runs as relative values with what each has of its own."""
+    own = [math.hypot(run.own, run.shares.get(_clip_of(run), 0.0)) for run in runs]
+    return Group(np.log([run.corrected for run in runs]), np.maximum(np.array(own), 1e-9))
+
+
+def _clip_of(run: RunParts) -> tuple[str, str]:
+    return next((one for one in run.shares if one[0] == _IN_EACH_CLIP), (_IN_EACH_CLIP, ""))
+
+
+def _own_of(fly: FlyRuns) -> float:
+    """Return what is another error in each fly, as a share of its speed."""
+    return float(
+        np.mean(
+            [math.hypot(*(size for one, size in run.shares.items() if one[0] == "fly")) for run in fly.runs]
+        )
     )
-    runs = [run for fly in flies for run in fly.runs]
-    return _side(code, runs, np.concatenate(weights), whole.value, [*between_runs, flies_part], len(flies))
 
 
-def blend_freedom(count: int) -> float:
-    """Return degrees of freedom of a spread that blends the one found among ``count`` with an expected one.
+def _between_runs(runs: Sequence[RunParts], spreads: ShopSpreads, group: Group) -> Spread:
+    """Return the spread between the runs of a fly; none where its speed stands in the catalog without them."""
+    if runs[0].pooled:
+        return Spread(0.0, math.inf)
+    return spreads.of_runs(runs[0].variant, group)
 
-    s^2 = ((n - 1) s_found^2 + s_expected^2) / n, as ``statistics.pooling`` has it; Welch and Satterthwaite of that sum.
-    """
-    return count**2 / (count - 1 + 1 / EXPECTED_FREEDOM)
+
+def _spread_part(name: str, repeat: Repeat, spread: Spread, shares: Floats) -> DoubtPart:
+    return DoubtPart(name, repeat, spread.size * float(np.linalg.norm(shares)), spread.freedom)
 
 
-def _runs_part(spread: float, weights: Floats) -> DoubtPart:
-    return DoubtPart(
-        "runs", Repeat.RUNS, spread * float(np.linalg.norm(weights)), blend_freedom(len(weights))
-    )
+def _runs_part(found: Among) -> DoubtPart:
+    """Return the spread between runs as it goes into a variant; how it was learned is one and the same for its flies."""
+    sizes = [
+        share * spread.size * float(np.linalg.norm(one))
+        for share, spread, one in zip(found.weights, found.between_runs, found.run_weights, strict=True)
+    ]
+    freedom = min(spread.freedom for spread in found.between_runs)
+    return DoubtPart("runs", Repeat.RUNS, math.hypot(*sizes), freedom)
 
 
 def _side(
     code: str,
     runs: Sequence[RunParts],
-    weights: Floats,
-    speed: float,
-    parts: Sequence[DoubtPart],
+    shares: Floats,
+    spreads: dict[Repeat, DoubtPart],
     flies: int | None = None,
 ) -> Side:
-    """Put a side together from its runs, their weights (which add up to 1) and the spreads [m/s]."""
+    """Put a side together from its runs, their weights (which add up to 1) and the relative spreads."""
     speeds = np.array([run.corrected for run in runs])
-    drops = int(sum(run.drops for run in runs))
-    own = float(np.linalg.norm(weights * speeds * [run.own for run in runs]))
-    fixed = {
-        "clip": float(weights @ (speeds * [run.per_clip for run in runs])),
-        "water": float(weights @ (speeds * [run.correction_doubt for run in runs])),
+    speed, drops = float(shares @ speeds), int(sum(run.drops for run in runs))
+    own = float(np.linalg.norm(shares * [run.own for run in runs]))
+    water = float(shares @ [run.correction_doubt for run in runs])
+    common: dict[tuple[str, str], float] = {}
+    for run, weight in zip(runs, shares, strict=True):
+        for one, size in run.shares.items():
+            common[one] = common.get(one, 0.0) + float(weight * size)
+    each = {
+        what: math.hypot(*(size for one, size in common.items() if one[0] == what))
+        for what in (_IN_EACH_CLIP, _IN_EACH_FLY)
     }
-    shared: dict[int, float] = {}
-    for run, weight, pace in zip(runs, weights, speeds, strict=True):
-        shared[run.set_up] = shared.get(run.set_up, 0.0) + float(weight * pace * run.shared)
+    parts = [
+        DoubtPart("drops", Repeat.DROPS, own, drops - len(runs) + EXPECTED_FREEDOM),
+        *(spreads[level] for level in sorted(spreads)),
+        DoubtPart("clip", Repeat.RUNS, each[_IN_EACH_CLIP]),
+        DoubtPart("walls", Repeat.NOTHING if flies is None else Repeat.FLIES, each[_IN_EACH_FLY]),
+        DoubtPart("water", Repeat.NOTHING, water),
+    ]
     counts = {Repeat.DROPS: drops, Repeat.RUNS: len(runs)}
     return Side(
         code,
         speed,
-        (
-            DoubtPart("drops", Repeat.DROPS, own, drops - len(runs) + EXPECTED_FREEDOM),
-            *(part for part in parts if part.uncertainty > 0),
-            *(DoubtPart(name, Repeat.NOTHING, size) for name, size in fixed.items() if size > 0),
+        tuple(
+            DoubtPart(part.source, part.repeat, part.uncertainty * speed, part.freedom)
+            for part in parts
+            if part.uncertainty > 0
         ),
         counts if flies is None else {**counts, Repeat.FLIES: flies},
-        shared,
+        {one: size * speed for one, size in common.items() if one[0] not in (_IN_EACH_CLIP, _IN_EACH_FLY)},
     )
-
-
-def _parts(run: RunParts) -> OwnAndShared:
-    """Return a run as pooling takes it [m/s]."""
-    speed = run.corrected
-    return OwnAndShared(speed, speed * run.own, speed * math.hypot(run.shared, run.per_clip), 0.0)
-
-
-def _run_speed(run: RunParts) -> RunSpeed:
-    part = _parts(run)
-    return RunSpeed(part.value, part.uncertainty, part.shared, run.temperature, run.drops)
-
-
-def _weights(parts: Sequence[OwnAndShared], spread: float) -> Floats:
-    """Return the weights that pooling gave, adding up to 1."""
-    weights = 1.0 / (np.array([part.own for part in parts]) ** 2 + spread**2)
-    shares: Floats = weights / weights.sum()
-    return shares

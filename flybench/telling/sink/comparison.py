@@ -2,33 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flybench.charts.comparison import odds_text
 from flybench.quantity import speed_text
 from flybench.shop.speeds.compared_flies import Compared, ComparedFlies, Pair
-from flybench.shop.speeds.pooling import FLY_SPREAD, RUN_SPREAD
+from flybench.shop.speeds.shop_spreads import USUAL_FLIES, USUAL_RUNS
 from flybench.statistics.comparing import MOST, Comparison, Need, Repeat, Side
+from flybench.statistics.spread import Spread
 from flybench.telling.numbers import percent, plus_minus, temperature_text
 from flybench.telling.sink import learning
 from flybench.telling.table import aligned, fitted, paragraph
 from flybench.telling.wording import listed
 
 _SET_UP = {
-    "one": "one set-up, as their sheets say, so what scale, walls and thermometer are off by cancels",
-    "partly": "partly one set-up, so what scale, walls and thermometer are off by cancels only in part",
-    "different": "different set-ups, so nothing that scale, walls and thermometer are off by cancels",
+    "one": "one set-up on one evening, as their sheets say",
+    "partly": "partly one set-up on one evening",
+    "different": "different set-ups or on different evenings",
 }
+_CANCELS = {
+    "card": "what the card's print is off by",
+    "camera": "the camera's clock",
+    "set-up": "distance, tilt and fall plane",
+    "tank": "what nobody knows of the tank's walls",
+    "thermometer": "the thermometer",
+}
+"""What two speeds may have an error from alike, so that it is no doubt of which is faster."""
 _BLOCKED = {
     "runs": "a fly that is soaked and dropped another day sinks a little differently, and that is the larger doubt",
     "flies": "flies of one variant differ among themselves, and that is the larger doubt",
-    "set-up": "scale, walls and thermometer of the two set-ups may be off by different amounts, and that is the larger doubt",
+    "set-up": "scale, walls and thermometer may be off by different amounts for the two, and that is the larger doubt",
+    "walls": "what each fly's width to the tank's walls does is the larger doubt",
     "clip": "what each clip's scale may be off by is the larger doubt",
     "water": "what is not known of taking one speed to the other's water is the larger doubt",
 }
 _CURES = {
-    "set-up": "measuring both in one set-up",
+    "set-up": "measuring both in one set-up on one evening",
+    "walls": "a wider tank",
     "clip": "filming again with a better scale (flybench run show NUMBER lists what the doubt is made of)",
     "water": "measuring both in water of one temperature",
 }
@@ -56,7 +67,7 @@ def _sentences(pair: Pair, flies: ComparedFlies) -> list[str]:
         ("ratio", f"{faster} is {ratio_text(found)} times as fast"),
         ("odds", f"{odds_text(found.odds)} that {faster} is the faster one"),
         *([] if found.told_apart else [("to settle it", to_settle(found))]),
-        ("measured in", f"{_SET_UP[pair.set_up]}{_differing(pair)}"),
+        ("measured in", f"{_SET_UP[pair.set_up]}{_differing(pair)}; {_cancelling(pair.cancels)}"),
     ]
     sides = aligned([_side(side, flies) for side in flies.sides.values()], [False, True, True, False])
     return [
@@ -105,13 +116,20 @@ def _set_up_notes(found: Compared) -> list[str]:
     notes = [
         "Apart: whether the speeds differ by more than the expanded uncertainty of their difference (k = 2)."
     ]
-    by_set_up: dict[str, list[str]] = {}
+    alike: dict[str, list[str]] = {}
     for pair in found.pairs:
-        by_set_up.setdefault(pair.set_up, []).append(f"{pair.found.one.code} and {pair.found.other.code}")
-    for name, pairs in by_set_up.items():
+        how = f"measured in {_SET_UP[pair.set_up]}; {_cancelling(pair.cancels)}"
+        alike.setdefault(how, []).append(f"{pair.found.one.code} and {pair.found.other.code}")
+    for how, pairs in alike.items():
         which = "All" if len(pairs) == len(found.pairs) else _few(pairs)
-        notes.append(f"{which}: measured in {_SET_UP[name]}.")
+        notes.append(f"{which}: {how}.")
     return notes
+
+
+def _cancelling(names: Sequence[str]) -> str:
+    """Return what is off by the same in both speeds, and so does not matter here."""
+    what = [_CANCELS[name] for name in _CANCELS if name in names]
+    return f"both have the same error from {listed(what)}, which cancels" if what else "no error cancels"
 
 
 def to_settle(found: Comparison) -> str:
@@ -166,19 +184,30 @@ def remarks(flies: ComparedFlies) -> list[str]:
             "drag law, and its doubt is in the ±. To be surer, drop all in the same water."
         )
     sides = flies.sides.values()
+    runs, of_flies = flies.spreads.runs, flies.spreads.flies
     lonely = [side.code for side in sides if side.counts.get(Repeat.FLIES, 0) == 1]
     if lonely:
         lines.append(
-            f"One fly does not show how much flies of a variant differ, so {percent(FLY_SPREAD, 1)} was assumed for "
-            f"{_few(lonely)}."
+            _taken("One fly does not show how much flies of a variant differ", of_flies, USUAL_FLIES, lonely)
         )
-    once = [side.code for side in sides if Repeat.FLIES not in side.counts and side.counts[Repeat.RUNS] == 1]
+    once = [
+        side.code
+        for side in sides
+        if Repeat.FLIES not in side.counts
+        and side.counts[Repeat.RUNS] == 1
+        and any(part.source == "runs" for part in side.parts)
+    ]
     if once:
-        lines.append(
-            f"One run does not show how much runs of a fly differ, so {percent(RUN_SPREAD, 1)} was assumed for "
-            f"{_few(once)}."
-        )
+        lines.append(_taken("One run does not show how much runs of a fly differ", runs, USUAL_RUNS, once))
     return lines
+
+
+def _taken(why: str, spread: Spread, usual: Spread, codes: list[str]) -> str:
+    """Return which spread was taken for what does not show its own."""
+    size = percent(spread.size, 1)
+    if spread == usual:
+        return f"{why}, so {size} was assumed for {_few(codes)}."
+    return f"{why}, so {size} was taken for {_few(codes)}, as much as this shop's others differ."
 
 
 def _few(codes: list[str]) -> str:
@@ -205,6 +234,7 @@ def pair_record(pair: Pair, names: tuple[str, str] = ("faster", "slower")) -> di
         "told_apart": found.told_apart,
         "set_up": pair.set_up,
         "set_up_differs": list(pair.differs),
+        "cancels": list(pair.cancels),
         "more_of_each": _needs_record(found.needs),
         "drops_blocked_by": None if found.told_apart else found.blocked_by or None,
     }

@@ -1,0 +1,89 @@
+"""A run that counts as a comparison takes it: its speed, what its doubt is made of, and the water it was made in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from flybench.catalog.shelf.run_records import RunSpeed
+from flybench.catalog.tables.flies import FlySpeed
+from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER, SetUp, set_up_of
+from flybench.shop.speeds.shared_errors import Shared, parts_of_doubt
+
+
+@dataclass(frozen=True)
+class RunParts:
+    """One run that counts: speed in its own water [m/s], and relative standard uncertainties.
+
+    own falls with drops; shares, what it has from things that other runs may have it from too; temperature of the water [K],
+    salinity [kg/kg]; correction takes the speed to the water of the comparison, with its relative standard uncertainty.
+    pooled, where the speed stands in the catalog without its runs and holds all that scatters already.
+    """
+
+    fly: str
+    speed: float
+    own: float
+    shares: Mapping[Shared, float]
+    temperature: float
+    drops: int
+    variant: str = ""
+    number: int = 0
+    salinity: float = 0.0
+    set_up: SetUp | None = None
+    pooled: bool = False
+    correction: float = 1.0
+    correction_doubt: float = 0.0
+
+    @property
+    def corrected(self) -> float:
+        """Return the speed in the water of the comparison [m/s]."""
+        return self.speed * self.correction
+
+
+def parts_of_run(run: RunSpeed) -> RunParts:
+    """Return a run of the catalog as parts."""
+    own, shares = parts_of_doubt(run)
+    set_up = set_up_of(run)
+    return RunParts(
+        run.fly,
+        run.speed,
+        own,
+        shares,
+        run.temperature,
+        max(run.drops, 1),
+        run.variant,
+        run.number,
+        0.0 if set_up is None else set_up.salinity,
+        set_up,
+    )
+
+
+def parts_without_runs(code: str, variant: str, speed: FlySpeed) -> RunParts:
+    """Return a speed that stands in the catalog without its runs: nobody can say what of its doubt is shared."""
+    doubt = speed.free_uncertainty_m_s / speed.free_speed_m_s
+    return RunParts(
+        code,
+        speed.free_speed_m_s,
+        0.0,
+        {("fly", code): doubt},
+        speed.temperature_k,
+        max(speed.drops, 1),
+        variant,
+        pooled=True,
+    )
+
+
+def by_water(runs: Sequence[RunParts]) -> list[list[RunParts]]:
+    """Return runs grouped by salinity and temperature: none farther than so much from its group's least."""
+    groups: list[list[RunParts]] = []
+    for run in sorted(runs, key=lambda run: (round(run.salinity / SAME_SALT), run.temperature)):
+        first = groups[-1][0] if groups else None
+        if (
+            first is not None
+            and abs(run.salinity - first.salinity) <= SAME_SALT
+            and run.temperature - first.temperature <= SAME_WATER
+        ):
+            groups[-1].append(run)
+        else:
+            groups.append([run])
+    return groups

@@ -1,0 +1,35 @@
+"""The runs of a shop that count, fly by fly, and the spreads that they show."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from flybench.catalog.shelf.run_records import RunSpeed
+from flybench.catalog.tables.flies import Fly
+from flybench.shop.speeds.run_parts import RunParts, parts_of_run, parts_without_runs
+from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
+
+
+@dataclass(frozen=True)
+class ShopRuns:
+    """The runs of a shop that count, by fly, and the spreads that they show."""
+
+    by_fly: Mapping[str, tuple[RunParts, ...]]
+    spreads: ShopSpreads
+
+    def of(self, fly: Fly) -> tuple[RunParts, ...]:
+        """Return the runs of a fly; where its speed stands without them, that speed."""
+        known = self.by_fly.get(fly.code, ())
+        if known or fly.speed is None:
+            return known
+        return (parts_without_runs(fly.code, fly.variant.code, fly.speed),)
+
+
+def shop_runs(runs: Sequence[RunSpeed]) -> ShopRuns:
+    """Return the runs of a shop as parts, by fly."""
+    parts = [parts_of_run(run) for run in runs]
+    by_fly: dict[str, list[RunParts]] = {}
+    for run in parts:
+        by_fly.setdefault(run.fly, []).append(run)
+    return ShopRuns({code: tuple(of) for code, of in by_fly.items()}, spreads_of(parts))

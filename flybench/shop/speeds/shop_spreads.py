@@ -1,0 +1,107 @@
+"""How much runs of a fly and flies of a variant differ in a shop: what is usual, and what all its runs show of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import groupby
+
+import numpy as np
+
+from flybench.shop.speeds.run_parts import RunParts, by_water
+from flybench.statistics.pooling import weights
+from flybench.statistics.spread import Group, Spread, own_spread, seen
+
+USUAL_RUNS = Spread(0.015, 2.0)
+"""Expected standard deviation between runs of one fly, as a share of the speed, soaked and let go anew; two degrees of
+freedom, so that a shop whose runs differ three times as much is soon believed (judgement)."""
+USUAL_FLIES = Spread(0.04, 2.0)
+"""Expected standard deviation between flies of one variant, as a share of the speed: a hand's spread in tying (judgement)."""
+MOST_ALIKE = 10.0
+"""Degrees of freedom with which one fly's runs scatter as those of the shop's other flies do, and one variant's flies as
+those of other variants, at the most [-]: spreads then differ by a quarter from fly to fly (judgement)."""
+MOST_RUNS = 4000
+"""Newest runs of a shop from which spreads are learned [-]: they tell them to 2 % (judgement)."""
+_FEW = 12
+"""Groups up to which what a fly itself showed is left out of what is expected of it [-]; of more it is little (judgement)."""
+
+Groups = Mapping[str, Sequence[Group]]
+"""Groups of relative values by the variant that they are of."""
+
+
+@dataclass(frozen=True)
+class ShopSpreads:
+    """What the runs of a shop show of spreads, as shares of the speed: between runs of a fly, between flies of a variant."""
+
+    runs: Spread = USUAL_RUNS
+    flies: Spread = USUAL_FLIES
+    run_groups: Groups = field(default_factory=dict)
+    fly_groups: Groups = field(default_factory=dict)
+
+    def of_runs(self, variant: str, group: Group) -> Spread:
+        """Return the spread between runs of one fly, or of the flies of one variant, from the shop's and its own."""
+        return own_spread(_expected(self.runs, USUAL_RUNS, self.run_groups, variant), [group])
+
+    def of_flies(self, variant: str, group: Group) -> Spread:
+        """Return the spread between the flies of a variant, from the shop's and its own."""
+        return own_spread(_expected(self.flies, USUAL_FLIES, self.fly_groups, variant), [group])
+
+
+def _expected(shop: Spread, usual: Spread, groups: Groups, variant: str) -> Spread:
+    """Return what is expected of a variant before its own runs are looked at."""
+    found = shop
+    if variant in groups and sum(map(len, groups.values())) <= _FEW:
+        found = seen(usual, [one for code, of in groups.items() if code != variant for one in of])
+    return found.at_most(MOST_ALIKE)
+
+
+def spreads_of(runs: Sequence[RunParts]) -> ShopSpreads:
+    """Return the spreads that the runs of a shop show: from each fly with two or more in one water, and each variant
+    with two or more such flies."""
+    newest = sorted(runs, key=lambda run: run.number)[-MOST_RUNS:]
+    run_groups = _grouped(newest, lambda run: (run.variant, run.fly), _of_runs)
+    between = seen(USUAL_RUNS, _all(run_groups))
+    fly_groups = _grouped(newest, lambda run: (run.variant, ""), lambda of: _of_flies(of, between))
+    return ShopSpreads(between, seen(USUAL_FLIES, _all(fly_groups)), run_groups, fly_groups)
+
+
+def _all(groups: Groups) -> list[Group]:
+    return [one for of in groups.values() for one in of]
+
+
+def _grouped(
+    runs: Sequence[RunParts],
+    key: Callable[[RunParts], tuple[str, str]],
+    group: Callable[[Sequence[RunParts]], Group],
+) -> dict[str, list[Group]]:
+    """Return the groups that tell something, by variant: runs of one ``key`` in one water."""
+    found: dict[str, list[Group]] = {}
+    for (variant, _), of in groupby(sorted(runs, key=lambda run: (key(run), run.number)), key):
+        for alike in by_water(list(of)):
+            one = group(alike)
+            if len(one.values) > 1:
+                found.setdefault(variant, []).append(one)
+    return found
+
+
+def _of_runs(runs: Sequence[RunParts]) -> Group:
+    """Return the runs of a fly as one group; an error that all of them share does not scatter them."""
+    common = set.intersection(*(set(run.shares) for run in runs))
+    own = [
+        np.hypot(run.own, np.linalg.norm([size for one, size in run.shares.items() if one not in common]))
+        for run in runs
+    ]
+    return Group(np.log([run.corrected for run in runs]), np.array(own, dtype=float))
+
+
+def _of_flies(runs: Sequence[RunParts], between: Spread) -> Group:
+    """Return the flies of a variant as one group: the mean of each, and what its own runs leave open."""
+    values, doubts = [], []
+    for _, of in groupby(sorted(runs, key=lambda run: (run.fly, run.number)), lambda run: run.fly):
+        alike = list(of)
+        group = _of_runs(alike)
+        shares = weights(group.uncertainties, between.size)
+        own = sum(size**2 for (what, _), size in alike[0].shares.items() if what == "fly")
+        doubts.append(np.sqrt(shares**2 @ (group.uncertainties**2 + between.size**2) + own))
+        values.append(float(shares @ group.values))
+    return Group(np.array(values), np.array(doubts, dtype=float))

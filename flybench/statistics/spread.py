@@ -1,0 +1,133 @@
+"""A spread between values that is learned: what is usual to begin with, and what groups of values show of it.
+
+The values of a group (runs of one fly, flies of one variant) lie about a mean of their own, y_ij ~ N(m_i, u_ij^2 + s^2).
+The spread s is one for all groups; before anything is seen, s^2 is nu s_0^2 / chi^2_nu (scaled inverse chi-squared): "usually
+s_0, as sure as nu degrees of freedom make it", with a heavy tail towards more. What is learned is said in the same two
+numbers, so that it can be the beginning of the next step: from the usual to the shop, from the shop to the single fly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flybench.quantity import Floats
+from flybench.statistics.pooling import paule_mandel
+
+_LEAST, _MOST = 1 / 40, 100.0
+"""Least and largest spread tried, over that expected or the scatter seen, whichever is less or more [-]: less than
+1e-4 of what is believed lies beyond them (judgement)."""
+_STEPS = 81
+"""Spreads tried in each of two searches, the second one about what the first found [-] (judgement)."""
+_NARROW = 6.0
+"""Half-width of the second search in standard deviations of the first [-] (judgement)."""
+MOST_FREEDOM = 1000.0
+"""Degrees of freedom that stand for a spread that is known [-] (judgement: Student's factor is then 2.005 for 2)."""
+_HALVINGS = 60
+"""Halvings of the search for degrees of freedom [-]: to the last digit."""
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A standard deviation between values, in their unit or as a share of them, and its degrees of freedom [-]."""
+
+    size: float
+    freedom: float
+
+    def at_most(self, freedom: float) -> Spread:
+        """Return the spread as known no better than with so many degrees of freedom [-]."""
+        return Spread(self.size, min(self.freedom, freedom))
+
+
+@dataclass(frozen=True)
+class Group:
+    """Values about one mean of their own (n) and the standard uncertainties (n) of each, in one unit."""
+
+    values: Floats
+    uncertainties: Floats
+
+
+def seen(expected: Spread, groups: Sequence[Group]) -> Spread:
+    """Return the spread that groups of values show, beginning with an expected one.
+
+    The density of ln s is that of the expected spread times the restricted likelihood of each group,
+    sum over i of -[sum ln(u^2 + s^2) + ln sum w + sum w (y - m)^2] / 2, w = 1 / (u^2 + s^2); size and freedom are those of
+    the scaled inverse chi-squared law whose ln s has the same mean and variance.
+
+    Parameters: expected, in the unit of the values; groups, of which those of one value show nothing.
+    Returns: the spread, in the unit of the values. Range: uncertainties of zero or more; nothing is checked here.
+    Reference: Gelman et al., Bayesian Data Analysis, 3rd edition, 2.6 and 5.4 (from memory); Patterson & Thompson (1971),
+    Biometrika 58, 545-554, for the restricted likelihood (from memory).
+
+    >>> found = seen(Spread(0.02, 2.0), [Group(np.array([0.0, 0.02]), np.zeros(2))])
+    >>> round(found.size, 4), round(found.freedom, 2)  # (2 x 0.02^2 + 0.02^2 / 2) / 3
+    (0.0183, 3.0)
+    """
+    telling = [group for group in groups if len(group.values) > 1]
+    if not telling:
+        return expected
+    values = np.concatenate([group.values for group in telling])
+    variance = np.concatenate([group.uncertainties for group in telling]) ** 2
+    begins = np.cumsum([0, *(len(group.values) for group in telling[:-1])])
+    widest = max(float(np.ptp(group.values)) for group in telling)
+    tried = np.linspace(
+        np.log(_LEAST * min(expected.size, max(widest, 1e-3 * expected.size))),
+        np.log(_MOST * max(expected.size, widest)),
+        _STEPS,
+    )
+    mean, deviation = _moments(tried, _density(tried, expected, values, variance, begins))
+    tried = np.linspace(mean - _NARROW * deviation, mean + _NARROW * deviation, _STEPS)
+    mean, deviation = _moments(tried, _density(tried, expected, values, variance, begins))
+    return _spread_of(mean, deviation)
+
+
+def own_spread(expected: Spread, groups: Sequence[Group]) -> Spread:
+    """Return the spread of what is pooled from its own groups: as ``seen``, but never less than the scatter itself shows.
+
+    Values that contradict each other are not pooled to a small uncertainty because others of the kind agree.
+    Parameters, returns and range as ``seen``.
+    """
+    found = seen(expected, groups)
+    scatter = [paule_mandel(one.values, one.uncertainties) for one in groups if len(one.values) > 1]
+    return Spread(max([found.size, *scatter]), found.freedom)
+
+
+def _density(
+    tried: Floats, expected: Spread, values: Floats, variance: Floats, begins: NDArray[np.intp]
+) -> Floats:
+    """Return how much each logarithm of a spread is believed, not yet adding up to 1."""
+    log = -expected.freedom * (tried + 0.5 * (expected.size / np.exp(tried)) ** 2)
+    sizes = np.diff([*begins, len(values)])
+    for place, spread in enumerate(np.exp(tried)):
+        weight = 1.0 / (variance + spread**2)
+        total = np.add.reduceat(weight, begins)
+        mean = np.add.reduceat(weight * values, begins) / total
+        misfit = weight * (values - np.repeat(mean, sizes)) ** 2
+        log[place] += 0.5 * float(np.log(weight).sum() - np.log(total).sum() - misfit.sum())
+    density: Floats = np.exp(log - log.max())
+    return density
+
+
+def _moments(tried: Floats, density: Floats) -> tuple[float, float]:
+    """Return mean and standard deviation of the logarithm of a spread."""
+    weight = density / density.sum()
+    mean = float(weight @ tried)
+    return mean, max(float(np.sqrt(weight @ (tried - mean) ** 2)), 1e-3)
+
+
+def _spread_of(mean: float, deviation: float) -> Spread:
+    """Return the scaled inverse chi-squared law of s^2 whose ln s has this mean and standard deviation.
+
+    var(ln s) = psi'(nu / 2) / 4 and mean(ln s^2) = ln s_0^2 + ln(nu / 2) - psi(nu / 2).
+    """
+    from scipy.special import digamma, polygamma  # a tenth of a second, not for --help
+
+    low, high = -6.0, float(np.log(MOST_FREEDOM))
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if polygamma(1, np.exp(middle) / 2) > 4 * deviation**2 else (low, middle)
+    freedom = float(np.exp(high))
+    return Spread(float(np.exp(mean - 0.5 * np.log(freedom / 2) + 0.5 * digamma(freedom / 2))), freedom)
