@@ -26,9 +26,9 @@ def command(
 ) -> None:
     """Show how fast measured flies sink in other water than the tank's: in a river at 1 °C, in the sea.
 
-    A fly drags more in cold water, and a hackled fly more so than a bare bead. How much more is learned from flies
-    that were measured in cold and in warm water or on several beads; where there are none, it is taken from published
-    bodies. The doubt of it is in the ± (k = 2).
+    Most flies drag more in cold water, and a hackled fly more so than a bare bead. How much more is learned only from
+    flies that were dropped in cold and in warm water; where there are none, it is taken from published bodies, and the
+    ± (k = 2) says how little is known then.
 
     For QUERY see flybench fly list --help; without one, all measured flies are shown.
     """

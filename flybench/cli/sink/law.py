@@ -22,8 +22,9 @@ def command(code: str, plot: Path | None, overwrite: bool, address: str | None, 
 
     The law is: drag area = drag area at Reynolds number 1000 x (C / C at 1000)^s, where C is the drag coefficient of a
     smooth sphere. The exponent s is 1 where drag goes as a sphere's does, 0 where it goes with the square of the speed,
-    and up to 2 for fine fibres. With flies of one dressing on several beads, or dropped in cold and in warm water, s is
-    measured; else it comes from the shop's other flies and from published bodies.
+    and up to 2 for fine fibres. With flies of one dressing on several beads s is measured; else it comes from the
+    shop's other flies and from published bodies. How drag goes with the water at one speed is told apart from that: it
+    is learned only from a fly that was dropped in two waters.
     """
     from flybench.jobs.sink.law import drag_law
     from flybench.telling.sink import law as telling

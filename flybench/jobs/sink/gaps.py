@@ -21,7 +21,7 @@ from flybench.jobs.sink.made_up_variants import variant_like
 from flybench.jobs.sink.predict import predict_variants
 from flybench.shop.next_fly.gaps import WIDER_THAN, BoxFly, Gaps, check_ratio, gaps_in, on_other_beads
 from flybench.shop.next_fly.predicting import Prediction, has_weight
-from flybench.shop.speeds.learning import USUAL_TEMPERATURE
+from flybench.sinking.model.fit import USUAL_TEMPERATURE
 
 _MOST_TRIED = 300
 """Flies tried at once: more take minutes and add none that a shop would tie (judgement)."""

@@ -30,7 +30,7 @@ from flybench.shop.next_fly.predicting import (
     has_weight,
     predict_from,
 )
-from flybench.shop.speeds.learning import USUAL_TEMPERATURE
+from flybench.sinking.model.fit import USUAL_TEMPERATURE
 
 
 @dataclass(frozen=True)

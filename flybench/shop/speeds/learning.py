@@ -11,11 +11,9 @@ import numpy as np
 from flybench.hydraulics.water import Water
 from flybench.sinking.drag.steady_fall import drag_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
+from flybench.sinking.model.fit import USUAL_TEMPERATURE
 from flybench.sinking.model.leave_one_out import LeftOut, leave_one_out
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
-
-USUAL_TEMPERATURE = 288.15
-"""Temperature of the water where none is given and no fly was measured [K]: 15 degC (judgement)."""
 
 
 @dataclass(frozen=True)

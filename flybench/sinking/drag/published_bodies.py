@@ -1,8 +1,9 @@
-"""How the drag of published bodies goes with Reynolds number, as a share of how a sphere's does.
+"""How the drag of published bodies goes with Reynolds number: as a share of how a sphere's does, and their mean.
 
-A fly's drag area falls with Reynolds number like A ~ C(Re)^s, C the coefficient of a sphere at the Reynolds number
+From fly to fly, drag area falls with speed like A ~ C(Re)^s, C the coefficient of a sphere at the Reynolds number
 on the bead's diameter. s is 1 for a sphere, about a half for a hook's wire, 1.5 to 2 for fibres of hackle, 0 for a
-blunt body, whose drag goes with the square of speed.
+blunt body, whose drag goes with the square of speed. How one fly's drag goes with the water is looked for about the
+mean of these bodies, which still falls where a smooth sphere's coefficient no longer does.
 """
 
 from __future__ import annotations
@@ -24,6 +25,9 @@ _FLY_REYNOLDS = (300.0, 600.0, 1000.0)
 sphere's coefficient is well off zero (judgement)."""
 _PARTS: Final = {"hook wire": 0.2, "ribbing": 0.1, "hackle stems": 0.02, "hackle fibres": 0.01}
 """Thickness of a part over the bead's diameter [-] (common practice, no source)."""
+_LOW, _HIGH, _STEPS = 30.0, 1e4, 200
+"""Reynolds numbers on the bead between which the mean of the bodies is worked out [-], and into how many steps: no fly
+was measured below, none is above (judgement); beyond them the slope stays as it is at the end."""
 _MIXED = 2.0
 """Published bodies that a fly mixes at the least [-] (judgement)."""
 
@@ -69,6 +73,43 @@ def prior_exponent() -> tuple[float, float]:
     """
     found = [anchor.exponent for anchor in published_bodies()]
     return float(np.mean(found)), float(np.std(found, ddof=1) / np.sqrt(_MIXED))
+
+
+def mean_slope(reynolds: Floats) -> Floats:
+    """Return how steeply drag falls with Reynolds number, -d ln C / d ln Re [-], on the mean over the published bodies.
+
+    A smooth sphere whose coefficient rises again (above Re 4000) counts as 0. Parameters: reynolds, on the bead's
+    diameter [-], held within 30 to 1e4. Reference: ``published_bodies``.
+
+    >>> [round(float(mean_slope(np.array(one))), 2) for one in (300.0, 1000.0, 3000.0)]
+    [0.36, 0.23, 0.15]
+    """
+    held = np.clip(np.asarray(reynolds, dtype=float), _LOW, _HIGH)
+    slopes = [
+        drag_slope(held),
+        *(cylinder_slope(held * share) for share in _PARTS.values()),
+        np.zeros_like(held),
+    ]
+    mean: Floats = np.mean(np.maximum(-np.array(slopes), 0.0), axis=0)
+    return mean
+
+
+def mean_logarithm(reynolds: Floats) -> Floats:
+    """Return ln of the mean body's drag coefficient [-], 0 at Re 30: ``mean_slope`` summed up (trapezoids)."""
+    places, sums, slopes = _table()
+    here = np.log(np.asarray(reynolds, dtype=float))
+    beyond = slopes[0] * np.minimum(here - places[0], 0.0) + slopes[-1] * np.maximum(here - places[-1], 0.0)
+    found: Floats = -(np.interp(here, places, sums) + beyond)
+    return found
+
+
+@cache
+def _table() -> tuple[Floats, Floats, Floats]:
+    """Return ln Re, the slope summed up to there, and the slope there [-]."""
+    places = np.linspace(np.log(_LOW), np.log(_HIGH), _STEPS)
+    slopes = mean_slope(np.exp(places))
+    steps = np.diff(places) * (slopes[1:] + slopes[:-1]) / 2
+    return places, np.concatenate([[0.0], np.cumsum(steps)]), slopes
 
 
 def _kept(shares: Floats) -> float:

@@ -11,11 +11,23 @@ from functools import cached_property
 
 import numpy as np
 
+from flybench.hydraulics.water import Water
 from flybench.quantity import Floats
-from flybench.sinking.drag.published_bodies import STEEPEST, prior_exponent
-from flybench.sinking.drag.shape import GLOBALS, ParameterLayout, Shapes, shapes_of, sphere_share
+from flybench.sinking.drag.published_bodies import STEEPEST, mean_logarithm, prior_exponent
+from flybench.sinking.drag.shape import (
+    GLOBALS,
+    ParameterLayout,
+    Shapes,
+    reference_length,
+    shapes_of,
+    sphere_share,
+)
 from flybench.sinking.drag.steady_fall import drag_area_of
 from flybench.sinking.drag.tied_fly import STYLES, Build, MeasuredFly
+from flybench.sinking.model.viscosity import ViscosityLaw, learn_viscosity
+
+USUAL_TEMPERATURE = 288.15
+"""Temperature of the water where none is given and no fly was measured [K]: 15 degC (judgement)."""
 
 _TURNS = 40
 """Most Gauss-Newton steps [-]; a fit takes some six (judgement)."""
@@ -71,10 +83,12 @@ def usual_priors() -> Priors:
 
 @dataclass(frozen=True)
 class FitData:
-    """Measured flies with a known weight, as arrays sorted by variant.
+    """Measured flies with a known weight, as arrays sorted by variant, all brought to one viscosity at their speeds.
 
-    y, ln of the drag area [m2] as measured; noise, its own standard deviation; shared, how far the error all
-    share moves it; log_share, ln(C(Re) / C_0) at which it fell.
+    y, ln of the drag area [m2] at that viscosity; noise, its own standard deviation; shared, how far the error all
+    share moves it; log_share, ln(C(Re) / C_0) at which it fell there; brought (n, n), the covariance of y that bringing
+    it there added; reference, that kinematic viscosity [m2/s], the middle of those measured in; viscosity, how drag
+    goes with it.
     """
 
     measured: tuple[MeasuredFly, ...]
@@ -84,6 +98,9 @@ class FitData:
     noise: Floats
     shared: Floats
     log_share: Floats
+    brought: Floats
+    reference: float
+    viscosity: ViscosityLaw
 
     @cached_property
     def same_variant(self) -> Floats:
@@ -103,19 +120,43 @@ def data_of(measured: Sequence[MeasuredFly], more: Sequence[Build] = ()) -> FitD
     )
     builds = [one.build for one in known]
     layout = ParameterLayout(tuple(dict.fromkeys(build.pattern for build in [*builds, *more])))
-    rows = [_row(one) for one in known]
-    columns = np.array(rows).reshape(-1, 4).T
-    return FitData(tuple(known), layout, shapes_of(builds, layout), *columns)
+    viscosity = learn_viscosity(measured)
+    reference = _middle([one.water for one in known])
+    rows = [_row(one, reference) for one in known]
+    area, noise, shared, share, thinner = np.array(rows).reshape(-1, 5).T
+    steeper, covariance = viscosity.steeper([(one.fly, one.build) for one in known])
+    return FitData(
+        tuple(known),
+        layout,
+        shapes_of(builds, layout),
+        area + steeper * thinner,
+        noise,
+        shared,
+        share,
+        covariance * np.outer(thinner, thinner),
+        reference,
+        viscosity,
+    )
 
 
-def _row(one: MeasuredFly) -> tuple[float, float, float, float]:
+def _middle(waters: Sequence[Water]) -> float:
+    """Return the geometric mean of their kinematic viscosities [m2/s], that of usual water where there are none."""
+    found = [one.kinematic_viscosity for one in waters] or [Water(USUAL_TEMPERATURE).kinematic_viscosity]
+    return float(np.exp(np.mean(np.log(found))))
+
+
+def _row(one: MeasuredFly, reference: float) -> tuple[float, float, float, float, float]:
+    """Return ln of the drag area at the reference viscosity by the mean body, its noise, the slope of the shared error,
+    ln(C(Re) / C_0) there, and ln of the reference viscosity over the one fallen in."""
     assert one.weight is not None
-    water = one.water
-    length = one.build.bead_diameter or one.build.hook_gape
+    water, reach = one.water, one.speed * reference_length(one.build)
     area = float(drag_area_of(one.weight.weight.value, one.speed, water))
     noise = float(np.hypot(one.weight.relative_uncertainty, 2 * one.own / one.speed))
-    share = float(sphere_share(np.array(one.speed * length / water.kinematic_viscosity)))
-    return np.log(area), noise, -2 * one.shared / one.speed, np.log(share)
+    here, there = reach / water.kinematic_viscosity, reach / reference
+    more = float(mean_logarithm(np.array(there)) - mean_logarithm(np.array(here)))
+    share = float(sphere_share(np.array(there)))
+    thinner = np.log(reference / water.kinematic_viscosity)
+    return np.log(area) + more, noise, -2 * one.shared / one.speed, np.log(share), thinner
 
 
 @dataclass(frozen=True)
@@ -185,9 +226,12 @@ def predict(data: FitData, beta: Floats) -> tuple[Floats, Floats]:
 
 
 def residual_covariance(data: FitData, spreads: Spreads) -> Floats:
-    """Return the covariance of what the parameters leave (n, n) [-]: variant, fly, and each row's own noise."""
+    """Return the covariance of what the parameters leave (n, n) [-]: variant, fly, each row's own noise, and water."""
     covariance: Floats = (
-        spreads.variant**2 * data.same_variant + spreads.fly**2 * data.same_fly + np.diag(data.noise**2)
+        spreads.variant**2 * data.same_variant
+        + spreads.fly**2 * data.same_fly
+        + np.diag(data.noise**2)
+        + data.brought
     )
     return covariance
 

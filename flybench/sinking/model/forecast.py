@@ -10,7 +10,8 @@ import numpy as np
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.quantity import Floats
-from flybench.sinking.drag.shape import law_share, shapes_of
+from flybench.sinking.drag.published_bodies import mean_logarithm
+from flybench.sinking.drag.shape import LEAST_REYNOLDS, law_share, shapes_of
 from flybench.sinking.drag.steady_fall import terminal_speed_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 from flybench.sinking.model.fit import Fit, predict
@@ -123,12 +124,28 @@ def _own_of(shop: ShopFit, one: Fit, rows: Floats, mine: Floats) -> tuple[Floats
 
 
 def _speeds(shop: ShopFit, build: Build, own: Floats, heavy: Floats, water: Water) -> Floats:
-    """Return speeds [m/s] for draws of what is the build's own and of its weight."""
+    """Return speeds [m/s] for draws of what is the build's own and of its weight.
+
+    Where no fly was dropped in two waters, no draw lets drag fall as the water gets thicker.
+    """
     shapes = shapes_of([build], shop.data.layout)
     area = shapes.area(shop.beta)[:, 0] * np.exp(own)
     exponent = shapes.exponent(shop.beta)[:, 0]
     length = float(shapes.length[0])
-    return terminal_speed_of(heavy, lambda re: area * law_share(re) ** exponent, length, water)
+    thicker = water.kinematic_viscosity / shop.data.reference
+    mean, deviation = shop.data.viscosity.of("", build)
+    falls = mean + deviation * np.random.default_rng(SEED + 3).standard_normal(len(shop.beta))
+    never = 0.0 if not shop.data.viscosity.seen else -np.inf
+
+    def area_at(re: Floats) -> Floats:
+        """Return the area at the reference viscosity and this speed, and how it grows from there to this water."""
+        held = np.maximum(re, LEAST_REYNOLDS)
+        more = mean_logarithm(held) - mean_logarithm(held * thicker) + falls * np.log(thicker)
+        grown = np.sign(np.log(thicker)) * np.maximum(np.sign(np.log(thicker)) * more, never)
+        larger: Floats = area * law_share(re * thicker) ** exponent * np.exp(grown)
+        return larger
+
+    return terminal_speed_of(heavy, area_at, length, water)
 
 
 def outside_measured_range(build: Build, weight: float, measured: Sequence[MeasuredFly]) -> list[str]:

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from flybench.quantity import Floats
-from flybench.sinking.drag.shape import C0, reference_length, shapes_of, sphere_share
+from flybench.sinking.drag.published_bodies import mean_slope
+from flybench.sinking.drag.shape import C0, REFERENCE_REYNOLDS, reference_length, shapes_of, sphere_share
 from flybench.sinking.drag.steady_fall import drag_area_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 from flybench.sinking.model.forecast import variant_effect
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
+from flybench.sinking.model.viscosity import ViscosityLaw
 
 _ENDS = (0.025, 0.5, 0.975)
 """Shares of the draws below the band's lower end, middle and upper end [-]: 95 % lie between."""
@@ -53,19 +55,22 @@ class LawPoint:
 
 @dataclass(frozen=True)
 class Law:
-    """A(Re) = area (C(Re) / C(1000))^exponent for one build, C the drag coefficient of a sphere.
+    """A(Re) = area (C(Re) / C(1000))^exponent for one build, C the drag coefficient of a sphere, in one water.
 
-    area, ln of the drag area [m2] at Re 1000, and exponent; length [m] of the Reynolds number; points, what was
-    measured of the build; conditions, how many differ clearly in Reynolds number within the pattern; draws of
-    both (m) for the band.
+    area, ln of the drag area [m2] at Re 1000, and exponent; thickness, the power of the water's viscosity with which
+    drag area goes at Re 1000 and a given speed; length [m] of the Reynolds number; points, what was measured of the
+    build; conditions, how many differ clearly in Reynolds number within the pattern; waters, codes of the pattern's
+    flies that were dropped in two waters; draws of area and exponent (m) for the band.
     """
 
     build: Build
     area: LawParameter
     exponent: LawParameter
+    thickness: LawParameter
     length: float
     points: list[LawPoint]
     conditions: int
+    waters: tuple[str, ...]
     area_draws: Floats
     exponent_draws: Floats
 
@@ -100,9 +105,11 @@ def law_of(shop: ShopFit, build: Build, flies: Sequence[str] = ()) -> Law:
         build,
         parameters[0],
         parameters[1],
+        _thickness(shop, build, flies[0] if flies else ""),
         reference_length(build),
         [_point(one) for one in rows],
         _conditions([one for one in shop.data.measured if one.build.pattern == build.pattern]),
+        tuple(one.fly for one in shop.data.viscosity.seen if one.build.pattern == build.pattern),
         after[0],
         after[1],
     )
@@ -114,6 +121,13 @@ def _drawn(shop: ShopFit, build: Build) -> tuple[Floats, Floats]:
     mean, deviation = variant_effect(shop, build)
     normal = np.random.default_rng(_SEED).standard_normal(len(shop.beta))
     return np.log(shapes.area(shop.beta)[:, 0]) + mean + deviation * normal, shapes.exponent(shop.beta)[:, 0]
+
+
+def _thickness(shop: ShopFit, build: Build, fly: str) -> LawParameter:
+    """Return the power of the viscosity for this fly, for one that is not tied yet where the code is empty."""
+    usual = float(mean_slope(np.array(REFERENCE_REYNOLDS)))
+    after, before = (law.of(fly, build) for law in (shop.data.viscosity, ViscosityLaw(())))
+    return LawParameter(usual + after[0], after[1], usual + before[0], before[1])
 
 
 def _point(one: MeasuredFly) -> LawPoint:

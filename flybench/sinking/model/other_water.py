@@ -8,25 +8,33 @@ import numpy as np
 
 from flybench.hydraulics.water import FREEZING, Water
 from flybench.quantity import Floats, celsius, inside
-from flybench.sinking.drag.published_bodies import STEEPEST, prior_exponent
-from flybench.sinking.drag.shape import LEAST_REYNOLDS, reference_length, shapes_of, sphere_share
+from flybench.sinking.drag.published_bodies import mean_logarithm
+from flybench.sinking.drag.shape import LEAST_REYNOLDS, reference_length
 from flybench.sinking.drag.steady_fall import terminal_speed_of
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.sinking.model.shop_fit import SEED, ShopFit
+from flybench.sinking.model.shop_fit import DRAWS, SEED, ShopFit
+from flybench.sinking.model.viscosity import (
+    BEND,
+    BEND_SPREAD,
+    DENSE,
+    MOST_BEND,
+    ViscosityLaw,
+    weight_ratio,
+)
 
 COLDEST, WARMEST = FREEZING, 303.15
 """Temperatures of rivers with fish in them [K]: 0 to 30 degrees Celsius (common practice, no source)."""
 HIGHEST_REYNOLDS = 4000.0
 """Reynolds number up to which the drag law of flies holds [-]: above, a sphere's own coefficient rises again
 (Brown & Lawler 2003)."""
-_DENSE, _DENSE_DOUBT = 4000.0, 0.4
-"""Density of a fly whose weight is not known [kg/m3], and the standard deviation of its logarithm [-] (judgement)."""
+_DENSE_DOUBT = 0.4
+"""Standard deviation of the logarithm of the density of a fly whose weight is not known [-] (judgement)."""
 _LEAST_EXCESS = 200.0
 """Least density above the water's of such a fly [kg/m3]: it was seen to sink (judgement)."""
 _PLACES = 6
 """Decimal places of a temperature in Celsius that count [-]: the rest is rounding."""
-_PRIOR_DRAWS = 4000
-"""Draws of the exponent where no shop tells it [-]: as many as a shop's fit has."""
+_STEEPEST = 1.0
+"""Most by which a draw of d may lie off zero [-]: drag must rise with speed (far outside anything published)."""
 
 
 @dataclass(frozen=True)
@@ -54,19 +62,18 @@ class SpeedInOtherWater:
 def speed_in_other_water(shop: ShopFit | None, measured: MeasuredFly, water: Water) -> SpeedInOtherWater:
     """Return the speed of a measured fly in other water.
 
-    W' = rho' / 2 v'^2 A (C(Re') / C(Re))^s. The drag area goes with Reynolds number as its law says: A ~ C(Re)^s, s
-    from the shop's fit of the fly's pattern or style, else from the prior; the weight changes with the water's density.
+    W' = rho' / 2 v'^2 A', ln (A' / A) = g(Re') - g(Re) - d ln(Re' / Re) - b ln(v' / v): as ``viscosity`` has it, d from
+    the flies that the shop dropped in two waters, else from the prior; the weight changes with the water's density.
 
-    Parameters: shop, fitted with this fly among its flies (None: the prior alone); measured, speed [m/s]; water.
+    Parameters: shop (None: the prior alone); measured, speed [m/s]; water.
     Returns: speed there and its change, with standard uncertainties [m/s, -].
     Raises BadValueError for water below 0 or above 30 degC, and where the fly would float in it.
     """
     low, high = celsius(COLDEST), celsius(WARMEST)
     warmth = round(celsius(water.temperature), _PLACES)
     inside("temperature", warmth, low, high, "degC", "Give the temperature of a river.")
-    exponent = _exponents(shop, measured)
-    random = np.random.default_rng(SEED + 2)
-    there, change = _there(measured, water, exponent, random.standard_normal((2, len(exponent))))
+    law = ViscosityLaw(()) if shop is None else shop.data.viscosity
+    there, change = _there(measured, water, law.of(measured.fly, measured.build))
     length = reference_length(measured.build)
     return SpeedInOtherWater(
         measured,
@@ -79,32 +86,31 @@ def speed_in_other_water(shop: ShopFit | None, measured: MeasuredFly, water: Wat
     )
 
 
-def _exponents(shop: ShopFit | None, measured: MeasuredFly) -> Floats:
-    """Return draws of the exponent s of the fly's law."""
-    if shop is not None and measured.build.pattern in shop.data.layout.patterns:
-        return shapes_of([measured.build], shop.data.layout).exponent(shop.beta)[:, 0]
-    mean, deviation = prior_exponent()
-    drawn: Floats = np.clip(np.random.default_rng(SEED).normal(mean, deviation, _PRIOR_DRAWS), 0.0, STEEPEST)
-    return drawn
-
-
-def _there(measured: MeasuredFly, water: Water, exponent: Floats, normal: Floats) -> tuple[Floats, Floats]:
-    """Return draws of the speed there [m/s] and of its ratio to the speed here."""
+def _there(measured: MeasuredFly, water: Water, steeper: tuple[float, float]) -> tuple[Floats, Floats]:
+    """Return draws of the speed there [m/s] and of its ratio to the speed here; steeper, d with its deviation [-]."""
+    normal = np.random.default_rng(SEED + 2).standard_normal((4, DRAWS))
     here, length = measured.water, reference_length(measured.build)
     speed = measured.speed * np.exp(np.hypot(measured.own, measured.shared) / measured.speed * normal[0])
-    share = sphere_share(speed * length / here.kinematic_viscosity)
-    area = 2 / (here.density * speed**2) / share**exponent
-    heavier = _weight_ratio(measured, here, water, normal[1])
-    there = terminal_speed_of(heavier, lambda re: area * sphere_share(re) ** exponent, length, water)
+    reynolds = speed * length / here.kinematic_viscosity
+    falls = np.clip(steeper[0] + steeper[1] * normal[2], -_STEEPEST, _STEEPEST)
+    bends = np.clip(BEND + BEND_SPREAD * normal[3], 0.0, MOST_BEND)
+    area, level = 2 / (here.density * speed**2), mean_logarithm(reynolds)
+
+    def area_at(re: Floats) -> Floats:
+        faster = np.log(re * water.kinematic_viscosity / (length * speed))
+        grown = mean_logarithm(re) - level - falls * np.log(re / reynolds) - bends * faster
+        larger: Floats = area * np.exp(grown)
+        return larger
+
+    there = terminal_speed_of(_weight_ratio(measured, water, normal[1]), area_at, length, water)
     return there, there / speed
 
 
-def _weight_ratio(measured: MeasuredFly, here: Water, water: Water, normal: Floats) -> Floats:
+def _weight_ratio(measured: MeasuredFly, water: Water, normal: Floats) -> Floats:
     """Return draws of the weight there over the weight here: 1 - V g (rho' - rho) / W."""
-    if measured.weight is None:
-        density = _DENSE * np.exp(_DENSE_DOUBT * normal)
-        ratio = np.maximum(density - here.density, _LEAST_EXCESS)
-        lighter: Floats = 1 - (water.density - here.density) / ratio
-        return lighter
-    there, there_here = measured.weight.in_water(water), measured.weight.in_water(here)
-    return np.full(len(normal), there.weight.value / there_here.weight.value)
+    if measured.weight is not None:
+        return np.full(len(normal), weight_ratio(measured, water))
+    here = measured.water.density
+    excess = np.maximum(DENSE * np.exp(_DENSE_DOUBT * normal) - here, _LEAST_EXCESS)
+    lighter: Floats = 1 - (water.density - here) / excess
+    return lighter

@@ -18,7 +18,11 @@ from flybench.telling.table import paragraph
 _NONE_MEASURED = "No fly of this pattern was measured and weighed, so the law is what style and physics lead one to expect."
 _ONE_CONDITION = (
     "The pattern was measured at one Reynolds number only, so the exponent leans on the other flies of the shop and on "
-    "published bodies. Drop the same fly in cold and in warm water, or tie the dressing on another bead."
+    "published bodies. Tie the dressing on another bead."
+)
+_ONE_WATER = (
+    "No fly of this pattern was dropped in two waters, so how its drag goes with the water leans on other patterns and "
+    "on published bodies. Drop one fly in cold and in warm water."
 )
 
 
@@ -31,6 +35,7 @@ def lines(found: FoundLaw) -> list[str]:
         f"The drag area at Reynolds number 1000 is {exp(area.mean) * 1e6:.3g} mm², from {low:.3g} to {high:.3g} mm² "
         f"(k = 2). {_source(area)}",
         f"The exponent s is {plus_minus(exponent.mean, exponent.sd)} (k = 2). {_source(exponent)}",
+        f"In water twice as viscous it drags {_thicker(law.thickness)} at the same speed (k = 2). {_source(law.thickness)}",
     ]
     if law.bare_bead is not None:
         ratio = exp(area.mean) / law.bare_bead
@@ -40,7 +45,11 @@ def lines(found: FoundLaw) -> list[str]:
         f"numbers from {LEAST_REYNOLDS:g} to {HIGHEST_REYNOLDS:g}."
     )
     bodies = ", ".join(f"{one.body} {one.exponent:.1f}" for one in published_bodies())
-    about = [_conditions(law.conditions), f"For comparison, s of published bodies: {bodies}."]
+    about = [
+        _conditions(law.conditions),
+        _waters(law.waters),
+        f"For comparison, s of published bodies: {bodies}.",
+    ]
     about += learning.lines(found.learned)
     return [
         f"Drag law of {found.of}",
@@ -51,6 +60,18 @@ def lines(found: FoundLaw) -> list[str]:
 
 def _source(one: LawParameter) -> str:
     return f"Of what is known of it, {percent(one.from_data)} comes from measurements; the rest was assumed before."
+
+
+def _thicker(one: LawParameter) -> str:
+    """Return by how many percent drag grows where viscosity doubles."""
+    low, middle, high = (2 ** (one.mean + k * COVERAGE_FACTOR * one.sd) - 1 for k in (-1, 0, 1))
+    return f"{100 * middle:.0f} % more, from {100 * low:.0f} to {100 * high:.0f} %,"
+
+
+def _waters(flies: tuple[str, ...]) -> str:
+    if not flies:
+        return _ONE_WATER
+    return f"How its drag goes with the water was measured on {', '.join(flies)}, dropped in more than one water."
 
 
 def _conditions(count: int) -> str:
@@ -71,7 +92,9 @@ def record(found: FoundLaw) -> dict[str, Any]:
         "bare_bead_area_m2": law.bare_bead,
         "ln_area_m2_at_re_1000": _parameter(law.area),
         "exponent": _parameter(law.exponent),
+        "viscosity_exponent": _parameter(law.thickness),
         "conditions": law.conditions,
+        "dropped_in_two_waters": list(law.waters),
         "points": [
             {
                 "fly": point.fly,

@@ -1,0 +1,154 @@
+"""How the drag of a fly goes with the viscosity of the water, learned only from flies that were dropped in two waters.
+
+A fly's drag area goes with water and speed as
+
+    ln A = a + g(Re) - d ln Re - b ln v
+
+with g the mean of the published bodies, d how much steeper the fly falls than it, and b how far soft dressing bends
+back with speed. Flies that differ in bead, hook and dressing say nothing of d: what the model gets wrong from one bead
+to the next would pass for it. d is made of parts that all flies, those of a style, those of a pattern share, and of
+one of the fly's own; how large these are is learned too.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from flybench.hydraulics.water import Water
+from flybench.quantity import Floats
+from flybench.sinking.drag.published_bodies import mean_logarithm
+from flybench.sinking.drag.shape import reference_length
+from flybench.sinking.drag.tied_fly import Build, MeasuredFly
+
+DENSE = 4000.0
+"""Density of a fly whose weight is not known [kg/m3] (judgement)."""
+BEND, BEND_SPREAD, MOST_BEND = 0.1, 0.1, 0.4
+"""Exponent b of speed by which soft dressing bends back: mean, standard deviation and largest [-]. Wire does not bend;
+leaves and hairs in flowing water lose up to half a power of their drag or more (from memory), and are a part of a fly
+(judgement)."""
+_ALL = 0.17
+"""Standard deviation of what all flies of a shop have in common of d [-] (judgement): with all that is below, that of a
+fly is 0.24, a little more than the 0.21 to 0.23 by which the published bodies differ at Reynolds numbers 300 to 600."""
+_STYLES, _PATTERNS, _FLIES = (0.03, 0.08, 0.16), (0.03, 0.08, 0.16), (0.03, 0.06, 0.12)
+"""Standard deviations of what styles, patterns and flies add to d [-], tried in all combinations, alike likely before
+anything was measured (judgement)."""
+_FLOOR = 0.04
+"""Least standard deviation of d [-]: no body follows a power over all waters from 0 to 30 degC (judgement: the slopes of
+the published bodies change by that much where viscosity doubles)."""
+
+
+@dataclass(frozen=True)
+class InTwoWaters:
+    """What a fly dropped in two waters or more says of d: value, variance of its own, and by how much it is off where
+    everything measured in one of the waters is off by its shared uncertainty [-]."""
+
+    fly: str
+    build: Build
+    steeper: float
+    variance: float
+    shared: float
+
+
+@dataclass(frozen=True)
+class ViscosityLaw:
+    """What a shop knows of d, from the flies that it dropped in two waters or more."""
+
+    seen: tuple[InTwoWaters, ...]
+
+    def steeper(self, flies: Sequence[tuple[str, Build]]) -> tuple[Floats, Floats]:
+        """Return d of flies, by code (empty for an untied one) and build: mean (n) and covariance (n, n) [-].
+
+        The mean over all sets of spreads, each weighted by its evidence (Gaussian, closed form). What is shared within
+        an evening counts as one error for all flies dropped in two waters, as far as it moves both: more of them do not
+        average it away.
+        """
+        asked = [*((one.fly, one.build) for one in self.seen), *flies]
+        count, value = len(self.seen), np.array([one.steeper for one in self.seen])
+        shared = np.square([one.shared for one in self.seen])
+        noise = np.diag([one.variance for one in self.seen]) + np.minimum.outer(shared, shared)
+        alike = _alike(asked)
+        found = [
+            _conditioned(_spread(alike, spreads), count, value, noise)
+            for spreads in product(_STYLES, _PATTERNS, _FLIES)
+        ]
+        evidence = np.array([one[2] for one in found])
+        weights = np.exp(evidence - evidence.max())
+        weights /= weights.sum()
+        mean = np.tensordot(weights, np.array([one[0] for one in found]), 1)
+        off = np.array([one[0] for one in found]) - mean
+        covariance = np.tensordot(weights, np.array([one[1] for one in found]), 1) + (weights * off.T) @ off
+        return mean, covariance + _FLOOR**2 * np.eye(len(flies))
+
+    def of(self, fly: str, build: Build) -> tuple[float, float]:
+        """Return mean and standard deviation of d of one fly [-]; an empty code stands for one not tied yet."""
+        mean, covariance = self.steeper([(fly, build)])
+        return float(mean[0]), float(np.sqrt(covariance[0, 0]))
+
+
+def learn_viscosity(measured: Sequence[MeasuredFly]) -> ViscosityLaw:
+    """Return what measured flies say of how drag goes with viscosity: those with more than one water do."""
+    by_fly: dict[str, list[MeasuredFly]] = defaultdict(list)
+    for one in measured:
+        by_fly[one.fly].append(one)
+    told = [_in_two_waters(rows) for rows in by_fly.values() if len(rows) > 1]
+    return ViscosityLaw(tuple(one for one in told if one is not None))
+
+
+def _in_two_waters(rows: Sequence[MeasuredFly]) -> InTwoWaters | None:
+    """Return the slope of a straight line through one fly's waters: what is left of ln A beside g, over -ln Re."""
+    first = rows[0]
+    length = reference_length(first.build)
+    reynolds = np.array([one.speed * length / one.water.kinematic_viscosity for one in rows])
+    speeds = np.array([one.speed for one in rows])
+    heavy = np.array([weight_ratio(first, one.water) for one in rows])
+    area = heavy / (np.array([one.water.density for one in rows]) * speeds**2)
+    left = np.log(area) - mean_logarithm(reynolds) + BEND * np.log(speeds)
+    weights = 1 / np.square([2 * one.own / one.speed for one in rows])
+    along = -np.log(reynolds)
+    along = along - weights @ along / weights.sum()
+    told = float(weights @ along**2)
+    if told == 0.0:
+        return None
+    shares = weights * along / told
+    shared = float(np.linalg.norm(shares * [2 * one.shared / one.speed for one in rows]))
+    return InTwoWaters(first.fly, first.build, float(shares @ left), 1 / told, shared)
+
+
+def weight_ratio(measured: MeasuredFly, water: Water) -> float:
+    """Return a fly's weight in this water over that in its own [-]; of unknown weight, it is 4000 kg/m3 dense."""
+    if measured.weight is None:
+        return 1 - (water.density - measured.water.density) / (DENSE - measured.water.density)
+    there, here = (measured.weight.in_water(one).weight.value for one in (water, measured.water))
+    return there / here
+
+
+def _alike(asked: Sequence[tuple[str, Build]]) -> Floats:
+    """Return 1 where two are of one style, of one pattern, are one fly: (3, n, n)."""
+    names = (
+        [build.style for _, build in asked],
+        [build.pattern for _, build in asked],
+        [code or f"untied {number}" for number, (code, _) in enumerate(asked)],
+    )
+    return np.array(
+        [np.array(one, dtype=str)[:, None] == np.array(one, dtype=str) for one in names], dtype=float
+    )
+
+
+def _spread(alike: Floats, spreads: tuple[float, float, float]) -> Floats:
+    """Return the covariance of d before anything was measured (n, n)."""
+    prior: Floats = _ALL**2 + np.tensordot(np.square(spreads), alike, 1)
+    return prior
+
+
+def _conditioned(prior: Floats, count: int, value: Floats, noise: Floats) -> tuple[Floats, Floats, float]:
+    """Return mean and covariance of what comes after the first ``count``, given these, and the log evidence."""
+    seen = prior[:count, :count] + noise
+    across = prior[count:, :count]
+    gain = np.linalg.solve(seen, across.T).T
+    evidence = -0.5 * float(value @ np.linalg.solve(seen, value)) - 0.5 * float(np.linalg.slogdet(seen)[1])
+    return gain @ value, prior[count:, count:] - gain @ across.T, evidence
