@@ -123,7 +123,14 @@ def test_parts_alone_warn_and_a_finer_way_does_not() -> None:
     assert "weight-uncertain" in alone.flags
     shown = reading(alone.mass.value, 0.1 * MILLIGRAM)
     assert weight_from_mass(shown, a_fly(), ROOM).flags == ()
-    assert set(FLAGS) == {"weight-uncertain", "parts-missing", "air-held", "water-soaked"}
+    assert set(FLAGS) == {
+        "weight-uncertain",
+        "parts-missing",
+        "unlike-parts",
+        "readings-differ",
+        "air-held",
+        "water-soaked",
+    }
 
 
 def test_a_part_left_out_is_flagged() -> None:

@@ -16,14 +16,21 @@ if TYPE_CHECKING:
 
 @click.command(
     name="weigh",
-    epilog='For example:  flybench fly weigh M1 --dry "0.213 g" --in-water "0.187 g" --resolution "1 mg"',
+    epilog='For example:  flybench fly weigh M1 --dry "0.213 g" --in-water "0.187 g" --in-water "0.186 g"',
 )
 @click.argument("code")
-@click.option("--dry", metavar="QUANTITY", help='What the scale shows of the dry fly, such as "0.213 g".')
+@click.option(
+    "--dry",
+    multiple=True,
+    metavar="QUANTITY",
+    help='What the scale shows of the dry fly, such as "0.213 g"; again for each reading, tared anew.',
+)
 @click.option(
     "--in-water",
+    multiple=True,
     metavar="QUANTITY",
-    help='What the scale shows with the fly hanging in water and the empty hanger tared, such as "0.187 g".',
+    help='What the scale shows with the fly hanging in water and the empty hanger tared, such as "0.187 g"; again for '
+    "each reading, dipped and tared anew. Two show what one does not: a bubble, or a scale that drifts.",
 )
 @click.option(
     "--resolution",
@@ -34,10 +41,9 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--repeatability",
-    default="0 mg",
-    show_default=True,
     metavar="QUANTITY",
-    help="Standard deviation of the readings when the same fly is weighed again and again.",
+    help="Standard deviation of the readings when the same fly is weighed again and again. Without it one step of the "
+    "last digit is taken, in water 1 mg at the least, or what several readings show.",
 )
 @click.option(
     "--count",
@@ -58,10 +64,10 @@ if TYPE_CHECKING:
 @json_option
 def command(  # one argument per option
     code: str,
-    dry: str | None,
-    in_water: str | None,
+    dry: tuple[str, ...],
+    in_water: tuple[str, ...],
     resolution: str,
-    repeatability: str,
+    repeatability: str | None,
     count: int,
     temperature: str,
     unwetted: bool,
@@ -84,11 +90,11 @@ def command(  # one argument per option
     warmth = "Give the temperature of the water in which the fly hangs."
     scale = Scale(
         parse_inside(resolution, "kg", "--resolution", FINEST, COARSEST, step, example="1 mg"),
-        parse(repeatability, "kg", "--repeatability", example="0.5 mg"),
+        None if repeatability is None else parse(repeatability, "kg", "--repeatability", example="0.5 mg"),
         count,
     )
-    dried = None if dry is None else parse(dry, "kg", "--dry")
-    wet = None if in_water is None else parse(in_water, "kg", "--in-water", example="0.187 g")
+    dried = [parse(each, "kg", "--dry") for each in dry]
+    wet = [parse(each, "kg", "--in-water", example="0.187 g") for each in in_water]
     kelvin = parse_inside(temperature, "K", "--temperature", FREEZING, HOTTEST, warmth)
     found = weigh_fly(opened(address), code, dried, wet, scale, kelvin, not unwetted)
     said(telling.record(found)) if as_json else _print(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from flybench.catalog.search.nouns import NOUNS
@@ -13,11 +14,12 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
 from flybench.shop.fly.weights import Readings, Weighed, readings_of, weight_of
+from flybench.sinking.weight.gain import GAIN
+from flybench.sinking.weight.repeated import mean_reading, readings_differ, usual_repeatability
 from flybench.sinking.weight.scale import (
     ScaleCheck,
     WeighingGain,
     check_scale,
-    reading,
     refuse_without_lift,
     weighing_gain,
 )
@@ -36,10 +38,10 @@ _MOST = 1000
 
 @dataclass(frozen=True)
 class Scale:
-    """A scale: resolution and repeatability [kg], and how many like flies lay on it together."""
+    """A scale: resolution and repeatability [kg], None the usual one, and how many like flies lay on it together."""
 
     resolution: float = 1e-6
-    repeatability: float = 0.0
+    repeatability: float | None = None
     count: int = 1
 
     def check(self) -> None:
@@ -49,18 +51,44 @@ class Scale:
             raise BadValueError(
                 "--resolution", problem, "Give the step of the scale's last digit, such as 1 mg."
             )
-        if not 0 <= self.repeatability < math.inf:
+        if self.repeatability is not None and not 0 <= self.repeatability < math.inf:
             problem = f"{self.repeatability * 1e6:g} mg cannot be a standard deviation"
             raise BadValueError("--repeatability", problem, "Give zero or more, such as 0.5 mg.")
         if not 1 <= self.count <= _MOST:
             problem = f"{self.count} flies cannot lie on a scale together"
             raise BadValueError("--count", problem, f"Give 1 to {_MOST}.")
 
-    def read(self, shown: float) -> Measured:
-        """Return the mass of one fly from what the scale showed of all [kg]; raises BadValueError as ``check``."""
+    def scatter(self, in_water: bool) -> float:
+        """Return the standard deviation of one reading [kg], as given or the usual one, in air or in water."""
+        if self.repeatability is not None:
+            return self.repeatability
+        return usual_repeatability(self.resolution, in_water)
+
+    def read(self, shown: Shown, in_water: bool = False) -> Measured:
+        """Return the mass of one fly from what the scale showed of all [kg], once or several times.
+
+        Raises BadValueError as ``check``.
+        """
         self.check()
-        whole = reading(shown, self.resolution, self.repeatability)
+        scatter = self.scatter(in_water)
+        whole = mean_reading(_each(shown), self.resolution, scatter, known=self.repeatability is not None)
         return Measured(whole.value / self.count, whole.standard_uncertainty / self.count)
+
+    def differ(self, shown: Shown | None, in_water: bool) -> bool:
+        """Tell whether several readings [kg] differ by more than they usually do."""
+        each = _each(shown)
+        return len(each) > 1 and readings_differ(each, self.resolution, self.scatter(in_water))
+
+
+Shown = float | Sequence[float]
+"""What a scale showed [kg], once or several times."""
+
+
+def _each(shown: Shown | None) -> tuple[float, ...]:
+    """Return readings [kg] one by one."""
+    if shown is None:
+        return ()
+    return (float(shown),) if isinstance(shown, int | float) else tuple(shown)
 
 
 @dataclass(frozen=True)
@@ -111,22 +139,26 @@ class FlyWeight:
 def weigh_fly(
     catalog: Catalog,
     code: str,
-    dry: float | None,
-    in_water: float | None,
+    dry: Shown | None,
+    in_water: Shown | None,
     scale: Scale,
     temperature: float,
     soaked: bool = True,
 ) -> FlyWeight:
     """Record what a scale showed of a fly and return its weight in water; without readings only tell what is known.
 
-    Parameters: dry and in_water, as shown [kg]; temperature of the water [K]; soaked, wetted through.
+    Parameters: dry and in_water, as shown [kg], each once or several times; temperature of the water [K]; soaked, wetted
+    through.
     Nothing is recorded where it is refused: BadValueError for an unknown fly or readings or a scale that cannot be,
     FlybenchError where it would float or weigh less than its bead.
     """
     scale.check()
+    dry, in_water = _each(dry) or None, _each(in_water) or None
     _refuse_unwetted(in_water, soaked)
     water = Water(temperature)
-    new = Readings(*(None if shown is None else scale.read(shown) for shown in (dry, in_water)))
+    new = Readings(
+        *(None if each is None else scale.read(each, wet) for each, wet in ((dry, False), (in_water, True)))
+    )
     if new.dry is None and new.in_water is None:
         with catalog.reading() as session:
             fly: Fly = get(session, NOUNS["fly"], code)
@@ -135,12 +167,33 @@ def weigh_fly(
         fly = get(session, NOUNS["fly"], code)
         try:
             _put(fly, new)
-            return _result(fly, _weighed(fly, water, scale, soaked, True), scale, water, True)
+            weighed = _with_readings(_weighed(fly, water, scale, soaked, True), code, dry, in_water, scale)
+            return _result(fly, weighed, scale, water, True)
         except FlybenchError as error:
             raise _as_typed(error) from error
 
 
-def _refuse_unwetted(in_water: float | None, soaked: bool) -> None:
+def _with_readings(
+    weighed: Weighed, code: str, dry: Shown | None, in_water: Shown | None, scale: Scale
+) -> Weighed:
+    """Return a weight flagged where its readings differ, and with the wish for a second reading in water."""
+    once = in_water is not None and len(_each(in_water)) == 1 and scale.repeatability is None
+    more = [_ask_again(code, scale)] if once else []
+    weight = weighed.weight
+    if scale.differ(dry, False) or scale.differ(in_water, True):
+        weight = replace(weight, flags=(*weight.flags, "readings-differ"))
+    return replace(weighed, weight=weight, remarks=[*weighed.remarks, *more])
+
+
+def _ask_again(code: str, scale: Scale) -> str:
+    good_to = 2 * scale.scatter(True) * 1e6
+    return (
+        f"{code}: one reading in water does not show a bubble or a drift of the scale, so it was taken to be good to "
+        f"±{good_to:g} mg. Lift the fly out, tare, dip it again, and give both: --in-water A --in-water B."
+    )
+
+
+def _refuse_unwetted(in_water: Shown | None, soaked: bool) -> None:
     """Refuse a reading in water of a fly that holds air: kept, it would count as wetted through for good."""
     if in_water is not None and not soaked:
         problem = "a fly whose dressing still holds air weighs too little in water"
@@ -194,5 +247,11 @@ def _result(fly: Fly, weighed: Weighed, scale: Scale, water: Water, recorded: bo
     readings, _ = readings_of(fly)
     weight = weighed.weight
     both = readings.dry is not None and readings.in_water is not None
-    gain = None if both else weighing_gain(weight.weight, weight.displaced, water.density, scale.resolution)
+    gain = None if both else _gain(weight, water, scale)
     return FlyWeight(fly.code, weighed, gain, readings, scale, recorded)
+
+
+def _gain(weight: SubmergedWeight, water: Water, scale: Scale) -> WeighingGain:
+    """Return what two readings on this scale, one dry and one in water, would make of a weight."""
+    doubts = scale.scatter(False), scale.scatter(True)
+    return weighing_gain(weight.weight, weight.displaced, water.density, scale.resolution, doubts, GAIN)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flybench.bench.sheet.settings import FlySettings
 from flybench.catalog.tables.flies import Fly
@@ -13,8 +13,10 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.quantity import COVERAGE_FACTOR, Measured, rounded
 from flybench.shop.fly.solids import Solids, dressing_volume, solids_of
+from flybench.sinking.weight.beside_parts import unlike_parts
+from flybench.sinking.weight.gain import on_scale
 from flybench.sinking.weight.parts import SolidPart, total
-from flybench.sinking.weight.scale import RECTANGLE
+from flybench.sinking.weight.repeated import mean_reading, usual_repeatability
 from flybench.sinking.weight.submerged import SubmergedWeight, Way
 from flybench.sinking.weight.ways import (
     NOTHING,
@@ -63,7 +65,7 @@ class Weighed:
 
 
 def readings_of(fly: Fly) -> tuple[Readings, list[str]]:
-    """Return what the catalog holds of a fly's weighings; a reading without its doubt gets that of 1 mg."""
+    """Return what the catalog holds of a fly's weighings; a reading without its doubt gets that of 1 mg, read once."""
     remarks = []
     found = []
     for name, value, doubt in (
@@ -72,8 +74,9 @@ def readings_of(fly: Fly) -> tuple[Readings, list[str]]:
     ):
         if value is not None and doubt is None:
             remarks.append(f"{fly.code}: its {name} has no ±, so it is taken as read on a scale of 1 mg.")
-        usual = USUAL_RESOLUTION / RECTANGLE
-        found.append(None if value is None else Measured(value, usual if doubt is None else doubt))
+        usual = usual_repeatability(USUAL_RESOLUTION, in_water=name != "mass")
+        once = None if value is None else mean_reading([value], USUAL_RESOLUTION, usual)
+        found.append(once if once is None or doubt is None else Measured(once.value, doubt))
     return Readings(*found), remarks
 
 
@@ -120,14 +123,22 @@ def weigh(
     air = NOTHING if soaked else _air(solids)
     dry, wet = readings.dry, readings.in_water
     if wet is not None and dry is not None:
-        found = weight_weighed_twice(dry, wet, water, [_heaviest(solids)])
+        found = _on_scale(weight_weighed_twice(dry, wet, water, [_heaviest(solids)]), solids)
         return Weighed(found, [*remarks, *_beside_parts(found, solids, variant.code, weighed_twice=True)])
     if wet is not None:
-        found = weight_weighed_in_water(wet, solids.parts, water)
+        found = _on_scale(weight_weighed_in_water(wet, solids.parts, water), solids)
         return Weighed(found, [*assumed, *_beside_parts(found, solids, variant.code)])
     if dry is not None:
-        return Weighed(weight_from_mass(dry, _weighed_parts(dry, readings, solids), water, air), assumed)
+        found = weight_from_mass(dry, _weighed_parts(dry, readings, solids), water, air)
+        return Weighed(on_scale(found), assumed)
     return Weighed(weight_from_parts(solids.parts, water, air), assumed)
+
+
+def _on_scale(found: SubmergedWeight, solids: Solids) -> SubmergedWeight:
+    """Return a weight from readings in water with the scale's gain, flagged where it does not go with the parts."""
+    whole = on_scale(found)
+    dressed = any(part.name not in ("bead", "hook") for part in solids.parts)
+    return replace(whole, flags=(*whole.flags, *unlike_parts(whole, solids.parts, dressed)))
 
 
 def _weighed_parts(dry: Measured, readings: Readings, solids: Solids) -> list[SolidPart]:

@@ -21,6 +21,18 @@ FLAGS: dict[str, Flag] = {
         "the weight too great.",
         "Name the part that was left out.",
     ),
+    "unlike-parts": Flag(
+        Weight.DOUBT,
+        "What the scale showed and what the fly's parts weigh differ by more than the doubts of both: a wrong reading, a "
+        "bubble, or a bead that is not what it is listed as.",
+        "Weigh the fly again, wetted through and without a bubble. If it stays so, weigh ten such beads together and "
+        "give the material that weight.",
+    ),
+    "readings-differ": Flag(
+        Weight.DOUBT,
+        "The readings of one weighing differ by more than such a scale's readings usually do.",
+        "Look for a bubble, keep the thread off the vessel, tare before each reading, and weigh it a third time.",
+    ),
     "air-held": Flag(
         Weight.DOUBT,
         "Air held in the dressing takes weight away, and goes when the dressing is wetted through: the weight holds for "

@@ -216,24 +216,31 @@ def check_scale(resolution: float, mass: float, count: int = 1) -> ScaleCheck:
 
 
 def weighing_gain(
-    weight: Measured, displaced: Measured, water_density: float, resolution: float
+    weight: Measured,
+    displaced: Measured,
+    water_density: float,
+    resolution: float,
+    repeatability: tuple[float, float] = (0.0, 0.0),
+    gain: float = 0.0,
 ) -> WeighingGain:
-    """Return what a scale of this resolution [kg] would make of a fly's submerged weight.
+    """Return what one reading dry, or one dry and one in water, on such a scale would make of a fly's submerged weight.
 
-    Weighed dry: the volume's doubt stays, u = g hypot(r, (rho - 1.2) u(V)); weighed twice: u = g r, with
-    r = resolution / sqrt(12). The best case: by the last digit alone, without repeatability or meniscus.
+    Weighed dry: the volume's doubt stays, u = g hypot(r, c m, (rho - 1.2) u(V)); weighed twice: u = g hypot(r', c W / g),
+    with r = hypot(resolution / sqrt(12), s), m = W / g + rho V.
 
-    Parameters: weight W [N] and displaced volume V [m3] as known now; water_density rho [kg/m3]; resolution [kg].
+    Parameters: weight W [N] and displaced volume V [m3] as known now; water_density rho [kg/m3]; resolution [kg];
+    repeatability s in air and s' in water [kg], standard deviations; gain c [-], its standard uncertainty.
     Returns: relative standard uncertainties of the weight [-], now and for either way.
     Range: weight above zero; BadValueError else. Reference: JCGM 100:2008, 5.1.2.
     """
     apparent = weight.value / GRAVITY
+    mass = apparent + water_density * displaced.value
     check = check_scale(resolution, apparent)
     lift = (water_density - AIR_DENSITY) * displaced.standard_uncertainty
-    step = check.relative_uncertainty
+    dry, wet = (reading(apparent, resolution, each).standard_uncertainty for each in repeatability)
     return WeighingGain(
         WeightDoubt(weight.standard_uncertainty / weight.value),
-        WeightDoubt(math.hypot(step, lift / apparent)),
-        WeightDoubt(step),
+        WeightDoubt(math.hypot(dry, gain * mass, lift) / apparent),
+        WeightDoubt(math.hypot(wet / apparent, gain)),
         check,
     )

@@ -30,7 +30,8 @@ class SubmergedWeight:
 
     weight [N]; displaced, the volume of solids and held air [m3]; mass, dry [kg]; moving_mass, with the water
     soaked up [kg], added mass not included; density, mass over displaced volume [kg/m3], to first order
-    only, so a poor guide where the volume is hardly resolved; water_density [kg/m3]; flags, keys of ``FLAGS``.
+    only, so a poor guide where the volume is hardly resolved; water_density [kg/m3]; flags, keys of ``FLAGS``; gain, the
+    part of the weight's relative standard uncertainty that all flies weighed on one scale share [-].
     """
 
     way: Way
@@ -41,6 +42,7 @@ class SubmergedWeight:
     density: Measured
     water_density: float
     flags: tuple[str, ...] = ()
+    gain: float = 0.0
 
     @property
     def relative_uncertainty(self) -> float:

@@ -77,7 +77,7 @@ def _gain_line(found: FlyWeight, gain: WeighingGain) -> str:
     return paragraph(
         f"On a scale that counts in steps of {found.scale.resolution * 1e6:g} mg it would be "
         f"{gain.weighed_dry.weight:.1%} weighed dry and {gain.weighed_twice.weight:.1%} weighed dry and in water "
-        "(one fly, by the last digit alone).",
+        "(one fly, read once).",
         _INDENT,
     )
 

@@ -13,21 +13,22 @@ from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError
 from flybench.jobs.shelf.rows import add_row
 from flybench.jobs.shelf.weigh import Scale, weigh_fly
+from flybench.sinking.weight.gain import GAIN
 
 
 def test_readings_are_recorded_with_their_doubt(catalog: Catalog) -> None:
-    found = weigh_fly(catalog, "M2", 0.213 * GRAM, 0.187 * GRAM, Scale(MILLIGRAM), ROOM)
+    found = weigh_fly(catalog, "M2", 0.213 * GRAM, 0.187 * GRAM, Scale(MILLIGRAM, 0.0), ROOM)
     assert found.recorded
     step = MILLIGRAM / math.sqrt(12)
     assert held(catalog, "M2") == pytest.approx((0.213 * GRAM, step, 0.187 * GRAM, step))
     # A scale adjusted with weights of 8000 kg/m3 in air of 1.2 kg/m3 (OIML D 28, from memory).
     newtons = STANDARD_GRAVITY * (1 - 1.2 / 8000) * 0.187 * GRAM
     assert found.weight.weight.value == pytest.approx(newtons, rel=1e-4)
-    assert found.weight.relative_uncertainty == pytest.approx(step / (0.187 * GRAM))
+    assert found.weight.relative_uncertainty == pytest.approx(math.hypot(step / (0.187 * GRAM), GAIN))
 
 
 def test_several_weighed_together_share_the_last_digit(catalog: Catalog) -> None:
-    scale = Scale(10 * MILLIGRAM, count=10)
+    scale = Scale(10 * MILLIGRAM, 0.0, count=10)
     weigh_fly(catalog, "M2", 2.13 * GRAM, None, scale, ROOM)
     mass, doubt, wet, _ = held(catalog, "M2")
     assert (mass, wet) == (pytest.approx(0.213 * GRAM), None)
@@ -104,13 +105,15 @@ def test_water_that_is_none_is_refused(run: Run, catalog: Catalog) -> None:
 def test_what_is_shown_is_twice_what_is_kept(run: Run, catalog: Catalog) -> None:
     """Steps of 1 mg: standard uncertainty 1 mg / sqrt(12) = 0.289 mg; shown as +- twice that, 0.58 mg, k = 2.
 
-    Of 187 mg in water that is 0.154 %, and half of it, 0.077 %, of a speed, which goes with the root of the weight.
+    A scale's gain, known to 0.5 %, makes 1.07 mg of 213: hypot(0.289, 1.065), twice, is 2.2 mg. Of 187 mg in water
+    the digit is 0.154 %, with the gain 0.52 %; half of that, 0.26 %, of a speed, which goes with the root of the weight.
     """
-    said = run("fly", "weigh", "M2", "--dry", "0.213 g", "--in-water", "0.187 g", "--resolution", "1 mg")
+    readings = "--dry", "0.213 g", "--in-water", "0.187 g", "--resolution", "1 mg", "--repeatability", "0 mg"
+    said = run("fly", "weigh", "M2", *readings)
     text = " ".join(said.out.split())
-    assert "dry 0.2130 ± 0.0006 g" in text
-    assert "standard uncertainty of that weight is 0.2%" in text
-    assert "0.1% of a predicted sink speed" in text
+    assert "dry 0.2130 ± 0.0022 g" in text
+    assert "standard uncertainty of that weight is 0.5%" in text
+    assert "0.3% of a predicted sink speed" in text
     kept = held(catalog, "M2")[1]
     assert kept == pytest.approx(0.2887 * MILLIGRAM, rel=1e-3)
     assert json.loads(run("fly", "show", "M2", "--json").out)["mass_u_kg"] == kept

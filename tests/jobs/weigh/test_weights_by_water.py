@@ -124,9 +124,9 @@ def test_a_speed_without_runs_is_all_its_own(catalog: Catalog) -> None:
 
 
 def test_what_is_too_uncertain_in_salt_water_is_flagged_there(catalog: Catalog) -> None:
-    """A fly of 1.1 g/cm3 loses a third of its weight from fresh to sea water of 2 degC: Archimedes."""
+    """A fly of 1.28 g/cm3 loses a tenth of its weight from fresh to sea water of 2 degC: Archimedes."""
     water, sea = Water(275.15), Water(275.15, 0.035)
-    light = Readings(Measured(110 * MILLIGRAM, 0.2 * MILLIGRAM), None, Measured(100e-9, 0.15e-9))
+    light = Readings(Measured(128 * MILLIGRAM, 0.2 * MILLIGRAM), None, Measured(100e-9, 0.38e-9))
     with catalog.reading() as session:
         fresh = weigh(get(session, NOUNS["variant"], "A-0-16"), light, water).weight
     salt = fresh.in_water(sea)
