@@ -44,7 +44,9 @@ def test_a_run_is_saved_with_all_it_found(catalog: Catalog, name: str) -> None:
     speed, free = speed_of(catalog, "A-1"), run.result.free_water
     assert speed is not None and free is not None
     assert (speed.free_speed_m_s, speed.runs, speed.drops) == (free.speed, 1, len(run.result.used_drops))
-    assert speed.free_uncertainty_m_s > free.uncertainty  # the spread from run to run is in it, and not in the run
+    assert (
+        speed.free_uncertainty_m_s > free.uncertainty
+    )  # the spread from run to run is in it, and not in the run
 
 
 def test_a_refused_run_is_saved_without_a_speed_and_not_pooled(catalog: Catalog) -> None:
