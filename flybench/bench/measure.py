@@ -49,8 +49,10 @@ class Measurement:
     """The day of filming, where the clip's file says one that can be."""
 
 
-def measure(clip: Clip, settings: Settings, progress: Progress | None = None) -> Measurement:
-    """Measure the sink speed of the fly in a clip.
+def measure(
+    clip: Clip, settings: Settings, progress: Progress | None = None, close_ups: bool = True
+) -> Measurement:
+    """Measure the sink speed of the fly in a clip; ``close_ups`` keeps pictures of it for a page.
 
     Raises FlybenchError (or BadValueError) where there is nothing to measure: no scale, no card found, no
     fall found. A fall that is seen but gives no sink speed is a result with the verdict "refused".
@@ -58,11 +60,12 @@ def measure(clip: Clip, settings: Settings, progress: Progress | None = None) ->
     submerged_weight(settings.fly, settings.water)
     clock = clip.clock(settings.camera.capture_rate)
     view = view_tank(clip, settings)
-    album = Album(clip.orientation)
+    album = Album(clip.orientation) if close_ups else None
     observed = _observed(clip, view, _watch(clip, view, album, progress))
     fitted = evaluate(observed, view.geometry, clock)
     fell = fitted.result.used_drops or fitted.result.drops
-    close_up = album.sharpest(observed.spots, [int(row) for drop in fell for row in drop.drop.rows])
+    rows = [int(row) for drop in fell for row in drop.drop.rows]
+    close_up = None if album is None else album.sharpest(observed.spots, rows)
     return Measurement(
         fitted.result, view, clock, observed.spots, fitted.down, observed, close_up, clip.filmed
     )
@@ -84,8 +87,8 @@ def _observed(clip: Clip, view: TankView, spots: list[Spot]) -> Observations:
     )
 
 
-def _watch(clip: Clip, view: TankView, album: Album, progress: Progress | None) -> list[Spot]:
-    """Stream the frames and keep what was spotted, and close-ups of it.
+def _watch(clip: Clip, view: TankView, album: Album | None, progress: Progress | None) -> list[Spot]:
+    """Stream the frames and keep what was spotted, and close-ups of it, if wanted.
 
     One thread asks for frames while another looks at those that came; never more than AHEAD are held.
     """
@@ -107,7 +110,7 @@ def _watch(clip: Clip, view: TankView, album: Album, progress: Progress | None) 
 class _Watcher:
     """Looks at one frame after the other and follows the camera's shaking from each to the next."""
 
-    def __init__(self, view: TankView, orientation: Orientation, album: Album) -> None:
+    def __init__(self, view: TankView, orientation: Orientation, album: Album | None) -> None:
         self.view, self.album = view, album
         self.spotter = Spotter(view.backdrop, orientation)
         self.motion = None if view.steadiness.still else unmoved()
@@ -126,5 +129,6 @@ class _Watcher:
         elif watched:
             watched.look(eight_bit(frame.luma, frame.shift))
         spots = self.spotter.spots(frame, self.motion)
-        self.album.keep(frame, spots, self.motion)
+        if self.album is not None:
+            self.album.keep(frame, spots, self.motion)
         return spots

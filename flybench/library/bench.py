@@ -123,7 +123,10 @@ def measure(
     walls = {"wall_material": wall_material, "wall_index": wall_index}
     plain |= {"without": None if without is None else [[number, why] for number, why in without.items()]}
     wanted = Wanted(
-        [] if report is None else [path_of(report)], None if overlay is None else path_of(overlay), overwrite
+        [] if report is None else [path_of(report)],
+        None if overlay is None else path_of(overlay),
+        overwrite,
+        close_ups=True,
     )
     with _named_as_given(plain | walls | quantities):
         tables = tables_for(path, beside, _tables(plain | walls, quantities))

@@ -25,11 +25,15 @@ Tables = Mapping[str, Mapping[str, Any]]
 
 @dataclass(frozen=True)
 class Wanted:
-    """Files to write: report pages, each .png or .pdf, and an overlay clip; and whether to replace what exists."""
+    """Files to write: report pages, each .png or .pdf, and an overlay clip; and whether to replace what exists.
+
+    ``close_ups`` keeps pictures of the fly although no page is written now, for one that is drawn later.
+    """
 
     report: list[Path] = field(default_factory=list)
     overlay: Path | None = None
     overwrite: bool = False
+    close_ups: bool = False
 
 
 def usual_page(clip: Path) -> Path:
@@ -79,7 +83,8 @@ def measure_clip(
         "scipy.optimize", "scipy.spatial.transform", *(["flybench.paper.report.page"] * bool(wanted.report))
     )
     opened = open_clip(clip)
-    run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole))
+    close_ups = wanted.close_ups or bool(wanted.report)
+    run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole), close_ups)
     _write_report(run, wanted.report)
     if wanted.overlay is not None:
         from flybench.bench.overlay.draw import write_overlay
