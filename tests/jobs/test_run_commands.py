@@ -15,6 +15,8 @@ from measured_clips import count, measured, worsened
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun
 from flybench.cli import root
+from flybench.jobs.bench import measure as measuring
+from flybench.jobs.bench.measure import Wanted
 from flybench.jobs.demo import shipped_clips
 from flybench.jobs.shelf import runs
 from flybench.jobs.shelf.refit import refit_runs
@@ -138,3 +140,21 @@ def test_the_run_commands(catalog: Catalog) -> None:
     assert count(catalog, BenchRun) == 1
     assert run_command(catalog, "remove", "1", "--yes").stdout == "Removed run 1.\n"
     assert count(catalog, BenchRun) == 0
+
+
+def test_the_page_has_the_patterns_name_and_the_sheets_own_goes_before(catalog: Catalog, clip: Path) -> None:
+    """The catalog of these tests calls the pattern "invented"; the code is then told in small letters."""
+    known = runs.prepare(catalog, "a-1", clip)
+    assert known["name"] == "invented"
+    assert runs.with_weighing({"fly": {"code": "a-1"}}, known)["fly"]["name"] == "invented"
+    assert runs.with_weighing({"fly": {"name": "Reed slip"}}, known)["fly"]["name"] == "Reed slip"
+
+
+def test_close_ups_are_kept_only_where_a_page_is_wanted(clip: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[bool] = []
+    monkeypatch.setattr(measuring, "measure", lambda *given: asked.append(given[-1]))
+    monkeypatch.setattr(measuring, "_write_report", lambda run, paths: None)
+    settings = measuring.settings_for(clip, None, {})
+    for wanted in (None, Wanted(), Wanted([clip.with_suffix(".png")]), Wanted(close_ups=True)):
+        measuring.measure_clip(clip, settings, wanted)
+    assert asked == [False, False, True, True]

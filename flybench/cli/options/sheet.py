@@ -28,7 +28,8 @@ def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--name",
             metavar="NAME",
-            help="What the fly is called on its page.  [default: the code of the fly, else the clip's name]",
+            help="What the fly is called on its page.  [default: in the catalog its pattern's name, else its code, else the "
+            "clip's name]",
         ),
         click.option("--fly", metavar="CODE", help="Code of your fly; it is kept with the result."),
         click.option(

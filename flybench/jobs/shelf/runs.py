@@ -28,7 +28,7 @@ _WEIGHTS = ("mass", "mass_in_water", "volume")
 
 
 def prepare(catalog: Catalog, fly_code: str, clip: Path) -> Weighing:
-    """Return what the catalog knows of a fly's weight, before its clip is measured.
+    """Return what the catalog knows of a fly before its clip is measured: its weight, and its pattern's name for the page.
 
     Raises BadValueError for an unknown fly, FlybenchError for one that was retired or has a run of this
     clip already.
@@ -38,7 +38,7 @@ def prepare(catalog: Catalog, fly_code: str, clip: Path) -> Weighing:
     with catalog.reading() as session:
         fly = run_shelf.fly_to_measure(session, fly_code)
         run_shelf.refuse_known(session, fly, sha256)
-        return weighing_of(fly)
+        return {"name": fly.variant.pattern.name, **weighing_of(fly)}
 
 
 def weighing_of(fly: Fly) -> Weighing:
