@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from flybench.bench.view.ground import FIRM, LEAST_NOISE, Shrinking, ground_of
+from flybench.bench.view.registration import NO_MOTION, Registrar
 from flybench.bench.view.steadiness import moved
 from flybench.bench.view.still_ground import GroundVerdict, verdict_on
 
@@ -97,6 +99,17 @@ def test_sway_is_seen_and_told_to_a_seventh_of_a_pixel(look: Look, hand: bool) -
     off = np.abs(found - found[0] - SWAY)
     assert np.sort(off)[-4] < 0.14  # a hand may hide what tells in three of ten
     assert np.median(off) < 0.07
+
+
+@pytest.mark.parametrize(("strength", "there"), [(1.0, True), (0.5, True), (0.15, False)])
+def test_a_faint_slope_of_light_is_not_taken_for_an_edge(strength: float, there: bool) -> None:
+    """Of one shape with the edge, and weaker than light that changes would leave it."""
+
+    def faded(x: Floats, y: Floats) -> Floats:
+        return strength * table(x, y)
+
+    edge, shown = (Shrinking(1).small(shots(look, STILL[:1])[0]) for look in (table, faded))
+    assert Registrar(ground_of(edge, LEAST_NOISE, FIRM)).fitted(shown, NO_MOTION).told == there
 
 
 @pytest.mark.parametrize(("down", "wanted"), [(STILL, "cannot tell"), (SWAY, "moved")])

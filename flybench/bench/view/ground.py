@@ -87,6 +87,8 @@ class Ground:
     """Standard uncertainty of each reading [px of the small picture]."""
     looks: Picture
     """Grey levels of each cell about their mean, scaled to length one (cells, pixels)."""
+    contrast: Floats
+    """Length that they had before (cells,) [grey levels]."""
 
     def kept(self, cells: NDArray[np.bool_]) -> Ground:
         """Return the ground with only some of its cells."""
@@ -102,6 +104,7 @@ class Ground:
             self.kernel[readings],
             self.error[readings],
             self.looks[cells],
+            self.contrast[cells],
         )
 
     @cached_property
@@ -145,6 +148,7 @@ def ground_of(small: Picture, noise: float, strength: float) -> Ground:
     counts = [len(directions) for directions, _ in parts]
     kernel = np.concatenate([kernel for _, kernel in parts] or [np.empty((0, CELL * CELL))])
     centred = values[chosen] - values[chosen].mean(axis=1, keepdims=True)
+    contrast = np.maximum(np.linalg.norm(centred, axis=1), 1e-6)
     return Ground(
         (small.shape[0], small.shape[1]),
         corners[chosen],
@@ -154,7 +158,8 @@ def ground_of(small: Picture, noise: float, strength: float) -> Ground:
         np.concatenate([directions for directions, _ in parts] or [np.empty((0, 2))]),
         kernel.astype(np.float32),
         np.hypot(_READING, max(noise, LEAST_NOISE) * np.linalg.norm(kernel, axis=1)),
-        (centred / np.maximum(np.linalg.norm(centred, axis=1, keepdims=True), 1e-6)).astype(np.float32),
+        (centred / contrast[:, None]).astype(np.float32),
+        contrast.astype(float),
     )
 
 

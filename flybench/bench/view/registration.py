@@ -30,6 +30,9 @@ _NARROWING = (3.0, 1.5, 0.75, 0.5, 0.5)
 off (judgement)."""
 _ALIKE = 0.6
 """Least correlation of a cell's look with the reference [-]: below it something stands before it (judgement)."""
+_FADED = 0.4
+"""Least contrast of a cell over that in the reference [-]: light that falls off slowly looks like an edge, only fainter, and
+light that changes leaves more than that (judgement)."""
 _AXIS = 0.7
 """Cosine from which a reading tells about an axis [-]: within 45 degrees."""
 _WIDE = 0.35
@@ -145,7 +148,8 @@ class Registrar:
             left, top = ground.corners[cell]
             window = wide[top : top + CELL + 2 * _REACH, left : left + CELL + 2 * _REACH]
             look = ground.looks[cell].reshape(CELL, CELL)
-            votes += np.clip(cv2.matchTemplate(window, look, cv2.TM_CCOEFF_NORMED), 0.0, 1.0)
+            seen = cv2.matchTemplate(window, look, cv2.TM_CCOEFF) / np.float32(ground.contrast[cell])
+            votes += np.clip(seen, 0.0, 1.0)
         y, x = np.mgrid[-_REACH : _REACH + 1, -_REACH : _REACH + 1]
         best = np.argmax(votes - _FAR * np.hypot(x, y))
         return np.array([x.flat[best], y.flat[best], 0.0, 0.0])
@@ -159,7 +163,7 @@ class Registrar:
         looks = cv2.remap(small, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
         looks = looks - looks.mean(axis=1, keepdims=True)
         length = np.sqrt(np.einsum("cp,cp->c", looks, looks))
-        alike = np.einsum("cp,cp->c", looks, ground.looks) / np.maximum(length, 1e-3)
+        alike = np.einsum("cp,cp->c", looks, ground.looks) / np.maximum(length, _FADED * ground.contrast)
         off = -np.einsum("rp,rp->r", ground.kernel, looks[ground.cell])
         return off.astype(float), alike[ground.cell].astype(float), seen[ground.cell]
 
