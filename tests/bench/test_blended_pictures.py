@@ -96,3 +96,5 @@ def test_a_fly_that_falls_unevenly_or_hardly_moves_leaves_no_pictures_out() -> N
     for steps in (gaining, waves, [0.9] * 200, [0.3] * 300, [0.0] * 60):
         assert pictures_skipped(np.arange(len(steps) + 1) / 60.0, path_of(steps), 1.0) == 0
     assert pictures_skipped(np.arange(4) / 60.0, path_of([3.0, 6.0, 3.0]), 1.0) == 0
+    misread = [5.0, 1.0, 3.0, 3.0, 3.0, 3.0] * 10
+    assert pictures_skipped(np.arange(61) / 60.0, path_of(misread), 1.0) == 0

@@ -150,6 +150,29 @@ def test_rates_at_which_no_camera_films_are_never_proved_real(rate: float) -> No
         assert verdict([fall(density, seed=one) for one in range(3)], rate=rate).flag == "taken-as-real-time"
 
 
+@pytest.mark.parametrize(("rate", "filmed"), [(24.0, 30.0), (25.0, 30.0), (50.0, 60.0)])
+def test_a_clip_that_was_fitted_to_another_rate_is_never_proved(rate: float, filmed: float) -> None:
+    """30 pictures a second are played at 24 or 25, and 60 at 50, every one kept (common practice, no source)."""
+    for density in (2.0, 4.0, 7.0):
+        falls = [fall(density, stretch=filmed / rate, seed=one) for one in range(3)]
+        found = verdict(falls, 0.3 * rate / filmed, rate=rate)
+        assert (found.flag, found.conformed) == ("taken-as-real-time", pytest.approx(filmed / rate))
+
+
+def test_a_clip_of_a_rate_that_others_are_fitted_to_is_clear_where_it_is_stated_or_the_falls_show_it() -> (
+    None
+):
+    """A body of 7 times the water's density has 1.25 = (7 + 0.5) / (7 - 1); were it slowed it would be 0.8, and none is."""
+    light, dense = ([fall(density, seed=one) for one in range(3)] for density in (2.0, 7.0))
+    for rate in (24.0, 25.0, 50.0):
+        for source in (Source.TYPED, Source.TAGGED):
+            stated = judged(clock(rate, source), light, 0.3, None, None)
+            assert (stated.flag, stated.conformed) == (None, 1.0)
+    assert verdict(dense, rate=24.0).conformed == 1.0
+    assert verdict(light, rate=24.0).conformed == pytest.approx(1.25)
+    assert verdict(light, rate=30.0).conformed == verdict(light, rate=60.0).conformed == 1.0
+
+
 def typed(stretch: float, tag_ratio: float | None = None, source: Source = Source.TYPED) -> Clock:
     return Clock(stretch, 30.0 * stretch, 0.0, 0, CLOCK_UNCERTAINTY, False, source, tag_ratio)
 

@@ -27,13 +27,31 @@ def test_a_time_that_is_not_proved_is_said_in_the_first_lines() -> None:
 @pytest.mark.parametrize(
     "time_base",
     [
-        TimeBase(Source.UNTOLD, 30.0, 0.99, 0.97, (2.0,)),
         TimeBase(Source.TYPED, 240.0, 0.97, 0.5, (2.0,)),
+        TimeBase(Source.TAGGED, 30.0, 0.97, 0.5, (2.0,)),
         None,
     ],
 )
-def test_a_time_that_is_proved_or_stated_is_not_mentioned(time_base: TimeBase | None) -> None:
+def test_a_time_that_is_stated_is_not_mentioned(time_base: TimeBase | None) -> None:
     assert "real time" not in text_of(telling.lines(replace(GOOD, time_base=time_base)))
+
+
+def test_a_time_that_only_the_falls_prove_is_said_in_the_first_lines() -> None:
+    told = replace(GOOD, time_base=TimeBase(Source.UNTOLD, 30.0, 0.99, 0.97, (2.0,)))
+    assert text_of(telling.lines(told)).startswith(
+        "GOOD: 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) in the tank, k = 2, from 3 drops Taken as real time: 30 frames a "
+        "second. The falls rule out slow motion, but not a clip slowed by less than a half: if yours was, give "
+        "--capture-rate. free"
+    )
+
+
+def test_a_clip_that_may_have_been_fitted_to_another_rate_says_by_how_much() -> None:
+    fitted = TimeBase(Source.UNTOLD, 24.0, 0.7, 0.6, (1.25,), conformed=1.25)
+    told = replace(GOOD, time_base=fitted, flags=["taken-as-real-time"])
+    assert text_of(telling.lines(told)).startswith(
+        "USABLE: 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) in the tank, k = 2, from 3 drops Taken as real time: 24 frames a "
+        "second. If it was filmed at 30 and every picture kept, the fly sinks 1.25 times as fast: give --capture-rate. free"
+    )
 
 
 @pytest.mark.parametrize(

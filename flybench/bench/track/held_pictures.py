@@ -36,7 +36,7 @@ _ABOUT = 4
 (judgement)."""
 _FAR, _FURTHEST = 1.6, 3.5
 """Step over those about it from which a picture was left out there, and up to which [-]: a fly keeps to its speed within a
-third, and one that jumps further was misread (judgement)."""
+third, and one that jumps further was misread (judgement). A misread place makes as many short steps as long ones."""
 
 
 def pictures_skipped(times: Floats, places: Floats, metres_per_px: float) -> int:
@@ -53,4 +53,5 @@ def pictures_skipped(times: Floats, places: Floats, metres_per_px: float) -> int
         return 0
     ratio = speeds / np.maximum(usual, 1e-9)
     far = (ratio > _FAR) & (ratio < _FURTHEST)
-    return int(np.sum(np.round(ratio[far]) - 1))
+    misread = int(np.sum(ratio < 1 / _FAR))
+    return max(int(np.sum(np.round(ratio[far]) - 1)) - 2 * misread, 0)

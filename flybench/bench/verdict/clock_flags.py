@@ -48,8 +48,8 @@ CLOCK_FLAGS: dict[str, Flag] = {
     ),
     "taken-as-real-time": Flag(
         _D,
-        "Nothing in the file says how fast the camera filmed, and the falls do not show it either: a fly that sinks twice as "
-        "fast, filmed in slow motion, could look the same.",
+        "Nothing in the file says how fast the camera filmed, and the falls do not show it either: a fly that sinks faster, "
+        "in slow motion or in a clip that a program slowed to fit another rate, could look the same.",
         "If you know the rate at which the camera filmed, write it in the sheet, under [camera]: capture_rate. To let the "
         "fall itself tell, weigh the fly, or let it go in view of the camera, above where it reaches its sink speed.",
     ),

@@ -90,7 +90,9 @@ def conclude(
 
 def _clock_doubts(result: BenchResult, drops: int, may_be_edited: bool) -> dict[str, Floats]:
     """Return by how much the speed would be another one if the times were; anywhere between is as likely (GUM 4.3.7)."""
+    conformed = 1.0 if result.time_base is None else result.time_base.conformed
     factors = {
+        "played slower than filmed": conformed - 1.0,
         "part of the clip in slow motion": (clock_factor(result.drops, may_be_edited) or 1.0) - 1.0,
         "pictures left out": share_skipped(result.drops),
     }

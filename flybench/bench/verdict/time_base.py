@@ -54,6 +54,11 @@ _ODD_FROM, _ODD_BY, _ODD_EVEN = 32.0, 0.03, 0.01
 """Stored rate from which one that lies off all camera rates by more than the second value, relative, was made by an editor
 [Hz, -], if its gaps are as even as the third, over the gap [-]: a sensor's own clock is not, and slower ones belong to
 webcams and to phones in dim light (judgement)."""
+_CONFORMED = (1.1, 1.45)
+"""How many times slower than filmed programs play a clip when they fit it to another rate, every picture kept [-]: 30 a
+second played at 24 or 25, 60 at 50 (common practice, no source). 30 and 60 themselves are made of no camera's rate so."""
+_OPEN = 0.05
+"""Likelihood of such a stretch over that of real time from which it stays open [-] (judgement)."""
 _PACE, _PACE_SPREAD = 0.27, 0.5
 """Usual sink speed of a weighted fly [m/s], and standard deviation of its logarithm [-]: the bands of ISO 3, R10, from 10 to
 80 cm/s lie within two of them (judgement). It may only take away from what a clip proves."""
@@ -78,11 +83,13 @@ class TimeBase:
     """Times slower than real that the clip plays, by the rate used [-]."""
     tag_ratio: float | None = None
     """Rate in the file over the one used [-]; None where they agree or there is no tag."""
+    conformed: float = 1.0
+    """How many times slower than filmed the clip may be played to fit another rate [-]; 1 where the falls rule it out."""
 
     @property
     def proved(self) -> bool:
         """Tell whether the file says how fast the camera filmed, or the falls show it."""
-        return self.source is not Source.UNTOLD or self.shown > SURE
+        return self.source is not Source.UNTOLD or (self.shown > SURE and self.conformed == 1.0)
 
     @property
     def flag(self) -> str | None:
@@ -92,7 +99,7 @@ class TimeBase:
         odds = (1 - _REAL_QUICK) / _REAL_QUICK if self.rate_hz >= _QUICK_RATE else 1.0
         if self.shown < UNLIKELY * odds:
             return "looks-slowed" if self.factors[0] > 1 else "looks-sped-up"
-        return None if self.real > SURE else "taken-as-real-time"
+        return None if self.real > SURE and self.conformed == 1.0 else "taken-as-real-time"
 
     @property
     def _stated_flag(self) -> str | None:
@@ -127,8 +134,16 @@ def judged(
     )
     real = min(_shares(one, others, _before(clock))[1.0] for one in weighed)
     likely = _likely(_shares(paced, others, 0.0))
+    fitted = (q for q in _conformed(clock) if seen[q] - seen[1.0] > np.log(_OPEN))
     return TimeBase(
-        clock.source, clock.capture_rate, real, shown[1.0], likely, clock.slowing, clock.tag_ratio
+        clock.source,
+        clock.capture_rate,
+        real,
+        shown[1.0],
+        likely,
+        clock.slowing,
+        clock.tag_ratio,
+        max(fitted, default=1.0),
     )
 
 
@@ -147,7 +162,14 @@ def _others(clock: Clock) -> dict[float, float]:
         found[clock.tag_ratio] = 1.0
     if clock.source is Source.UNTOLD and _odd(clock):
         found |= {rate / clock.stored_rate: 1.0 for rate in _CAMERA_RATES[2:]}
-    return found
+    return found | dict.fromkeys(_conformed(clock), 1.0)
+
+
+def _conformed(clock: Clock) -> list[float]:
+    """Return how many times slower than filmed an untold clip may be played, fitted from one camera's rate to another."""
+    stretches = [rate / clock.stored_rate for rate in _CAMERA_RATES]
+    least, most = _CONFORMED
+    return [q for q in stretches if least < q < most] if clock.source is Source.UNTOLD else []
 
 
 def _oddly_tagged(clock: Clock) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from flybench.bench.clip.clock import Source
 from flybench.bench.measure import Measurement
 from flybench.bench.verdict.flags import FLAGS
 from flybench.bench.verdict.result import BenchResult
@@ -126,8 +127,8 @@ def _drag(result: BenchResult) -> str:
 
 
 def _taken(result: BenchResult) -> str:
-    """Return what the times were taken for, where nothing proves it."""
-    if result.time_base is None or result.time_base.proved:
+    """Return what the times were taken for, where nobody states it."""
+    if result.time_base is None or result.time_base.source is not Source.UNTOLD:
         return ""
     return f"Taken as real time: {result.time_base.rate_hz:.4g} frames a second."
 

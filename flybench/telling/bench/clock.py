@@ -32,13 +32,24 @@ def taken(result: BenchResult) -> list[str]:
     time_base = result.time_base
     if result.sink_speed is None or time_base is None:
         return []
-    told = _disputed(time_base) if time_base.proved else _untold(time_base)
+    told = _untold(time_base) if time_base.source is Source.UNTOLD else _disputed(time_base)
     return [paragraph(told)] if told else []
 
 
 def _untold(time_base: TimeBase) -> str:
-    rate = _rate(time_base)
-    return f"Taken as real time: {rate}. If it was filmed in slow motion, give --capture-rate."
+    taken_as = f"Taken as real time: {_rate(time_base)}."
+    if time_base.conformed > 1.0:
+        filmed = f"{time_base.conformed * time_base.rate_hz:.0f}"
+        return (
+            f"{taken_as} If it was filmed at {filmed} and every picture kept, the fly sinks {time_base.conformed:.3g} times "
+            "as fast: give --capture-rate."
+        )
+    if time_base.proved:
+        return (
+            f"{taken_as} The falls rule out slow motion, but not a clip slowed by less than a half: if yours was, give "
+            "--capture-rate."
+        )
+    return f"{taken_as} If it was filmed in slow motion, give --capture-rate."
 
 
 def _disputed(time_base: TimeBase) -> str:
