@@ -181,5 +181,5 @@ def _facts(observed: Observations, clock: Clock) -> ClipFacts:
         orientation.rotation,
         float(times[-1] - times[0]) / clock.stretch,
         clock.capture_rate,
-        clock.stretch,
+        clock.slowing,
     )

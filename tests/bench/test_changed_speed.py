@@ -18,7 +18,7 @@ from tankview.simple import clean_scene, drops
 from flybench.bench.clip.footage import open_clip
 from flybench.bench.measure import measure
 from flybench.bench.sheet.read import read_sheet
-from flybench.bench.track.held_pictures import first_shown
+from flybench.bench.track.held_pictures import filmed_at, first_shown
 from flybench.bench.verdict.result import BenchResult
 
 FILMED, SECONDS = 240.0, 1.15
@@ -43,6 +43,20 @@ def test_no_picture_of_a_moving_fly_counts_as_held() -> None:
     waves = list(3.0 + np.sin(np.arange(60) / 3.0))
     for steps in (gaining, waves, [0.9] * 200, [0.3] * 300, [0.05] * 300):
         assert np.all(first_shown(path_of(steps), 1.0))
+
+
+def test_held_pictures_were_filmed_evenly_where_the_fly_then_falls_evenly() -> None:
+    """25 pictures a second shown at 30: every fifth one twice. Then a slowed half, and a lost picture that was held over."""
+    number = np.arange(40)
+    shown = np.ceil(number * 30 / 25) / 30
+    path = path_of([4.0] * 39)
+    filmed = filmed_at(shown, path)
+    assert np.diff(filmed) == pytest.approx(1 / 25, rel=0.01)
+    assert np.mean(filmed) == pytest.approx(np.mean(shown))
+    slowed = np.where(number < 20, number, 2 * number - 20) / 30
+    assert np.all(filmed_at(slowed, path) == slowed)
+    lost = np.where(number < 20, number, number + 1) / 30
+    assert np.all(filmed_at(lost, path_of([8.0 if one == 19 else 4.0 for one in range(39)])) == lost)
 
 
 def test_a_drop_says_how_many_of_its_pictures_were_held() -> None:

@@ -309,6 +309,8 @@ def test_time_scales_that_contradict_each_other_are_refused_or_carried(
     clip = open_clip(tmp_path / "w.mp4")
     lasts = factor if box == b"mdhd" else 1 / factor
     assert clip.survey.doubt.header_ratio == pytest.approx(lasts, rel=0.005)
+    assert not clip.survey.contradicted
+    assert clip.tally.broken == 0
     if max(factor, 1 / factor) < 1.05:
         clock = clock_of(clip.survey.times, None, None, clip.survey.doubt)
         assert clock.relative_uncertainty == pytest.approx(0.02, abs=0.005)

@@ -42,7 +42,8 @@ class Survey:
     promised: int
     """Frames that the file says it holds [-]."""
     contradicted: bool = False
-    """True where the file's header gives another length than the frames' times: one of them is damaged."""
+    """True where the file's header gives another length than the frames' times, and no wrong scale of ticks and no edit list
+    explains it: one of them is damaged."""
     doubt: TimesDoubt = NO_DOUBT
 
 
@@ -75,10 +76,9 @@ def survey_of(path: Path, number: int) -> Survey:
         pictures = _pictures(container, stream, times)
         trimmed = len(shown) < len(read) or leaves_out(told, pictures)
         promised = len(shown) if trimmed else max(stream.frames, len(shown))
-        contradicted = (
-            contradicted and plays_at(told) == 1.0
-        )  # the movie lasts as long as its slowed pictures
-        return Survey(times, keys, promised, contradicted, _doubt(told, pictures, marked))
+        doubt = _doubt(told, pictures, marked)
+        explained = doubt.by_edit_list or doubt.header_ratio != 1.0
+        return Survey(times, keys, promised, contradicted and not explained, doubt)
 
 
 def _pictures(container: Any, stream: Any, times: NDArray[np.float64]) -> Pictures:

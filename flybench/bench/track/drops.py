@@ -12,7 +12,7 @@ from flybench.bench.track.blended_pictures import blended
 from flybench.bench.track.companions import without_companions
 from flybench.bench.track.drop import Drop
 from flybench.bench.track.handling import LIFTED_AGAIN, lifted_again, stopped
-from flybench.bench.track.held_pictures import first_shown, pictures_skipped
+from flybench.bench.track.held_pictures import filmed_at, first_shown, pictures_skipped
 from flybench.bench.track.joining import Track, seen_by_turns
 from flybench.bench.track.observations import PlacedSpots
 
@@ -150,6 +150,8 @@ def _fall(
         return None
     drop = _drop(sightings, rows[kept][new], metres_per_px, landed)
     mixed = blended([sightings.spots[row] for row in rows[run]])
+    if not mixed and not np.all(new):
+        drop = replace(drop, times=filmed_at(drop.times, drop.places))
     skipped = 0 if mixed else pictures_skipped(drop.times, drop.places, metres_per_px)
     return replace(drop, held=float(np.mean(~new)), blended=mixed, skipped=skipped)
 

@@ -31,6 +31,20 @@ def first_shown(places: Floats, metres_per_px: float) -> NDArray[np.bool_]:
     return np.append(True, steps > HELD * usual)
 
 
+def filmed_at(times: Floats, places: Floats) -> Floats:
+    """Return when pictures were filmed [s] of which some were held: evenly, where the fly then falls more evenly.
+
+    25 pictures a second shown at 30 come a 30th or a 15th apart and were filmed a 25th apart. Where a part was slowed down
+    they lie off an even pace by more than the shortest time between two, and stay as they are; so they do where a picture
+    was held because the next one was lost. ``times`` (n) and ``places`` (n, 2) of the first showings, n at least 2.
+    """
+    number = np.arange(len(times))
+    even = np.asarray(np.polyval(np.polyfit(number, times, 1), number))
+    steps = np.diff(places[:, 1])
+    smoother = np.std(steps / np.diff(even)) < np.std(steps / np.diff(times))
+    return even if smoother and np.max(np.abs(times - even)) < np.min(np.diff(times)) else times
+
+
 _ABOUT = 4
 """Steps to either side of one that it is compared with [-]: half of them may be long, and the speed hardly changes over eight
 (judgement)."""
