@@ -209,7 +209,7 @@ CASES = [
           sent=left_out(10, 60.0), alter=typed("60 Hz"), flags=("pictures-left-out",)),
     _case("30 thinned to 24, rate typed", "measured", partial(at_the_table, fps=30.0), sent=left_out(5, 24.0),
           alter=typed("24 Hz"), flags=("pictures-left-out",)),
-    _case("24 held to 60, rate typed", "measured", partial(at_the_table, fps=24.0),
+    _case("24 held to 60, rate typed", "flagged", partial(at_the_table, fps=24.0),
           sent=partial(replayed, pace=0.4, rate=60.0), alter=typed("60 Hz"), flags=("held-pictures",)),
     _case("25 held to 30, rate typed", "measured", partial(at_the_table, fps=25.0),
           sent=partial(replayed, pace=25 / 30, rate=30.0), alter=typed("30 Hz"), flags=("held-pictures",)),
