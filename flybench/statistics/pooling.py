@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from flybench.quantity import Floats
+from flybench.statistics.tails import half_width
 
 SPREAD_FREEDOM = 2.0
 """Degrees of freedom of Student's law for the spread [-]: half of it lies below 0.8 of its scale, a tenth above three,
@@ -23,10 +24,6 @@ _BENT = 6.0
 where most of the prior lies (judgement)."""
 _SPREADS = 241
 """Spreads averaged over [-]: so many that the sum stands for the integral (judgement)."""
-_TWO_SIGMA = 0.954499736
-"""Probability within two standard deviations of a normal law [-]."""
-_HALVINGS = 50
-"""Halvings of the search for an interval's half-width [-]: to the last digit."""
 _MOST_STEPS = 200
 """Most steps of Paule and Mandel's search [-]; it takes some ten (judgement)."""
 _CLOSE = 1e-12
@@ -92,22 +89,10 @@ def pool(values: Floats, uncertainties: Floats, expected: float) -> Pooled:
     p[0] *= 0.5
     p /= p.sum()
     centre = float(p @ mean)
-    whole = 0.5 * _half_width(p, mean - centre, total**-0.5)
+    whole = 0.5 * half_width(p, mean - centre, total**-0.5)
     within = float(1.0 / np.sqrt(np.sum(uncertainties**-2.0)))
     between = float(np.sqrt(max(whole**2 - within**2, 0.0)))
     return Pooled(centre, within, between, float(p @ spread), len(values))
-
-
-def _half_width(weights: Floats, off: Floats, widths: Floats) -> float:
-    """Return the half-width about nought that holds _TWO_SIGMA of a mixture of normal laws."""
-    from scipy.special import ndtr  # loaded meanwhile, see jobs.measure
-
-    low, high = 0.0, float(2.0 * np.max(widths) + np.max(np.abs(off))) * 2.0
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        inside = weights @ (ndtr((middle - off) / widths) - ndtr((-middle - off) / widths))
-        low, high = (middle, high) if inside < _TWO_SIGMA else (low, middle)
-    return high
 
 
 def paule_mandel(values: Floats, uncertainties: Floats) -> float:

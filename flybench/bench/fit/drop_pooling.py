@@ -6,6 +6,7 @@ import numpy as np
 
 from flybench.quantity import Floats
 from flybench.statistics.pooling import Pooled, pool
+from flybench.statistics.tails import student_beyond
 
 EXPECTED_SPREAD = 0.015
 """Scale of the prior for the drop-to-drop spread, as a share of the speed [-]: two drops of one fly then
@@ -46,12 +47,10 @@ def wetting_trend(speeds: Floats, uncertainties: Floats) -> float | None:
 
 def _slope(speeds: Floats) -> tuple[float, float]:
     """Return the least-squares slope over the drops' order and its two-sided p value (Student's t)."""
-    from scipy.special import stdtr  # loaded meanwhile, see jobs.measure
-
     order = np.arange(len(speeds)) - (len(speeds) - 1) / 2
     spread = float(order @ order)
     slope = float(order @ speeds) / spread
     rest = speeds - speeds.mean() - slope * order
     freedom = len(speeds) - 2
     error = float(np.sqrt(rest @ rest / freedom / spread))
-    return slope, float(2.0 * stdtr(freedom, -abs(slope) / max(error, 1e-300)))
+    return slope, student_beyond(slope / max(error, 1e-300), freedom)

@@ -7,6 +7,7 @@ front wall, z into the tank; the planes of card and fall are taken parallel to t
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,6 +21,15 @@ POINTS_TILT_PRIOR = 0.035
 """The same where only two points are given, which cannot show a tilt [rad]."""
 BEND_PRIOR = 0.10
 """Standard deviation of the lens distortion coefficient before any corner is seen."""
+
+_MOST_STEPS = 60
+"""Most steps tried when a camera is fitted [-]; it takes some five."""
+_STEP = 1e-7
+"""Difference by which slopes are taken [rad, m or 1]: the root of the last digit of values about one, somewhat widened."""
+_CLOSE = 1e-10
+"""Change of every value at which the search ends [rad, m or 1]: far below what any corner tells."""
+_FIRST_DAMPING = 1e-3
+"""First damping over the curvature [-] (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -161,19 +171,44 @@ def _solve(
     ``picture`` is its middle [px] and how much taller than wide its pixels are.
     """
 
-    from scipy.optimize import least_squares  # loaded meanwhile, see jobs.measure
-
     def misfit(parameters: Floats) -> Floats:
         off = (Camera(parameters, *picture).to_plane(pixels, layers) - places).ravel() / sigma
         return np.concatenate([off, parameters / prior])
 
-    scale = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01])
-    found = least_squares(misfit, start, x_scale=scale, loss="linear", max_nfev=60)
-    return found.x, found.jac
+    return _least(misfit, start)
+
+
+def _least(misfit: Callable[[Floats], Floats], start: Floats) -> tuple[Floats, Floats]:
+    """Return the values (p,) whose misfits (n,) have the least sum of squares, and the Jacobian (n, p) there.
+
+    Damped after Levenberg and Marquardt: by the diagonal of the curvature, less after a step that helped, more after one
+    that did not.
+    """
+    values, damping = start, _FIRST_DAMPING
+    off = misfit(values)
+    slopes = _slopes(misfit, values, off)
+    for _ in range(_MOST_STEPS):
+        curved = slopes.T @ slopes
+        step = -np.linalg.solve(curved + damping * np.diag(np.diag(curved)), slopes.T @ off)
+        there = misfit(values + step)
+        if not there @ there <= off @ off:  # none for a place that no ray can reach either
+            damping *= 10.0
+        else:
+            values, off, damping = values + step, there, damping / 10.0
+            slopes = _slopes(misfit, values, off)
+        if np.max(np.abs(step)) < _CLOSE:
+            break
+    return values, slopes
+
+
+def _slopes(misfit: Callable[[Floats], Floats], values: Floats, off: Floats) -> Floats:
+    moved = [misfit(values + step) for step in _STEP * np.eye(len(values))]
+    return (np.array(moved).T - off[:, None]) / _STEP
 
 
 def _turned(turn: Floats, vectors: Floats) -> Floats:
-    """Return vectors (n, 3) turned by a rotation vector [rad]."""
-    from scipy.spatial.transform import Rotation  # loaded meanwhile, see jobs.measure
-
-    return np.asarray(Rotation.from_rotvec(turn).apply(vectors))
+    """Return vectors (n, 3) turned by a rotation vector [rad], after Rodrigues."""
+    angle = float(np.linalg.norm(turn))
+    axis = turn / angle if angle > 0.0 else turn
+    along = np.outer(vectors @ axis, axis)
+    return np.asarray(along + np.cos(angle) * (vectors - along) + np.sin(angle) * np.cross(axis, vectors))

@@ -88,7 +88,7 @@ def _cut(off_px: Floats) -> Floats:
 
 def _freed(corners: Corners, camera: Camera, kind: Kind, start: float) -> tuple[float, float]:
     """Fit the camera with one more value free; return its factor [-] and the misfit that is left [px]."""
-    from scipy.optimize import least_squares  # loaded meanwhile, see jobs.measure
+    from scipy.optimize import least_squares  # slow to load, and seldom needed
 
     metres = camera.metres_per_pixel(camera.centre, corners.layers)
     prior = np.array([TILT_PRIOR, TILT_PRIOR, np.inf, np.inf, np.inf, np.inf, BEND_PRIOR])

@@ -79,9 +79,8 @@ def measure_clip(
     check_there(clip)
     drawn = _check_outputs(wanted, clip, sheet or sheet_beside(clip))
     tell = progress or (lambda what, done, whole: None)
-    _load_meanwhile(
-        "scipy.optimize", "scipy.spatial.transform", *(["flybench.paper.report.page"] * bool(wanted.report))
-    )
+    if wanted.report:
+        _load_meanwhile("flybench.paper.report.page")
     opened = open_clip(clip)
     close_ups = wanted.close_ups or bool(wanted.report)
     run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole), close_ups)
@@ -119,14 +118,11 @@ def _is_page_of(path: Path, clip: Path) -> bool:
     return path.is_file() and is_report_on(path, clip.name)
 
 
-def _load_meanwhile(*modules: str) -> None:
+def _load_meanwhile(module: str) -> None:
     """Import and prepare what is needed later while the decoder's own threads leave time for it."""
 
     def load() -> None:
-        for module in modules:
-            prepare = getattr(import_module(module), "prepare", None)
-            if prepare is not None:
-                prepare()
+        import_module(module).prepare()
 
     Thread(target=load, daemon=True).start()
 
