@@ -53,13 +53,15 @@ def test_a_fall_cut_short_is_the_most_likely_one(
 
     def misfits(values: Floats) -> Floats:
         apart = (values[2] - values[0]) / fit.terminal_speed
-        return np.append((depth(values, t) - y) / fit.sigma, [(values[1] - usual) / 0.5, apart])
+        return np.append((depth(values, t) - y) / sigma, [(values[1] - usual) / 0.5, apart])
 
     best = least_squares(misfits, fit.values, x_scale=(0.1, 1.0, 0.1, 0.01))
     doubt = np.sqrt(np.diag(np.linalg.inv(best.jac.T @ best.jac)))
     assert fit.used.all()
     assert np.abs((fit.values - best.x) / doubt).max() < 0.25
-    assert np.sqrt(np.diag(fit.covariance)) == pytest.approx(doubt, rel=0.3)
+    stated = np.sqrt(np.diag(fit.covariance))
+    assert stated[:3] == pytest.approx(doubt[:3], rel=0.3)
+    assert 0.95 < stated[3] / doubt[3] < 1.6  # a push may have moved the start unseen
 
 
 @cache

@@ -5,31 +5,39 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.stats import norm
 
-from flybench.bench.fit.noise import (
+from flybench.bench.fit.noise import FitsByNoise, average, fit_under_all
+from flybench.bench.fit.noise_kinds import (
+    BEATS,
     MEMORIES,
     PUSH_MEMORIES,
     PUSH_WEIGHT,
     PUSHES,
+    ROCKING_DAMPING,
+    ROCKING_WEIGHT,
+    ROCKINGS,
     SHARES,
-    FitsByNoise,
     NoiseGrid,
-    average,
-    both,
-    fit_under_all,
     grid,
+    joined,
+    prior_weights,
     pushes,
-    whitened,
+    rockings,
+    tried,
 )
+from flybench.bench.fit.whitening import whitened
 
 Floats = NDArray[np.float64]
 TIMES = np.cumsum(np.random.default_rng(3).uniform(0.008, 0.03, 24))
 COLUMNS = np.random.default_rng(4).normal(size=(24, 3))
 
 
-def covariance(share: float, memory: float, smooth: bool, pushed: bool = False) -> Floats:
+def covariance(share: float, memory: float, smooth: bool, pushed: bool, rocking: bool) -> Floats:
     """Return white noise plus a wander, of unit variance together: first-order Markov, or Matern 3/2; or white noise
-    plus a push, of unit variance together at the last frame."""
+    plus a push, of unit variance together at the last frame; or white noise plus a rocking, of unit variance together."""
+    if rocking:
+        return np.asarray((1.0 - share) * np.eye(len(TIMES)) + share * swung(memory))
     if pushed:
         return np.asarray((1.0 - share) * np.eye(len(TIMES)) + share * carried(memory))
     apart = np.abs(TIMES[:, None] - TIMES[None, :]) / memory
@@ -51,15 +59,29 @@ def carried(memory: float) -> Floats:
     return np.asarray(whole / whole[-1, -1])
 
 
+def swung(memory: float) -> Floats:
+    """Return the correlation of an oscillator that white noise keeps up.
+
+    exp(-z w t) (cos d t + z w / d sin d t), d = w (1 - z^2)^0.5, z w = 1 / memory (textbooks of vibration, from memory).
+    """
+    apart = np.abs(TIMES[:, None] - TIMES[None, :])
+    whole = 1.0 / (ROCKING_DAMPING * memory)
+    slower = whole * np.sqrt(1.0 - ROCKING_DAMPING**2)
+    swing = np.cos(slower * apart) + ROCKING_DAMPING * whole / slower * np.sin(slower * apart)
+    return np.asarray(np.exp(-apart / memory) * swing)
+
+
 NOISES = [
-    (0.0, 0.1, False, False),
-    (0.3, 0.05, False, False),
-    (0.95, 0.4, False, False),
-    (0.3, 0.05, True, False),
-    (0.95, 0.4, True, False),
-    (0.5, 0.02, False, True),
-    (0.97, 0.2, False, True),
-    (0.999, 0.05, False, True),
+    (0.0, 0.1, False, False, False),
+    (0.3, 0.05, False, False, False),
+    (0.95, 0.4, False, False, False),
+    (0.3, 0.05, True, False, False),
+    (0.95, 0.4, True, False, False),
+    (0.5, 0.02, False, True, False),
+    (0.97, 0.2, False, True, False),
+    (0.999, 0.05, False, True, False),
+    (0.5, 0.6, False, False, True),
+    (0.98, 2.0, False, False, True),
 ]
 
 
@@ -104,9 +126,32 @@ def test_pushes_are_a_grid_of_their_own() -> None:
     assert (noises.memory.min(), noises.memory.max()) == pytest.approx((0.025 * length, 0.4 * length))
     assert noises.pushed.all()
     assert not noises.smooth.any()
-    whole = both(grid(TIMES), noises)
+    whole = joined(grid(TIMES), noises)
     assert len(whole.share) == len(grid(TIMES).share) + len(noises.share)
     assert (whole.share[0], whole.share[-1]) == (0.0, PUSHES[-1])
+
+
+def test_rockings_have_two_to_twelve_beats_in_a_fall_and_four_frames_each() -> None:
+    """Period = 2 pi damping times the memory (algebra), as damped as it is."""
+    fine = np.linspace(0.0, 1.0, 121)
+    for times, shortest in ((fine, 1.0 / 12.0), (fine[::5], 4.0 / 24.0)):
+        noises = rockings(times)
+        periods = 2.0 * np.pi * ROCKING_DAMPING * noises.memory
+        assert (periods.min(), periods.max()) == pytest.approx((shortest, 0.5))
+        assert len(noises.share) == len(ROCKINGS) * BEATS
+        assert noises.rocking.all()
+        assert not (noises.pushed | noises.smooth).any()
+
+
+def test_kinds_have_their_weights_however_many_are_tried() -> None:
+    """Nine times all others together plain white (the product's judgement)."""
+    noises = tried(TIMES)
+    weights = prior_weights(noises)
+    assert weights.sum() == pytest.approx(1.0)
+    assert weights[0] / weights[1:].sum() == pytest.approx(9.0)
+    assert weights[noises.pushed].sum() == pytest.approx(0.1 * PUSH_WEIGHT)
+    assert weights[noises.rocking].sum() == pytest.approx(0.1 * ROCKING_WEIGHT)
+    assert len(np.unique(weights.round(12))) == 4
 
 
 def residual_and_slopes() -> tuple[Floats, Floats]:
@@ -123,9 +168,9 @@ def by_matrices(
     """
     residual, slopes = residual_and_slopes()
     n, p = slopes.shape
-    noises, found = both(grid(TIMES), pushes(TIMES)), []
-    for share, memory, smooth, pushed in zip(*vars(noises).values(), strict=True):
-        matrix = covariance(float(share), float(memory), bool(smooth), bool(pushed))
+    noises, found = tried(TIMES), []
+    for share, memory, *kind in zip(*vars(noises).values(), strict=True):
+        matrix = covariance(float(share), float(memory), *map(bool, kind))
         inverse = np.linalg.inv(matrix)
         variance = float(np.var(residual))
         for _ in range(3):
@@ -151,14 +196,11 @@ def test_fit_is_generalised_least_squares_under_every_noise(strength: float) -> 
     residual, slopes = residual_and_slopes()
     pull, precision = np.array([2e-5, -1e-5]), strength * np.array([[2.0, 0.5], [0.5, 1.0]])
     got = fit_under_all(residual, slopes, TIMES, pull, precision, 0.7)
-    white = np.log(19.0 * (len(got.share) - 1))  # 19 times all others together (the product's judgement)
-    wanders, pushed = len(grid(TIMES).share), len(pushes(TIMES).share)
-    push = np.log(PUSH_WEIGHT / (1 - PUSH_WEIGHT) * (wanders - 1) / pushed)
+    favoured = np.log(prior_weights(tried(TIMES)))
     for number, (step, spread, evidence, variance) in enumerate(by_matrices(pull, precision, 0.7)):
         assert np.allclose(got.step[number], step, rtol=1e-6, atol=1e-12)
         assert np.allclose(got.covariance[number], spread, rtol=1e-6, atol=0.0)
-        favoured = white if number == 0 else push if number >= wanders else 0.0
-        assert got.log_evidence[number] - favoured == pytest.approx(evidence, abs=1e-6)
+        assert got.log_evidence[number] - favoured[number] == pytest.approx(evidence, abs=1e-6)
         assert got.sigma2[number] == pytest.approx(variance, rel=1e-6)
 
 
@@ -187,7 +229,7 @@ def test_as_many_values_as_readings_without_a_prior_tell_nothing(precision: Floa
 def one_noise(step: list[float], spread: float, evidence: float, share: float, memory: float) -> FitsByNoise:
     return FitsByNoise(
         np.array([step]),
-        spread * np.eye(2)[None],
+        np.where(np.eye(2) > 0, spread, 0.0)[None],
         np.array([evidence]),
         np.array([spread]),
         np.array([share]),
@@ -206,6 +248,34 @@ def test_average_is_the_mixture() -> None:
     assert found.wander_share == pytest.approx(0.7)
     assert found.memory == pytest.approx((0.25 * 0.4 * 0.1 + 0.75 * 0.8 * 0.3) / 0.7)
     assert found.model_weights == pytest.approx((0.25, 0.75))
+
+
+def test_two_deviations_hold_as_much_of_the_mixture_as_of_a_normal_law() -> None:
+    """Against scipy's normal law, for a mixture with a wide and seldom part: far less than two of its deviations."""
+    found = average(
+        [
+            one_noise([1.0, 0.0], 1.0, np.log(0.97), 0.0, 0.1),
+            one_noise([2.0, 0.0], 400.0, np.log(0.03), 0.8, 0.3),
+        ]
+    )
+    mean, reach = 0.97 * 1.0 + 0.03 * 2.0, 2.0 * np.sqrt(found.covering[0, 0])
+    ends = np.array([mean + reach, mean - reach])
+    inside = 0.97 * np.diff(norm.cdf(ends[::-1], 1.0, 1.0)) + 0.03 * np.diff(norm.cdf(ends[::-1], 2.0, 20.0))
+    assert inside[0] == pytest.approx(1.0 - 2.0 * norm.sf(2.0), abs=1e-9)
+    assert found.covering[0, 0] < 0.2 * found.covariance[0, 0]
+    assert found.covering[1, 1] == pytest.approx(found.covariance[1, 1])
+    share = np.sqrt(found.covering[0, 0] / found.covariance[0, 0])
+    assert found.covering[0, 1] == pytest.approx(share * found.covariance[0, 1])
+
+
+def test_the_interval_of_one_normal_law_is_its_own() -> None:
+    found = average([one_noise([1.0, 0.0], 4.0, 0.0, 0.0, 0.1)])
+    assert np.allclose(found.covering, 4.0 * np.eye(2), rtol=1e-9)
+
+
+def test_what_is_not_told_stays_infinite() -> None:
+    found = average([one_noise([1.0, 0.0], np.inf, 0.0, 0.0, 0.1)])
+    assert np.isposinf(found.covering[0, 0])
 
 
 def test_without_wander_there_is_no_memory() -> None:

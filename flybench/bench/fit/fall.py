@@ -62,6 +62,7 @@ class FallFit:
     used: Mask
     values: Floats
     covariance: Floats
+    """Twice the speed's standard deviation in it is its interval of 95 %."""
     sigma: float
     wander_share: float
     memory: float
@@ -139,16 +140,17 @@ def fit_fall(times: Floats, depths: Floats, reading_noise: float) -> FallFit:
         if not low <= values[1] <= high:
             values[1], free = np.clip(values[1], low, high), False
     assert averaged is not None
+    covariance = averaged.covering
     return FallFit(
         times,
         depths,
         used,
         values,
-        averaged.covariance,
+        covariance,
         averaged.sigma,
         averaged.wander_share,
         averaged.memory,
-        _share_uncertainty(values, averaged.covariance, float(t[-1])),
+        _share_uncertainty(values, covariance, float(t[-1])),
         averaged.model_weights[1],
     )
 
