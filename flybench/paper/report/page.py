@@ -26,7 +26,7 @@ _MOST_TEXT = 0.25 * PAPER
 def save_png(page: Figure, run: Measurement, path: Path) -> None:
     """Write a run's page as PNG, 150 dots per inch."""
     FigureCanvasAgg(page).print_png(
-        str(path), metadata=page_mark(run.result.clip.name), pil_kwargs={"compress_level": 3}
+        str(path), metadata=page_mark(run.result.clip.name), pil_kwargs={"compress_level": 1}
     )  # type: ignore[no-untyped-call]
 
 
