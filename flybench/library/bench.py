@@ -97,6 +97,7 @@ def measure(
     fly: str | None = None,
     name: str | None = None,
     catalog: Shop | None = None,
+    same_clip: str = "",
     report: PathText | None = None,
     overlay: PathText | None = None,
     overwrite: bool = False,
@@ -108,7 +109,7 @@ def measure(
     ``tank_width`` and so on: texts with units or quantities of pint, each with its "+-" (k = 2) where it has one. The
     sheet beside the clip is read if it is there; arguments go before it. ``without`` leaves drops out, {1: "hit the wall"}.
     Nothing is written unless ``report`` (.png or .pdf) or ``overlay`` (.mp4) is given. With ``catalog`` and ``fly`` the run
-    is kept there under that fly.
+    is kept there under that fly; ``same_clip`` says why a clip that another fly has already counts for it too.
 
     Returns a Run; a clip that cannot be measured gives a Run whose verdict is "refused" and whose speed is None.
     Raises FlybenchError with the message of the command for whatever can be put right, TypeError for an unknown argument.
@@ -122,18 +123,23 @@ def measure(
     }
     walls = {"wall_material": wall_material, "wall_index": wall_index}
     plain |= {"without": None if without is None else [[number, why] for number, why in without.items()]}
-    wanted = Wanted(
-        [] if report is None else [path_of(report)],
-        None if overlay is None else path_of(overlay),
-        overwrite,
-        close_ups=True,
-    )
+    wanted = _wanted(report, overlay, overwrite)
     with _named_as_given(plain | walls | quantities):
         tables = tables_for(path, beside, _tables(plain | walls, quantities))
         kept = measure_and_keep(
-            path, tables, None if catalog is None else catalog.catalog, wanted, sheet=beside
+            path,
+            tables,
+            None if catalog is None else catalog.catalog,
+            wanted,
+            sheet=beside,
+            same_clip=same_clip,
         )
     return Run(kept.run, kept.number)
+
+
+def _wanted(report: PathText | None, overlay: PathText | None, overwrite: bool) -> Wanted:
+    pages = [] if report is None else [path_of(report)]
+    return Wanted(pages, None if overlay is None else path_of(overlay), overwrite, close_ups=True)
 
 
 @contextmanager

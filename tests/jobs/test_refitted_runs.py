@@ -57,7 +57,7 @@ def test_a_damaged_track_or_a_failure_changes_nothing(
     catalog: Catalog, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     first = runs.save_run(catalog, "A-1", *measured("reed-slip"))
-    second = runs.save_run(catalog, "B-1", *measured("reed-slip"))
+    second = runs.save_run(catalog, "B-1", *measured("reed-slip"), "two flies")
     worsened(catalog, first)
     worsened(catalog, second)
     with catalog.writing() as session:

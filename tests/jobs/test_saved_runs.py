@@ -20,6 +20,7 @@ from flybench.catalog.tables.flies import BenchRun, Fly, RunDrop
 from flybench.catalog.tables.vocabulary import Verdict
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.shelf import runs
+from flybench.jobs.shelf.refit import refit_runs, write_refits
 from flybench.shop.speeds.pooling import pool_shop
 
 
@@ -78,7 +79,25 @@ def test_the_same_run_twice_is_refused(catalog: Catalog) -> None:
         add(catalog, "A-1", renamed)
     assert str(refused.value) == known
     assert count(catalog, BenchRun) == 1
-    runs.save_run(catalog, "A-2", run, tables)  # two flies in one clip
+
+
+def test_a_clip_counts_for_two_flies_only_with_a_reason(catalog: Catalog) -> None:
+    run, tables = measured("reed-slip")
+    number = runs.save_run(catalog, "A-1", run, tables)
+    for why in ("", "  "):
+        with pytest.raises(FlybenchError) as refused:
+            runs.save_run(catalog, "A-2", run, tables, why)
+        assert str(refused.value) == (
+            f"fly A-2: this very clip is kept under fly A-1 already, as run {number} (reed-slip.mp4), and one clip is no "
+            f"measurement of two flies. If that run is of this fly, remove it there: flybench run remove {number}. If the "
+            'clip truly shows both, say so: --same-clip "both flies were dropped in it"'
+        )
+    assert count(catalog, BenchRun) == 1
+    second = runs.save_run(catalog, "A-2", run, tables, "both were dropped in it")
+    assert runs.show_run(catalog, second)["same-clip"] == "both were dropped in it"
+    assert runs.show_run(catalog, number)["same-clip"] == ""
+    write_refits(catalog, refit_runs(catalog))
+    assert runs.show_run(catalog, second)["same-clip"] == "both were dropped in it"
 
 
 def test_unknown_and_retired_flies_are_refused(catalog: Catalog) -> None:

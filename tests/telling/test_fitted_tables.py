@@ -7,6 +7,7 @@ import pytest
 from flybench.charts.comparison import odds_text
 from flybench.shop.next_fly.make_list import FlyCost, MakeList, MaterialLine
 from flybench.shop.speeds.ladder import Ladder, LadderRung, ties_of
+from flybench.statistics.comparing import DoubtPart, Repeat, Side
 from flybench.telling.numbers import percent, plus_minus, temperature_text
 from flybench.telling.shelf import make_list
 from flybench.telling.sink import ladder
@@ -72,7 +73,11 @@ def test_numbers() -> None:
 
 
 def test_a_ladder_names_ties_and_what_is_not_shown() -> None:
-    rungs = [LadderRung("M1", "One", 0.30, 0.01), LadderRung("M2", "Two", 0.31, 0.01)]
+    whole = (DoubtPart("clip", Repeat.NOTHING, 0.01),)
+    rungs = [
+        LadderRung(code, name, Side(code, speed, whole, {}, {}))
+        for code, name, speed in (("M1", "One", 0.30), ("M2", "Two", 0.31))
+    ]
     found = Ladder(rungs, ties_of(rungs), 1, 3)
     head, *table, scale, question, ties = ladder.lines(found)
     assert head.split("  ")[0] == "code"

@@ -21,7 +21,7 @@ from flybench.catalog.search.fields import (
 )
 from flybench.catalog.search.materials import MATERIAL
 from flybench.catalog.tables.base import Base
-from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, VariantSpeed
+from flybench.catalog.tables.flies import SAME_CLIP, BenchRun, Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.materials import Bead, Hook, Material
 from flybench.catalog.tables.patterns import FlyMovement, Pattern, Step, Variant
 from flybench.catalog.tables.vocabulary import Bore, Metal, Style, Verdict
@@ -194,6 +194,12 @@ RUN = Noun(
         Field("verdict", "choice", "Verdict of the bench", BenchRun.verdict.expression, choices=Verdict),
         Field("accepted", "flag", "Counts towards the fly's speed", BenchRun.accepted.expression),
         Field("why", "text", "Why it was set aside", BenchRun.set_aside_why.expression),
+        Field(
+            "same-clip",
+            "text",
+            "Why its clip counts for two flies",
+            func.coalesce(BenchRun.result[SAME_CLIP].as_string(), ""),
+        ),
         *_speed("tank", "Sink speed in the tank", BenchRun.sink_speed_m_s, BenchRun.uncertainty_m_s),
         *_speed("sink", "Free-water sink speed", BenchRun.free_speed_m_s, BenchRun.free_uncertainty_m_s),
         Field("drops", "count", "Drops used", BenchRun.drops_used.expression),

@@ -18,6 +18,7 @@ from sqlalchemy import (
     not_,
     or_,
     select,
+    true,
 )
 from sqlalchemy import cast as sql_cast
 from sqlalchemy.orm import Session, aliased
@@ -130,7 +131,7 @@ def condition_of(noun: Noun, query: Query) -> ColumnElement[bool] | None:
     """Return the condition of a query, or None where everything is wanted."""
     if not query.alternatives:
         return None
-    return or_(*(and_(*(_term(noun, term) for term in terms)) for terms in query.alternatives))
+    return or_(*(and_(true(), *(_term(noun, term) for term in terms)) for terms in query.alternatives))
 
 
 def _term(noun: Noun, term: Term) -> ColumnElement[bool]:

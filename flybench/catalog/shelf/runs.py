@@ -10,12 +10,12 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
-from flybench.catalog.shelf.counting import pool_again
+from flybench.catalog.shelf.counting import BY_HAND, pool_again
 from flybench.catalog.shelf.rows import get
 from flybench.catalog.shelf.run_records import Pool, RunRecord
 from flybench.catalog.shelf.values import read_value
 from flybench.catalog.tables.base import NAME_LENGTH
-from flybench.catalog.tables.flies import BenchRun, Fly, RunDrop
+from flybench.catalog.tables.flies import SAME_CLIP, BenchRun, Fly, RunDrop
 from flybench.catalog.tables.vocabulary import Verdict
 from flybench.errors import BadValueError, FlybenchError
 
@@ -46,15 +46,42 @@ def refuse_known(session: Session, fly: Fly, clip_sha256: str, track_sha256: str
         )
 
 
-def add_run(session: Session, fly_code: str, record: RunRecord, pool: Pool) -> BenchRun:
-    """Add a run of a fly and pool again.
+def refuse_of_another(session: Session, fly: Fly, clip_sha256: str, why: str, track_sha256: str = "") -> str:
+    """Return why a clip that another fly has already may count for this one too, "" where none has it.
 
-    Raises BadValueError for an unknown fly, FlybenchError for one that was retired or has this run already.
+    Raises FlybenchError where another has it and no reason is given. Times taken by hand are no clip.
+    """
+    same = (BenchRun.clip_sha256 == clip_sha256) | (BenchRun.track_sha256 == track_sha256)
+    others = session.scalars(select(BenchRun).where(BenchRun.fly_id != fly.id, same).order_by(BenchRun.id))
+    other = next((run for run in others if BY_HAND not in run.flags), None)
+    if other is None:
+        return ""
+    reason = " ".join(why.split())
+    if not reason:
+        raise FlybenchError(
+            f"fly {fly.code}: this very clip is kept under fly {other.fly.code} already, as run {other.id} "
+            f"({other.clip_name}), and one clip is no measurement of two flies. If that run is of this fly, remove it "
+            f"there: flybench run remove {other.id}. If the clip truly shows both, say so: --same-clip "
+            '"both flies were dropped in it"'
+        )
+    return reason
+
+
+def add_run(session: Session, fly_code: str, record: RunRecord, pool: Pool, same_clip: str = "") -> BenchRun:
+    """Add a run of a fly and pool again; same_clip, why its clip counts for it though another fly has it.
+
+    Raises BadValueError for an unknown fly, FlybenchError for one that was retired or has this run already, and for a clip
+    that another fly has, without a reason.
     """
     fly = fly_to_measure(session, fly_code)
     refuse_known(session, fly, record.clip_sha256, record.track_sha256)
+    reason = ""
+    if BY_HAND not in record.flags:
+        reason = refuse_of_another(session, fly, record.clip_sha256, same_clip, record.track_sha256)
     run = BenchRun(fly=fly)
     _fill(run, record)
+    if reason:
+        run.result = {**run.result, SAME_CLIP: reason}
     session.add(run)
     pool_again(session, fly.variant_id, pool)
     return run
@@ -77,9 +104,12 @@ def _replace(session: Session, run: BenchRun, record: RunRecord) -> None:
         raise FlybenchError(
             f"run {run.id}: was replaced by another run meanwhile. Nothing was changed. Fit it again."
         )
+    reason = run.result.get(SAME_CLIP)
     run.drops.clear()
     session.flush()
     _fill(run, record)
+    if reason:
+        run.result = {**run.result, SAME_CLIP: reason}
 
 
 def set_aside(session: Session, number: int, why: str, pool: Pool) -> BenchRun:

@@ -31,6 +31,9 @@ from flybench.catalog.tables.base import (
 from flybench.catalog.tables.patterns import Variant
 from flybench.catalog.tables.vocabulary import Verdict
 
+SAME_CLIP = "same_clip"
+"""Key of a kept result: why its clip counts for this fly though another fly has it."""
+
 
 class Fly(Base):
     """One tied specimen: what is weighed and dropped."""

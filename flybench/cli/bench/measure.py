@@ -92,6 +92,12 @@ something to put right. 2: the command was not written right.
     help="Catalog to save the run in, under --fly or the sheet's fly.code.  [default with --fly: see "
     "flybench catalog where]",
 )
+@click.option(
+    "--same-clip",
+    metavar="TEXT",
+    default="",
+    help="Why a clip that another fly has already counts for this fly too; kept with the run.",
+)
 @set_up_option
 @sheet_options
 def command(
@@ -104,6 +110,7 @@ def command(
     overwrite: bool,
     as_json: bool,
     address: str | None,
+    same_clip: str,
     **options: Any,
 ) -> None:
     """Measure the sink speed of the fly in each CLIP, with its expanded uncertainty (k = 2)."""
@@ -111,7 +118,7 @@ def command(
 
     def measured(clip: Path) -> BenchResult:
         pages = [] if no_report else list(report) or [usual_page(clip)]
-        asked = _Asked(sheet, set_up, options, address, Wanted(pages, overlay, overwrite))
+        asked = _Asked(sheet, set_up, options, address, Wanted(pages, overlay, overwrite), same_clip)
         return _one(clip, asked, as_json=as_json, alone=len(clips) == 1)
 
     if len(clips) == 1:
@@ -140,6 +147,7 @@ class _Asked:
     options: dict[str, Any]
     address: str | None
     wanted: Wanted
+    same_clip: str
 
 
 def _one(clip: Path, asked: _Asked, *, as_json: bool, alone: bool) -> BenchResult:
@@ -147,7 +155,7 @@ def _one(clip: Path, asked: _Asked, *, as_json: bool, alone: bool) -> BenchResul
     with named_as_typed(asked.options):
         tables = tables_for(clip, asked.sheet, tables_from(asked.options), asked.set_up)
         catalog = _catalog(asked.address, asked.options["fly"], read_sheet(tables).fly.code)
-        found = _measured(clip, tables, catalog, asked.wanted, asked.sheet)
+        found = _measured(clip, tables, catalog, asked)
     result = found.run.result
     saved = [] if catalog is None or found.number is None else _saved(catalog, found.number)
     if alone:
@@ -160,12 +168,10 @@ def _one(clip: Path, asked: _Asked, *, as_json: bool, alone: bool) -> BenchResul
     return result
 
 
-def _measured(
-    clip: Path, tables: dict[str, Any], catalog: Catalog | None, wanted: Wanted, sheet: Path | None
-) -> Kept:
+def _measured(clip: Path, tables: dict[str, Any], catalog: Catalog | None, asked: _Asked) -> Kept:
     progress = Progress()
     try:
-        return measure_and_keep(clip, tables, catalog, wanted, progress, sheet)
+        return measure_and_keep(clip, tables, catalog, asked.wanted, progress, asked.sheet, asked.same_clip)
     finally:
         progress.close()
 

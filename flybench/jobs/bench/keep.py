@@ -29,11 +29,13 @@ def measure_and_keep(
     wanted: Wanted | None = None,
     progress: Progress | None = None,
     sheet: Path | None = None,
+    same_clip: str = "",
 ) -> Kept:
     """Measure a clip under a sheet's tables and keep the run in the catalog, if there is one and the sheet names a fly.
 
     What the catalog knows of the fly's weight stands in for what the sheet lacks; the sheet is kept as it was written.
-    ``sheet`` is where the tables came from, if not beside the clip. Raises FlybenchError for anything the user can put
+    ``sheet`` is where the tables came from, if not beside the clip; ``same_clip``, why a clip that another fly has already
+    counts for this one too. Raises FlybenchError for anything the user can put
     right: nothing is measured for a fly that is not there, was retired or has a run of this clip already.
     """
     code = read_sheet(tables).fly.code
@@ -41,6 +43,6 @@ def measure_and_keep(
         return Kept(measure_clip(clip, read_sheet(tables), wanted, progress, sheet), None)
     from flybench.jobs.shelf.runs import prepare, save_run, with_weighing
 
-    weighed = read_sheet(with_weighing(tables, prepare(catalog, code, clip)))
+    weighed = read_sheet(with_weighing(tables, prepare(catalog, code, clip, same_clip)))
     run = measure_clip(clip, weighed, wanted, progress, sheet)
-    return Kept(run, save_run(catalog, code, run, tables))
+    return Kept(run, save_run(catalog, code, run, tables, same_clip))

@@ -20,7 +20,7 @@ from flybench.paper.label.content import Label, LabelSpeed
 from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.pages import PrintedLabels, save_labels
 from flybench.quantity import COVERAGE_FACTOR
-from flybench.shop.speeds.ladder import band_of
+from flybench.shop.speeds.ladder import shown_band
 
 MOST_LABELS = 5000
 """Labels printed at a time; judgement: more than a shop sticks on in a day."""
@@ -141,5 +141,5 @@ def _label(
         note=f"{LEAD}. {note}".strip() if row["metal"] is Metal.LEAD else note,
         qr=what.get("qr_before", "") + " ".join(words) if words else None,
         speed=speed,
-        band=None if speed is None or _vague(speed) else band_of(speed.value),
+        band=None if speed is None or _vague(speed) else shown_band(speed.value, speed.expanded),
     )

@@ -27,17 +27,18 @@ Weighing = Mapping[str, str]
 _WEIGHTS = ("mass", "mass_in_water", "volume")
 
 
-def prepare(catalog: Catalog, fly_code: str, clip: Path) -> Weighing:
+def prepare(catalog: Catalog, fly_code: str, clip: Path, same_clip: str = "") -> Weighing:
     """Return what the catalog knows of a fly before its clip is measured: its weight, and its pattern's name for the page.
 
     Raises BadValueError for an unknown fly, FlybenchError for one that was retired or has a run of this
-    clip already.
+    clip already, and for a clip of another fly, unless ``same_clip`` says why it counts for both.
     """
     with clip.open("rb") as handle:
         sha256 = hashlib.file_digest(handle, "sha256").hexdigest()
     with catalog.reading() as session:
         fly = run_shelf.fly_to_measure(session, fly_code)
         run_shelf.refuse_known(session, fly, sha256)
+        run_shelf.refuse_of_another(session, fly, sha256, same_clip)
         return {"name": fly.variant.pattern.name, **weighing_of(fly)}
 
 
@@ -67,7 +68,7 @@ def with_weighing(tables: Tables, weighing: Weighing) -> dict[str, Any]:
     return {**tables, "fly": {**added, **sheet}} if added or sheet else dict(tables)
 
 
-def save_run(catalog: Catalog, fly_code: str, run: Measurement, tables: Tables) -> int:
+def save_run(catalog: Catalog, fly_code: str, run: Measurement, tables: Tables, same_clip: str = "") -> int:
     """Save a run under a fly, in one transaction with the pooled speeds, and return its number.
 
     ``tables`` is the sheet as the user wrote it, without the catalog's weights. Raises as ``prepare`` does.
@@ -77,7 +78,7 @@ def save_run(catalog: Catalog, fly_code: str, run: Measurement, tables: Tables) 
 
     record = record_of(run.result, tables, saved_bytes(run))
     with catalog.writing() as session:
-        return run_shelf.add_run(session, fly_code, record, pool_shop).id
+        return run_shelf.add_run(session, fly_code, record, pool_shop, same_clip).id
 
 
 def set_run_aside(catalog: Catalog, number: int, why: str) -> Row:

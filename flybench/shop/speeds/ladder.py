@@ -46,7 +46,12 @@ class LadderRung:
     @property
     def between_bands(self) -> bool:
         """Tell whether the interval (k = 2) reaches into another band."""
-        return band_of(self.speed - self.expanded) != band_of(self.speed + self.expanded)
+        return between_bands(self.speed, self.expanded)
+
+    @property
+    def shown_band(self) -> str:
+        """Return the band as the ladder and the labels show it."""
+        return shown_band(self.speed, self.expanded)
 
 
 @dataclass(frozen=True)
@@ -76,6 +81,24 @@ def band_of(speed: float) -> str:
     if place == len(BAND_EDGES_CM_S):
         return f"{BAND_EDGES_CM_S[-1]:g} up"
     return f"{BAND_EDGES_CM_S[place - 1]:g}-{BAND_EDGES_CM_S[place]:g}"
+
+
+def between_bands(speed: float, expanded: float) -> bool:
+    """Tell whether the interval of a speed (k = 2) [m/s] reaches into another band.
+
+    >>> between_bands(0.26, 0.005), between_bands(0.26, 0.006)
+    (False, True)
+    """
+    return band_of(speed - expanded) != band_of(speed + expanded)
+
+
+def shown_band(speed: float, expanded: float) -> str:
+    """Return the band of a speed [m/s] as it is shown everywhere: with "?" where its interval (k = 2) reaches into another.
+
+    >>> shown_band(0.26, 0.005), shown_band(0.26, 0.006)
+    ('25-31.5', '25-31.5?')
+    """
+    return band_of(speed) + ("?" if between_bands(speed, expanded) else "")
 
 
 def ties_of(rungs: Sequence[LadderRung]) -> list[list[str]]:

@@ -72,6 +72,8 @@ def speed_in_other_water(shop: ShopFit | None, measured: MeasuredFly, water: Wat
     low, high = celsius(COLDEST), celsius(WARMEST)
     warmth = round(celsius(water.temperature), _PLACES)
     inside("temperature", warmth, low, high, "degC", "Give the temperature of a river.")
+    if water == measured.water:
+        return _as_measured(measured)
     law = ViscosityLaw(()) if shop is None else shop.data.viscosity
     there, change = _there(measured, water, law.of(measured.fly, measured.build))
     length = reference_length(measured.build)
@@ -84,6 +86,13 @@ def speed_in_other_water(shop: ShopFit | None, measured: MeasuredFly, water: Wat
         float(np.median(there)) * length / water.kinematic_viscosity,
         measured.weight is None,
     )
+
+
+def _as_measured(measured: MeasuredFly) -> SpeedInOtherWater:
+    """Return a fly in its own water: as it was measured, to the last digit."""
+    reynolds = measured.speed * reference_length(measured.build) / measured.water.kinematic_viscosity
+    doubt = float(np.hypot(measured.own, measured.shared))
+    return SpeedInOtherWater(measured, measured.speed, doubt, 1.0, 0.0, reynolds, measured.weight is None)
 
 
 def _there(measured: MeasuredFly, water: Water, steeper: tuple[float, float]) -> tuple[Floats, Floats]:

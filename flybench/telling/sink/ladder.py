@@ -27,7 +27,7 @@ def lines(found: Ladder) -> list[str]:
 
 def _drawn(rungs: list[LadderRung]) -> list[str]:
     """Return a table, with each interval drawn at its right where the screen has room."""
-    cells = [[rung.code, plus_minus(rung.speed, rung.uncertainty, 100), _band(rung)] for rung in rungs]
+    cells = [[rung.code, plus_minus(rung.speed, rung.uncertainty, 100), rung.shown_band] for rung in rungs]
     head, *table = aligned([["code", "cm/s", "band, cm/s"], *cells], [False, True, False])
     left = max(map(len, [head, *table]))
     room = screen_width() - left - 2 - len(_UNIT)
@@ -42,10 +42,6 @@ def _drawn(rungs: list[LadderRung]) -> list[str]:
     ]
     scale = f"{'':<{left}}  {low * 100:<{width - 6}.1f}{(low + span) * 100:>6.1f}{_UNIT}"
     return [head, *bars, scale]
-
-
-def _band(rung: LadderRung) -> str:
-    return rung.band + ("?" if rung.between_bands else "")
 
 
 def _bar(rung: LadderRung, low: float, span: float, width: int) -> str:
