@@ -12,6 +12,7 @@ from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly
 from flybench.catalog.tables.vocabulary import Verdict
+from flybench.jobs.shelf.one_water import in_one_water
 from flybench.shop.speeds.pooling import pool_shop
 
 SHEET = {
@@ -61,4 +62,4 @@ def add_run(
             track_sha256=sha256(str(number).encode()).hexdigest(),
         )
         session.add(run)
-        run_shelf.pool_again(session, fly.variant_id, pool_shop)
+        run_shelf.pool_again(session, fly.variant_id, in_one_water(session, pool_shop))

@@ -47,6 +47,19 @@ def salinity_of(text: str) -> float:
     return parse_inside(text, "kg/kg", "--salinity", 0.0, _SALTIEST, cure, example="35 g/kg")
 
 
+shown_water_option = click.option(
+    "--temperature",
+    metavar="QUANTITY",
+    help='Temperature of the water that speeds are shown for, such as "8 degC".  [default: as set with flybench catalog '
+    "water, else the water of most runs]",
+)
+
+
+def shown_water_of(temperature: str | None) -> float | None:
+    """Return that temperature [K], None where not given; raises BadValueError below 0 or above 30 degC."""
+    return None if temperature is None else temperature_of(temperature)
+
+
 learn_option = click.option(
     "--learn-from",
     "learn_from",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -11,6 +11,7 @@ import click
 from flybench.catalog.search.cells import needed_for
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.search.select import Page
 from flybench.cli.options.catalog import Command, catalog_option, opened, opened_or_made, say
 from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
 from flybench.cli.options.shown import show
@@ -20,6 +21,7 @@ from flybench.jobs.shelf.details import details_of
 from flybench.jobs.shelf.rows import add_row, change_row, list_rows, remove_row, show_row
 from flybench.jobs.shelf.spreadsheet import as_csv, import_csv, write_csv
 from flybench.telling.shelf import catalog_rows as telling
+from flybench.telling.sink import one_water
 
 VERBS = ("add", "list", "show", "change", "remove", "import-csv")
 
@@ -234,7 +236,20 @@ def _to_screen(
         show([], telling.remarks(noun, page))
     else:
         table = telling.row_table(noun, page.rows, names, fit=not columns)
-        show(table.lines, telling.remarks(noun, page, table.left_out))
+        show(
+            table.lines,
+            [*telling.remarks(noun, page, table.left_out), *_water_notes(noun, page, names, address)],
+        )
+
+
+def _water_notes(noun: Noun, page: Page, names: Sequence[str], address: str | None) -> list[str]:
+    """Return which water the sink speeds of a list are for, where some were measured in another."""
+    if noun.name not in ("fly", "variant") or "sink" not in names:
+        return []
+    from flybench.jobs.shelf.one_water import brought_codes  # loads scipy
+
+    water, brought = brought_codes(opened(address), noun.name, [row["code"] for row in page.rows])
+    return one_water.notes(water, brought, [])[:2]
 
 
 def _import(noun: Noun) -> click.Command:

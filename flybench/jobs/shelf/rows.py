@@ -17,6 +17,7 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Material
 from flybench.errors import BadValueError, FlybenchError
+from flybench.jobs.shelf.one_water import in_one_water
 from flybench.shop.fly.bead_sizes import bead_mass_of
 from flybench.shop.speeds.pooling import pool_shop
 
@@ -46,7 +47,7 @@ def change_row(catalog: Catalog, noun: Noun, code: str, given: Given) -> Row:
         work_out(session, row)
         if isinstance(row, Fly) and old is not None and old != row.variant_id:
             for variant in (old, row.variant_id):  # its runs now speak for another variant
-                pool_again(session, variant, pool_shop)
+                pool_again(session, variant, in_one_water(session, pool_shop))
         return row_of(session, noun, row.code)
 
 

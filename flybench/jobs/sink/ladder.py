@@ -10,36 +10,53 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import Row, count, loaded, select_rows
+from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.patterns import Variant
-from flybench.jobs.sink.learn import shop_of
+from flybench.jobs.shelf.one_water import runs_in_one_water
 from flybench.shop.speeds.compared_flies import FlyOrVariant, side_of
 from flybench.shop.speeds.ladder import Ladder, LadderRung, ties_of
-from flybench.shop.speeds.shop_runs import ShopRuns
+from flybench.shop.speeds.shop_runs import ShopRuns, shop_runs
 from flybench.statistics.comparing import DoubtPart, Repeat, Side
 
 
-def ladder(catalog: Catalog, query: Sequence[str] = (), variants: bool = False, limit: int = 0) -> Ladder:
+def ladder(
+    catalog: Catalog,
+    query: Sequence[str] = (),
+    variants: bool = False,
+    limit: int = 0,
+    temperature: float | None = None,
+) -> Ladder:
     """Return the ladder of the flies (or variants) that a query finds; retired flies are left out.
 
-    Parameters: limit, the most rungs, the slowest ones; 0 for all. Raises BadValueError for a bad query.
+    Parameters: limit, the most rungs, the slowest ones; 0 for all; temperature of the water that speeds are for [K],
+    None for the catalog's. Raises BadValueError for a bad query.
     """
     noun = NOUNS["variant" if variants else "fly"]
     kept = "" if variants else "retired:none"
     with catalog.reading() as session:
         wanted = narrowed(query, f"sink:any {kept}")
-        rows = select_rows(session, noun, wanted, "sink", limit, ("code", "name", "sink", "sink-u"))
+        first = limit if temperature is None else 0
+        rows = select_rows(session, noun, wanted, "sink", first, ("code", "name", "sink", "sink-u"))
         total, measured = count(session, noun, narrowed(query, kept), "sink")
-        rungs = _rungs(session, rows, variants)
-    return Ladder(rungs, ties_of(rungs), total - measured, measured)
+        runs, water = runs_in_one_water(session, counting_runs(session), temperature)
+        rungs = _rungs(session, rows, variants, shop_runs(runs))[: limit or None]
+    return Ladder(rungs, ties_of(rungs), total - measured, measured, water)
 
 
-def _rungs(session: Session, rows: Sequence[Row], variants: bool) -> list[LadderRung]:
+def _rungs(session: Session, rows: Sequence[Row], variants: bool, shop: ShopRuns) -> list[LadderRung]:
     """Return a rung for each row, its doubt in parts, so that what two flies share is no doubt of which is faster."""
-    shop = shop_of(session)
     flies = _flies(session, [row["code"] for row in rows], variants)
-    rungs = [LadderRung(row["code"], row["name"], _side(row, flies, shop, variants)) for row in rows]
+    rungs = [
+        LadderRung(
+            row["code"],
+            row["name"],
+            _side(row, flies, shop, variants),
+            any(run.brought_to for fly in flies[row["code"]] for run in shop.of(fly)),
+        )
+        for row in rows
+    ]
     return sorted(rungs, key=lambda rung: rung.speed)
 
 

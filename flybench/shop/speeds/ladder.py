@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flybench.quantity import COVERAGE_FACTOR
+from flybench.shop.speeds.one_water import OneWater
 from flybench.statistics.comparing import Side, differ
 
 BAND_EDGES_CM_S = (10.0, 12.5, 16.0, 20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0)
@@ -17,11 +18,13 @@ _NOISE_DIGITS = 9
 
 @dataclass(frozen=True)
 class LadderRung:
-    """One measured fly or variant: what it is called, and how it sinks as a side of a comparison."""
+    """One measured fly or variant: what it is called, how it sinks as a side of a comparison, and whether runs of it were
+    brought to the ladder's water."""
 
     code: str
     name: str
     side: Side
+    brought: bool = False
 
     @property
     def speed(self) -> float:
@@ -37,6 +40,12 @@ class LadderRung:
     def expanded(self) -> float:
         """Return the expanded uncertainty, k = 2 [m/s]."""
         return COVERAGE_FACTOR * self.uncertainty
+
+    @property
+    def mostly_water(self) -> bool:
+        """Tell whether more than half of the uncertainty comes from bringing it to the ladder's water."""
+        step = [part.uncertainty for part in self.side.parts if part.source == "water"]
+        return bool(step) and step[0] > self.uncertainty / 2
 
     @property
     def band(self) -> str:
@@ -58,13 +67,15 @@ class LadderRung:
 class Ladder:
     """Rungs from slowest to fastest, groups that cannot be told apart, and how many flies there are.
 
-    unmeasured, how many were found that were never measured; total, how many measured ones, shown or not.
+    unmeasured, how many were found that were never measured; total, how many measured ones, shown or not; water, that
+    the speeds are for.
     """
 
     rungs: list[LadderRung]
     ties: list[list[str]]
     unmeasured: int
     total: int
+    water: OneWater | None = None
 
 
 def band_of(speed: float) -> str:

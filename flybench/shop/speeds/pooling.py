@@ -43,4 +43,4 @@ def _variant(flies: Sequence[FlyRuns], code: str, spreads: ShopSpreads) -> Poole
 
 
 def _mean_water(runs: Sequence[RunParts]) -> float:
-    return float(np.mean([run.temperature for run in runs]))
+    return float(np.mean([run.brought_to or run.temperature for run in runs]))

@@ -16,7 +16,8 @@ class RunParts:
     """One run that counts: speed in its own water [m/s], and relative standard uncertainties.
 
     own falls with drops; shares, what it has from things that other runs may have it from too; temperature of the water [K],
-    salinity [kg/kg]; correction takes the speed to the water of the comparison, with its relative standard uncertainty.
+    salinity [kg/kg]; correction takes the speed to the water of the comparison, with its relative standard uncertainty;
+    brought_to, the temperature of that water [K].
     pooled, where the speed stands in the catalog without its runs and holds all that scatters already.
     """
 
@@ -33,6 +34,7 @@ class RunParts:
     pooled: bool = False
     correction: float = 1.0
     correction_doubt: float = 0.0
+    brought_to: float | None = None
 
     @property
     def corrected(self) -> float:
@@ -55,6 +57,9 @@ def parts_of_run(run: RunSpeed) -> RunParts:
         run.number,
         0.0 if set_up is None else set_up.salinity,
         set_up,
+        correction=run.correction,
+        correction_doubt=run.correction_doubt,
+        brought_to=run.brought_to,
     )
 
 

@@ -85,7 +85,7 @@ def variant_side(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USU
 
 def _group(runs: Sequence[RunParts]) -> Group:
     """Return runs as relative values with what each has of its own."""
-    own = [math.hypot(run.own, run.shares.get(_clip_of(run), 0.0)) for run in runs]
+    own = [math.hypot(run.own, run.shares.get(_clip_of(run), 0.0), run.correction_doubt) for run in runs]
     return Group(np.log([run.corrected for run in runs]), np.maximum(np.array(own), 1e-9))
 
 
@@ -134,7 +134,7 @@ def _side(
     speeds = np.array([run.corrected for run in runs])
     speed, drops = float(shares @ speeds), int(sum(run.drops for run in runs))
     own = float(np.linalg.norm(shares * [run.own for run in runs]))
-    water = float(shares @ [run.correction_doubt for run in runs])
+    water = abs(float(shares @ [run.correction_doubt for run in runs]))
     common: dict[tuple[str, str], float] = {}
     for run, weight in zip(runs, shares, strict=True):
         for one, size in run.shares.items():

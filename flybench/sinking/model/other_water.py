@@ -36,6 +36,9 @@ _PLACES = 6
 _STEEPEST = 1.0
 """Most by which a draw of d may lie off zero [-]: drag must rise with speed (far outside anything published)."""
 
+_NODES, _NODE_WEIGHTS = (0.0, 3**0.5, -(3**0.5)), np.array([2 / 3, 1 / 6, 1 / 6])
+"""Nodes of a normal law, in its deviations, and their weights [-] (Gauss and Hermite)."""
+
 
 @dataclass(frozen=True)
 class SpeedInOtherWater:
@@ -95,14 +98,46 @@ def _as_measured(measured: MeasuredFly) -> SpeedInOtherWater:
     return SpeedInOtherWater(measured, measured.speed, doubt, 1.0, 0.0, reynolds, measured.weight is None)
 
 
+def change_to_other_water(law: ViscosityLaw, measured: MeasuredFly, water: Water) -> tuple[float, float]:
+    """Return speed there over speed here, and the relative standard uncertainty of that step [-].
+
+    As ``speed_in_other_water``, and fast: three nodes for d and for an unknown density (those of Gauss and Hermite, from
+    memory), first order for the rest (JCGM 100:2008, 5.1.2). The uncertainty has the sign of what d does: above zero
+    where the water there is the thicker. Raises BadValueError where the fly would float there.
+    """
+    mean, deviation = law.of(measured.fly, measured.build)
+    falls = np.clip(mean + deviation * np.array([*_NODES, 0, 0]), -_STEEPEST, _STEEPEST)
+    bends = BEND + BEND_SPREAD * np.array([0, 0, 0, 1, -1])
+    heavy = _weight_ratio(measured, water, np.zeros(5))
+    change = _speed_there(measured, water, heavy, np.full(5, measured.speed), falls, bends) / measured.speed
+    steep = _spread(change[:3]) / float(change[0])
+    density = _spread(np.sqrt(_weight_ratio(measured, water, np.array(_NODES))))
+    size = float(np.sqrt(steep**2 + (np.log(change[3] / change[4]) / 2) ** 2 + density**2))
+    thicker = water.kinematic_viscosity > measured.water.kinematic_viscosity
+    return float(change[0]), size if thicker else -size
+
+
+def _spread(values: Floats) -> float:
+    """Return the standard deviation of what has these values at the nodes."""
+    return float(np.sqrt(_NODE_WEIGHTS @ (values - _NODE_WEIGHTS @ values) ** 2))
+
+
 def _there(measured: MeasuredFly, water: Water, steeper: tuple[float, float]) -> tuple[Floats, Floats]:
     """Return draws of the speed there [m/s] and of its ratio to the speed here; steeper, d with its deviation [-]."""
     normal = np.random.default_rng(SEED + 2).standard_normal((4, DRAWS))
-    here, length = measured.water, reference_length(measured.build)
     speed = measured.speed * np.exp(np.hypot(measured.own, measured.shared) / measured.speed * normal[0])
-    reynolds = speed * length / here.kinematic_viscosity
     falls = np.clip(steeper[0] + steeper[1] * normal[2], -_STEEPEST, _STEEPEST)
     bends = np.clip(BEND + BEND_SPREAD * normal[3], 0.0, MOST_BEND)
+    there = _speed_there(measured, water, _weight_ratio(measured, water, normal[1]), speed, falls, bends)
+    return there, there / speed
+
+
+def _speed_there(
+    measured: MeasuredFly, water: Water, heavy: Floats, speed: Floats, falls: Floats, bends: Floats
+) -> Floats:
+    """Return speeds there [m/s] for weights there over here, speeds here [m/s], d and b (n each)."""
+    here, length = measured.water, reference_length(measured.build)
+    reynolds = speed * length / here.kinematic_viscosity
     area, level = 2 / (here.density * speed**2), mean_logarithm(reynolds)
 
     def area_at(re: Floats) -> Floats:
@@ -111,8 +146,7 @@ def _there(measured: MeasuredFly, water: Water, steeper: tuple[float, float]) ->
         larger: Floats = area * np.exp(grown)
         return larger
 
-    there = terminal_speed_of(_weight_ratio(measured, water, normal[1]), area_at, length, water)
-    return there, there / speed
+    return terminal_speed_of(heavy, area_at, length, water)
 
 
 def _weight_ratio(measured: MeasuredFly, water: Water, normal: Floats) -> Floats:

@@ -6,6 +6,7 @@ from typing import Any
 
 from flybench.shop.speeds.ladder import Ladder, LadderRung
 from flybench.telling.numbers import plus_minus
+from flybench.telling.sink import one_water
 from flybench.telling.table import aligned, paragraph, screen_width
 from flybench.telling.wording import counted, listed
 
@@ -18,7 +19,11 @@ def lines(found: Ladder) -> list[str]:
     """Return the measured flies from slowest to fastest, and which of them cannot be told apart."""
     if not found.rungs:
         return []
-    notes = []
+    notes = one_water.notes(
+        found.water,
+        [rung.code for rung in found.rungs if rung.brought],
+        [rung.code for rung in found.rungs if rung.mostly_water],
+    )
     if any(rung.between_bands for rung in found.rungs):
         notes.append('A band with "?": the interval (k = 2) reaches into the next band.')
     notes += [f"These cannot be told apart (k = 2): {listed(codes)}." for codes in found.ties]
@@ -86,10 +91,13 @@ def record(found: Ladder) -> dict[str, Any]:
                 "standard_uncertainty_m_s": rung.uncertainty,
                 "band_cm_s": rung.band,
                 "between_bands": rung.between_bands,
+                "brought_to_this_water": rung.brought,
+                "mostly_by_that_step": rung.mostly_water,
             }
             for rung in found.rungs
         ],
         "ties": found.ties,
         "not_measured": found.unmeasured,
         "total": found.total,
+        "water": one_water.record(found.water),
     }

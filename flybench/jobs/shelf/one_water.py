@@ -1,0 +1,88 @@
+"""The one water that a catalog's speeds are shown for: chosen, kept as a setting, and every run brought to it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from flybench.catalog.search.select import loaded
+from flybench.catalog.shelf.counting import counting_runs, pool_again
+from flybench.catalog.shelf.run_records import Pool, PooledShop, RunSpeed
+from flybench.catalog.store.open import Catalog
+from flybench.catalog.tables.flies import Fly
+from flybench.catalog.tables.materials import Setting
+from flybench.hydraulics.water import Water
+from flybench.shop.speeds.measured_flies import Remarks, records_of
+from flybench.shop.speeds.one_water import OneWater, brought_to, is_away, usual_water
+from flybench.shop.speeds.pooling import pool_shop
+from flybench.shop.speeds.run_parts import parts_of_run
+from flybench.shop.speeds.shop_runs import shop_runs
+from flybench.sinking.drag.steady_fall import drag_of
+from flybench.sinking.model.viscosity import learn_viscosity
+
+_KEY = "water"
+"""Key of the setting: the water that speeds are shown for, its temperature [K] as text."""
+
+
+def in_one_water(session: Session, pool: Pool) -> Pool:
+    """Return a way of pooling that first brings the runs of the catalog to one water."""
+
+    def pooled(runs: Sequence[RunSpeed]) -> PooledShop:
+        return pool(runs_in_one_water(session, runs)[0])
+
+    return pooled
+
+
+def runs_in_one_water(
+    session: Session, runs: Sequence[RunSpeed], temperature: float | None = None
+) -> tuple[list[RunSpeed], OneWater]:
+    """Return runs brought to one water, and that water: as given [K], else as set, else that of most runs.
+
+    Runs no farther than 1 K and 1 g/kg from it stay as they are.
+    """
+    parts = [parts_of_run(run) for run in runs]
+    water, why = _water(session, temperature) or (usual_water(parts), "usual")
+    away = [] if water is None else [one for one in parts if is_away(one.temperature, one.salinity, water)]
+    if water is None or not away:
+        return list(runs), OneWater(water, why, ())
+    codes = sorted({one.fly for one in away})
+    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, codes)
+    known = records_of(flies, Remarks(), shop_runs(runs))
+    sound = [one for one in known if (drag := drag_of(one)) is None or not drag.below_bare_bead]
+    return brought_to(runs, known, learn_viscosity(sound), water), OneWater(water, why, tuple(codes))
+
+
+def _water(session: Session, temperature: float | None) -> tuple[Water, str] | None:
+    if temperature is not None:
+        return Water(temperature), "given"
+    found = session.get(Setting, _KEY)
+    return None if found is None else (Water(float(found.value)), "set")
+
+
+def shown_water(catalog: Catalog) -> OneWater:
+    """Return the water that the speeds of a catalog are shown for."""
+    with catalog.reading() as session:
+        return runs_in_one_water(session, counting_runs(session))[1]
+
+
+def brought_codes(catalog: Catalog, noun: str, codes: Sequence[str]) -> tuple[OneWater, list[str]]:
+    """Return the water that speeds are shown for, and which of these flies, or variants, have runs brought to it."""
+    with catalog.reading() as session:
+        runs, water = runs_in_one_water(session, counting_runs(session))
+    moved = {run.fly if noun == "fly" else run.variant for run in runs if run.brought_to is not None}
+    return water, [code for code in codes if code in moved]
+
+
+def set_water(catalog: Catalog, temperature: float | None) -> OneWater:
+    """Keep the water that speeds are shown for [K], None for that of most runs, and bring all speeds to it."""
+    with catalog.writing() as session:
+        found = session.get(Setting, _KEY)
+        if found is not None:
+            session.delete(found)
+            session.flush()
+        if temperature is not None:
+            session.add(Setting(key=_KEY, value=repr(temperature)))
+        pool_again(session, 0, in_one_water(session, pool_shop))
+        return runs_in_one_water(session, counting_runs(session))[1]

@@ -1,0 +1,81 @@
+"""Runs of different waters brought to one: which water that is, which runs are away from it, and the step with its doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from flybench.catalog.shelf.run_records import RunSpeed
+from flybench.hydraulics.water import Water
+from flybench.shop.speeds.run_parts import RunParts, parts_of_run
+from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER
+from flybench.sinking.drag.tied_fly import MeasuredFly
+from flybench.sinking.model.other_water import change_to_other_water
+from flybench.sinking.model.viscosity import ViscosityLaw
+
+
+@dataclass(frozen=True)
+class OneWater:
+    """The water that speeds are shown for, why it is that ("given", "set" or "usual"), and the codes of the flies of which
+    runs were brought to it; None for the water where nothing was measured."""
+
+    water: Water | None
+    why: str
+    brought: tuple[str, ...]
+
+
+def usual_water(runs: Sequence[RunParts]) -> Water | None:
+    """Return the water in which most runs were made, the mean of those no farther than 1 K and 1 g/kg from one of them;
+    of two with as many runs the colder. None without runs."""
+    if not runs:
+        return None
+    kelvin = np.array([run.temperature for run in runs])
+    salt = np.array([run.salinity for run in runs])
+    order = np.argsort(kelvin, kind="stable")
+    first = np.searchsorted(kelvin[order], kelvin - SAME_WATER, "left")
+    last = np.searchsorted(kelvin[order], kelvin + SAME_WATER, "right")
+    most = min(range(len(runs)), key=lambda place: (first[place] - last[place], kelvin[place], salt[place]))
+    near = (np.abs(kelvin - kelvin[most]) <= SAME_WATER) & (np.abs(salt - salt[most]) <= SAME_SALT)
+    return Water(float(kelvin[near].mean()), float(salt[near].mean()))
+
+
+def is_away(temperature: float, salinity: float, water: Water) -> bool:
+    """Tell whether water of a temperature [K] and salinity [kg/kg] is another: more than 1 K or 1 g/kg away."""
+    return abs(temperature - water.temperature) > SAME_WATER or abs(salinity - water.salinity) > SAME_SALT
+
+
+def brought_to(
+    runs: Sequence[RunSpeed], known: Sequence[MeasuredFly], law: ViscosityLaw, water: Water
+) -> list[RunSpeed]:
+    """Return runs with the step to this water, those in it as they are.
+
+    Parameters: known, the flies of all runs that are away, one record for each water; law, how drag goes with viscosity.
+    The doubt of the step is above zero towards colder water and below it towards warmer: a fly dropped on both sides is
+    off by less.
+    """
+    steps: dict[tuple[str, float, float], tuple[float, float]] = {}
+    by_fly: dict[str, list[MeasuredFly]] = {}
+    for one in known:
+        by_fly.setdefault(one.fly, []).append(one)
+    return [_brought(run, parts_of_run(run), by_fly, law, water, steps) for run in runs]
+
+
+def _brought(
+    run: RunSpeed,
+    parts: RunParts,
+    known: Mapping[str, Sequence[MeasuredFly]],
+    law: ViscosityLaw,
+    water: Water,
+    steps: dict[tuple[str, float, float], tuple[float, float]],
+) -> RunSpeed:
+    if not is_away(parts.temperature, parts.salinity, water) or run.fly not in known:
+        return run
+    key = run.fly, parts.temperature, parts.salinity
+    if key not in steps:
+        near = min(known[run.fly], key=lambda one: abs(one.temperature - parts.temperature))
+        here = replace(near, temperature=parts.temperature, salinity=parts.salinity)
+        steps[key] = change_to_other_water(law, here, water)
+    change, doubt = steps[key]
+    return replace(run, correction=change, correction_doubt=doubt, brought_to=water.temperature)

@@ -1,0 +1,69 @@
+"""The one water that speeds are shown for, in words and as machine form."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from flybench.shop.speeds.one_water import OneWater
+from flybench.telling.numbers import temperature_text
+from flybench.telling.wording import listed
+
+_WHY = {
+    "given": "as given with --temperature",
+    "set": "as set with flybench catalog water",
+    "usual": "the water of most runs of the shop",
+}
+_HOW = 'For other water add --temperature "8 degC", or set it for good: flybench catalog water "8 degC"'
+_MOST_NAMED = 8
+"""Codes named in a sentence [-]; a longer list says how many more there are (judgement)."""
+
+
+def named(codes: Sequence[str]) -> str:
+    """Return codes as a list in words, of long ones the beginning and how many more."""
+    if len(codes) <= _MOST_NAMED:
+        return listed(list(codes))
+    return f"{', '.join(codes[:_MOST_NAMED])} and {len(codes) - _MOST_NAMED} more"
+
+
+def notes(found: OneWater | None, brought: Sequence[str], mostly: Sequence[str]) -> list[str]:
+    """Return which water speeds are for, which codes were brought to it, and of which that step is most of the doubt.
+
+    Nothing where all was measured in the water of most runs and no other was asked for.
+    """
+    if found is None or found.water is None or (found.why == "usual" and not brought):
+        return []
+    water = temperature_text(found.water.temperature)
+    told = [f"Speeds are for water of {water} ({_WHY[found.why]})."]
+    if brought:
+        told.append(
+            f"Runs in other water were brought to it, and the ± holds the doubt of that step: {named(brought)}."
+        )
+    if mostly:
+        told.append(
+            f"More than half of the ± comes from that step: {named(mostly)}. Measure in water of {water}, or one "
+            "fly of the pattern in both waters: flybench sink at --help"
+        )
+    return [*told, _HOW] if found.why == "usual" else told
+
+
+def record(found: OneWater | None) -> dict[str, Any] | None:
+    """Return the water in machine form, None where nothing was measured."""
+    if found is None or found.water is None:
+        return None
+    return {
+        "temperature_k": found.water.temperature,
+        "salinity": found.water.salinity,
+        "why": found.why,
+        "brought": list(found.brought),
+    }
+
+
+def lines(found: OneWater) -> list[str]:
+    """Return in sentences which water speeds are shown for, and which flies were measured in another."""
+    if found.water is None:
+        return ["No run counts yet. Speeds will be shown for the water in which most runs are made."]
+    told = [f"Speeds are shown for water of {temperature_text(found.water.temperature)} ({_WHY[found.why]})."]
+    if found.brought:
+        told.append(f"Flies with runs in other water, brought to it: {named(found.brought)}.")
+    return told

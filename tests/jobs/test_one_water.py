@@ -1,0 +1,166 @@
+"""One water for the ladder, lists and labels: which it is, what is brought to it, and that it is said. Flies are invented."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from console import Said, flybench
+from invented_runs import add_run
+from shop import shop
+from sinking_shop import flat, refused
+
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.rows import get
+from flybench.catalog.store.open import Catalog
+from flybench.hydraulics.water import Water
+from flybench.jobs.shelf.one_water import set_water, shown_water
+from flybench.jobs.shelf.rows import show_row
+from flybench.jobs.sink.ladder import ladder
+from flybench.shop.fly.builds import build_of
+from flybench.shop.speeds.one_water import usual_water
+from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.sides import FlyRuns, fly_side
+from flybench.sinking.drag.tied_fly import MeasuredFly
+from flybench.sinking.model.other_water import change_to_other_water, speed_in_other_water
+from flybench.sinking.model.viscosity import ViscosityLaw
+
+Run = Callable[..., Said]
+
+
+@pytest.fixture
+def catalog(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Catalog:
+    path = tmp_path / "shop.sqlite"
+    monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
+    return shop(path)
+
+
+@pytest.fixture
+def run(catalog: Catalog, capsys: pytest.CaptureFixture[str]) -> Run:
+    return lambda *arguments: flybench(capsys, *arguments)
+
+
+def parts(celsius: float, speed: float = 0.3, step: float = 1.0, doubt: float = 0.0) -> RunParts:
+    return RunParts("f", speed, 0.01, {}, celsius + 273.15, 5, correction=step, correction_doubt=doubt)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "wanted"),
+    [((18.0, 18.4, 4.0, 17.6), 18.0), ((4.0, 24.0), 4.0), ((24.0, 4.0, 24.5), 24.25), ((10.0, 11.0), 10.5)],
+)
+def test_the_usual_water_is_that_of_most_runs(celsius: tuple[float, ...], wanted: float) -> None:
+    found = usual_water([parts(one) for one in celsius])
+    assert found is not None
+    assert found.temperature == pytest.approx(wanted + 273.15)
+    assert usual_water([]) is None
+
+
+def test_steps_from_both_sides_cancel_in_part() -> None:
+    """One law for both: where it is too steep, the colder run comes out too fast and the warmer one too slow."""
+    one_side = fly_side(FlyRuns("f", (parts(4.0, doubt=0.05), parts(4.0, doubt=0.05))))
+    both = fly_side(FlyRuns("f", (parts(4.0, doubt=0.05), parts(24.0, doubt=-0.05))))
+    assert {part.source for part in both.parts} == {"drops", "runs"}
+    water = [part.uncertainty for part in one_side.parts if part.source == "water"]
+    assert water == [pytest.approx(0.05 * one_side.speed)]
+
+
+def test_a_run_near_the_water_counts_for_more_than_one_brought_from_afar() -> None:
+    found = fly_side(FlyRuns("f", (parts(18.0, 0.30), parts(4.0, 0.27, 1.2, 0.10))))
+    assert 0.300 < found.speed < 0.302
+    assert found.uncertainty < 0.05 * found.speed
+
+
+def test_the_fast_step_is_that_of_sink_at(catalog: Catalog) -> None:
+    with catalog.reading() as session:
+        build = build_of(get(session, NOUNS["fly"], "M1").variant)
+    fly = MeasuredFly("M1", build, None, 0.3, 1e-6, 1e-6, 291.15, 0.0, 1, 5)
+    for water in (Water(276.15), Water(301.15), Water(291.15, 0.035)):
+        change, doubt = change_to_other_water(ViscosityLaw(()), fly, water)
+        found = speed_in_other_water(None, fly, water)
+        assert change == pytest.approx(found.change, rel=4e-3)
+        assert abs(doubt) == pytest.approx(found.change_uncertainty / found.change, rel=0.12)
+        assert (doubt > 0) == (water.kinematic_viscosity > fly.water.kinematic_viscosity)
+
+
+def test_a_shop_in_one_water_sees_its_numbers_as_before(catalog: Catalog, run: Run) -> None:
+    for number, (code, speed) in enumerate((("M1", 0.30), ("M2", 0.31), ("A1", 0.20)), 1):
+        add_run(catalog, code, speed, number, celsius=17.5 + 0.3 * number)
+    found = ladder(catalog)
+    assert [(rung.code, rung.speed, rung.brought) for rung in found.rungs] == [
+        ("A1", pytest.approx(0.20), False),
+        ("M1", pytest.approx(0.30), False),
+        ("M2", pytest.approx(0.31), False),
+    ]
+    assert "water" not in run("ladder").out
+    assert "water" not in run("fly", "list").err
+
+
+def test_a_run_in_cold_water_is_brought_and_named(catalog: Catalog, run: Run) -> None:
+    """The fly of 4 degC sinks faster at 18; its ± is wider by the step; list and ladder show one number."""
+    for number, (code, speed, celsius) in enumerate(
+        (("M1", 0.30, 18.0), ("M2", 0.31, 18.0), ("A1", 0.20, 4.0)), 1
+    ):
+        add_run(catalog, code, speed, number, celsius=celsius)
+    found = {rung.code: rung for rung in ladder(catalog).rungs}
+    assert 0.205 < found["A1"].speed < 0.225
+    assert found["A1"].uncertainty > 2 * found["M1"].uncertainty
+    assert found["A1"].mostly_water
+    assert found["M1"].speed == pytest.approx(0.30)
+    assert show_row(catalog, NOUNS["fly"], "A1")["sink"] == pytest.approx(found["A1"].speed)
+    assert (
+        "Speeds are for water of 18 °C (the water of most runs of the shop). Runs in other water were brought to it, "
+        "and the ± holds the doubt of that step: A1. More than half of the ± comes from that step: A1. Measure in water "
+        "of 18 °C, or one fly of the pattern in both waters: flybench sink at --help For other water add --temperature "
+        '"8 degC", or set it for good: flybench catalog water "8 degC"' in flat(run("ladder").out)
+    )
+    told = json.loads(run("ladder", "--json").out)
+    assert (told["water"]["why"], told["water"]["brought"]) == ("usual", ["A1"])
+    assert [one["brought_to_this_water"] for one in told["rungs"]] == [True, False, False]
+    assert flat(run("fly", "list", "--columns", "code,sink").err) == (
+        "Speeds are for water of 18 °C (the water of most runs of the shop). Runs in other water were brought to it, and "
+        "the ± holds the doubt of that step: A1."
+    )
+
+
+def test_runs_at_4_and_24_degrees_do_not_pool_as_if_alike(catalog: Catalog) -> None:
+    """Brought to 14 degC by one law: the slow cold run and the fast warm one come near each other."""
+    add_run(catalog, "M1", 0.18, 1, celsius=4.0)
+    add_run(catalog, "M1", 0.21, 2, celsius=24.0)
+    mixed = ladder(catalog, temperature=287.15).rungs[0]
+    assert 0.19 < mixed.speed < 0.20
+    assert mixed.brought
+    assert mixed.uncertainty < 0.05 * mixed.speed
+
+
+def test_the_water_is_set_for_good_and_let_go(catalog: Catalog, run: Run) -> None:
+    add_run(catalog, "M1", 0.30, 1)
+    assert run("catalog", "water").out == (
+        "Speeds are shown for water of 18 °C (the water of most runs of the shop).\n"
+    )
+    assert run("catalog", "water", "8 degC").out == (
+        "Speeds are shown for water of 8 °C (as set with flybench catalog water).\n"
+        "Flies with runs in other water, brought to it: M1.\n"
+    )
+    cold = show_row(catalog, NOUNS["fly"], "M1")["sink"]
+    assert 0.27 < cold < 0.30
+    assert ladder(catalog).rungs[0].speed == pytest.approx(cold)
+    assert ladder(catalog, temperature=281.15).rungs[0].speed == pytest.approx(cold)
+    set_water(catalog, None)
+    assert shown_water(catalog).why == "usual"
+    assert show_row(catalog, NOUNS["fly"], "M1")["sink"] == pytest.approx(0.30)
+
+
+def test_water_that_cannot_be_set(run: Run) -> None:
+    refused(
+        run("catalog", "water", "35 degC"),
+        "--temperature: 35 degC is outside 0 to 30 degC. Give the temperature of the river.",
+    )
+    refused(
+        run("catalog", "water", "8 degC", "--usual"),
+        "--usual: a temperature was given as well. Give one of the two.",
+    )
+    assert run("catalog", "water").out == (
+        "No run counts yet. Speeds will be shown for the water in which most runs are made.\n"
+    )
