@@ -14,6 +14,7 @@ from flybench.hydraulics.water import Water
 from flybench.quantity import COVERAGE_FACTOR, Measured, rounded
 from flybench.shop.fly.solids import Solids, dressing_volume, solids_of
 from flybench.sinking.weight.beside_parts import unlike_parts
+from flybench.sinking.weight.by_parts import by_parts
 from flybench.sinking.weight.gain import on_scale
 from flybench.sinking.weight.parts import SolidPart, total
 from flybench.sinking.weight.repeated import mean_reading, usual_repeatability
@@ -119,6 +120,28 @@ def weigh(
     Raises BadValueError where it floats, or weighs less than a part of its own.
     """
     solids = solids_of(variant)
+    found = _weighed(variant, solids, readings, water, soaked, remarks)
+    airy = not soaked and found.weight.way is Way.FROM_PARTS
+    alone = None if airy else by_parts(solids.parts, water.density, *_packet(variant))
+    return replace(found, weight=replace(found.weight, by_parts=alone))
+
+
+def _packet(variant: Variant) -> tuple[str, str]:
+    """Return the packet that a variant's bead is from, and its metal where the packet was not weighed."""
+    bead = variant.bead
+    if bead is None:
+        return "", ""
+    return bead.material.code, "" if bead.weighed_kg is not None else bead.metal.value
+
+
+def _weighed(
+    variant: Variant,
+    solids: Solids,
+    readings: Readings,
+    water: Water,
+    soaked: bool,
+    remarks: Sequence[str],
+) -> Weighed:
     assumed = [*remarks, *(f"{variant.code}: {text}" for text in solids.assumed)]
     air = NOTHING if soaked else _air(solids)
     dry, wet = readings.dry, readings.in_water

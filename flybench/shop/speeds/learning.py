@@ -12,6 +12,7 @@ from flybench.hydraulics.water import Water
 from flybench.sinking.drag.steady_fall import drag_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 from flybench.sinking.model.fit import USUAL_TEMPERATURE
+from flybench.sinking.model.known_weights import Packet
 from flybench.sinking.model.leave_one_out import LeftOut, leave_one_out
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
 
@@ -31,6 +32,12 @@ class Learned:
     def left_out(self) -> LeftOut | None:
         """Return how well it predicts flies left out; None with too few."""
         return leave_one_out(self.shop)
+
+    @cached_property
+    def packets(self) -> list[Packet]:
+        """Return what weighed flies tell of the beads that they are tied on."""
+        data = self.shop.data
+        return data.weights.packets(data.measured)
 
     @cached_property
     def doubtful(self) -> list[str]:

@@ -24,13 +24,15 @@ from flybench.sinking.drag.shape import (
 )
 from flybench.sinking.drag.steady_fall import drag_area_of
 from flybench.sinking.drag.tied_fly import STYLES, Build, MeasuredFly
+from flybench.sinking.model.discrepancy import likeness
+from flybench.sinking.model.known_weights import KnownWeights, known_weights
 from flybench.sinking.model.viscosity import ViscosityLaw, learn_viscosity
 
 USUAL_TEMPERATURE = 288.15
 """Temperature of the water where none is given and no fly was measured [K]: 15 degC (judgement)."""
 
 _TURNS = 40
-"""Most Gauss-Newton steps [-]; a fit takes some six (judgement)."""
+"""Most Gauss-Newton steps [-]; a fit takes some twenty (judgement)."""
 _SMALL = 1e-6
 """Largest change of a parameter at which the fit ends [-]: far below any parameter's doubt (judgement)."""
 _LONGEST = 1.5
@@ -46,12 +48,14 @@ or down (judgement)."""
 
 @dataclass(frozen=True)
 class Spreads:
-    """Standard deviations of ln(drag area) [-]: between styles, patterns of a style, variants, flies of a variant."""
+    """Standard deviations of ln(drag area) [-]: between styles, patterns of a style, variants, flies of a variant, and
+    of what the law gets wrong from build to build."""
 
     style: float
     pattern: float
     variant: float
     fly: float
+    law: float
 
 
 @dataclass(frozen=True)
@@ -85,10 +89,10 @@ def usual_priors() -> Priors:
 class FitData:
     """Measured flies with a known weight, as arrays sorted by variant, all brought to one viscosity at their speeds.
 
-    y, ln of the drag area [m2] at that viscosity; noise, its own standard deviation; shared, how far the error all
-    share moves it; log_share, ln(C(Re) / C_0) at which it fell there; brought (n, n), the covariance of y that bringing
-    it there added; reference, that kinematic viscosity [m2/s], the middle of those measured in; viscosity, how drag
-    goes with it.
+    y, ln of the drag area [m2] at that viscosity, with weights as the shop knows them; noise, its own standard deviation by
+    the speed; shared, how far the error all share moves it; log_share, ln(C(Re) / C_0) at which it fell there; brought
+    (n, n), the covariance of y that bringing it there added; reference, that kinematic viscosity [m2/s], the middle of
+    those measured in; viscosity, how drag goes with it; weights, what is known of the errors of their weights.
     """
 
     measured: tuple[MeasuredFly, ...]
@@ -101,6 +105,20 @@ class FitData:
     brought: Floats
     reference: float
     viscosity: ViscosityLaw
+    weights: KnownWeights
+
+    @cached_property
+    def alike(self) -> Floats:
+        """Return how alike the law misses two rows."""
+        builds, weights = [one.build for one in self.measured], self.assumed
+        return likeness(builds, weights, builds, weights)
+
+    @cached_property
+    def assumed(self) -> Floats:
+        """Return the weight of each row as the shop knows it [N]."""
+        assumed = [one.weight.weight.value for one in self.measured if one.weight is not None]
+        found: Floats = np.array(assumed) / np.exp(self.weights.shift)
+        return found
 
     @cached_property
     def same_variant(self) -> Floats:
@@ -120,7 +138,7 @@ def data_of(measured: Sequence[MeasuredFly], more: Sequence[Build] = ()) -> FitD
     )
     builds = [one.build for one in known]
     layout = ParameterLayout(tuple(dict.fromkeys(build.pattern for build in [*builds, *more])))
-    viscosity = learn_viscosity(measured)
+    viscosity, weights = learn_viscosity(measured), known_weights(known)
     reference = _middle([one.water for one in known])
     rows = [_row(one, reference) for one in known]
     area, noise, shared, share, thinner = np.array(rows).reshape(-1, 5).T
@@ -129,13 +147,14 @@ def data_of(measured: Sequence[MeasuredFly], more: Sequence[Build] = ()) -> FitD
         tuple(known),
         layout,
         shapes_of(builds, layout),
-        area + steeper * thinner,
+        area + steeper * thinner - weights.shift,
         noise,
         shared,
         share,
         covariance * np.outer(thinner, thinner),
         reference,
         viscosity,
+        weights,
     )
 
 
@@ -151,7 +170,7 @@ def _row(one: MeasuredFly, reference: float) -> tuple[float, float, float, float
     assert one.weight is not None
     water, reach = one.water, one.speed * reference_length(one.build)
     area = float(drag_area_of(one.weight.weight.value, one.speed, water))
-    noise = float(np.hypot(one.weight.relative_uncertainty, 2 * one.own / one.speed))
+    noise = 2 * one.own / one.speed
     here, there = reach / water.kinematic_viscosity, reach / reference
     more = float(mean_logarithm(np.array(there)) - mean_logarithm(np.array(here)))
     share = float(sphere_share(np.array(there)))
@@ -226,10 +245,12 @@ def predict(data: FitData, beta: Floats) -> tuple[Floats, Floats]:
 
 
 def residual_covariance(data: FitData, spreads: Spreads) -> Floats:
-    """Return the covariance of what the parameters leave (n, n) [-]: variant, fly, each row's own noise, and water."""
+    """Return the covariance of what the parameters leave (n, n) [-]: variant, fly, law, weights, noise, water."""
     covariance: Floats = (
         spreads.variant**2 * data.same_variant
         + spreads.fly**2 * data.same_fly
+        + spreads.law**2 * data.alike
+        + data.weights.spread
         + np.diag(data.noise**2)
         + data.brought
     )

@@ -14,7 +14,7 @@ from flybench.sinking.drag.published_bodies import mean_logarithm
 from flybench.sinking.drag.shape import LEAST_REYNOLDS, law_share, shapes_of
 from flybench.sinking.drag.steady_fall import terminal_speed_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
-from flybench.sinking.model.fit import Fit, predict
+from flybench.sinking.model.own_effect import own_effects
 from flybench.sinking.model.shop_fit import SEED, ShopFit
 from flybench.sinking.weight.submerged import SubmergedWeight
 
@@ -69,62 +69,34 @@ def forecast(
 ) -> list[Forecast]:
     """Return the sink speed in free water of one fly tied to each build, with all doubt.
 
-    Where the variant was measured, what was found of it counts. Weights count as independent of those of the
-    measured flies. All builds share the same draws, so that their difference is less in doubt than each.
+    Where the variant was measured, what was found of it counts. Weights of parts are corrected by what weighed flies
+    tell of beads of that packet and metal. All builds share the same draws, so that their
+    difference is less in doubt than each.
 
     Parameters: shop, fitted with these builds among its measured flies or ``more``; weights, one a build; water.
     Raises BadValueError where a weight is not above zero by at least two of its standard uncertainties.
     """
-    random = np.random.default_rng(SEED + 1)
-    count = len(shop.beta)
-    common = random.standard_normal((2, count))
-    weigh = random.standard_normal(count)
-    found = []
-    for build, weight in zip(builds, weights, strict=True):
-        mean, deviation = variant_effect(shop, build)
-        own = mean + deviation * common[0] + shop.spread("fly") * common[1]
-        found.append(Forecast(build, _speeds(shop, build, own, _heavy(weight, weigh), water)))
-    return found
+    for weight in weights:
+        _refuse_vague(weight)
+    common = np.random.default_rng(SEED + 1).standard_normal((2, len(shop.beta)))
+    mean, deviation = own_effects(shop, builds, weights)
+    own = mean + deviation * common[0, :, None] + (shop.spread("fly") * common[1])[:, None]
+    return [
+        Forecast(build, _speeds(shop, build, own[:, place], weight.weight.value, water))
+        for place, (build, weight) in enumerate(zip(builds, weights, strict=True))
+    ]
 
 
-def _heavy(weight: SubmergedWeight, normal: Floats) -> Floats:
-    """Return draws of a weight [N]: log-normal, so that none floats."""
+def _refuse_vague(weight: SubmergedWeight) -> None:
     if weight.relative_uncertainty > _VAGUE:
         problem = (
             f"its weight in water is known to {weight.relative_uncertainty:.0%} only, so it may well float"
         )
         raise BadValueError("fly", problem, "Weigh it (flybench fly weigh), or say what it is made of.")
-    spread = np.sqrt(np.log1p(weight.relative_uncertainty**2))
-    heavy: Floats = weight.weight.value * np.exp(spread * normal - spread**2 / 2)
-    return heavy
 
 
-def variant_effect(shop: ShopFit, build: Build) -> tuple[Floats, Floats]:
-    """Return mean and deviation of a variant's own effect for each draw: from its flies where measured."""
-    rows = np.array([one.build.code == build.code for one in shop.data.measured], dtype=bool)
-    if not rows.any():
-        return np.zeros(len(shop.beta)), shop.spread("variant")
-    mean, deviation = np.empty(len(shop.beta)), np.empty(len(shop.beta))
-    for k, one in enumerate(shop.fits):
-        mine = shop.of == k
-        if mine.any():
-            mean[mine], deviation[mine] = _own_of(shop, one, rows, mine)
-    return mean, deviation
-
-
-def _own_of(shop: ShopFit, one: Fit, rows: Floats, mine: Floats) -> tuple[Floats, float]:
-    """Return the conditional mean for draws of one fit and the conditional deviation (Gaussian, closed form)."""
-    data, square = shop.data, one.spreads.variant**2
-    block = one.residual_covariance[np.ix_(rows, rows)]
-    gain = np.linalg.solve(block, np.full(int(rows.sum()), square))
-    expected, _ = predict(data, one.mode)
-    moved = (shop.beta[mine] - one.mode) @ one.slopes[rows].T
-    left = data.y[rows] - expected[rows] - moved
-    return left @ gain, float(np.sqrt(max(square - square * gain.sum(), 0.0)))
-
-
-def _speeds(shop: ShopFit, build: Build, own: Floats, heavy: Floats, water: Water) -> Floats:
-    """Return speeds [m/s] for draws of what is the build's own and of its weight.
+def _speeds(shop: ShopFit, build: Build, own: Floats, heavy: float, water: Water) -> Floats:
+    """Return speeds [m/s] for draws of what is the build's own, its weight's error counted as drag; weight [N].
 
     Where no fly was dropped in two waters, no draw lets drag fall as the water gets thicker.
     """

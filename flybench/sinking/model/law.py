@@ -12,7 +12,7 @@ from flybench.sinking.drag.published_bodies import mean_slope
 from flybench.sinking.drag.shape import C0, REFERENCE_REYNOLDS, reference_length, shapes_of, sphere_share
 from flybench.sinking.drag.steady_fall import drag_area_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
-from flybench.sinking.model.forecast import variant_effect
+from flybench.sinking.model.own_effect import variant_effect
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
 from flybench.sinking.model.viscosity import ViscosityLaw
 

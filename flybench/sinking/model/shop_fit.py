@@ -22,8 +22,9 @@ DRAWS = 4000
 """Draws of the parameters that stand for the posterior [-]: they tell a 95 % end to some 2 % of its width (judgement)."""
 SEED = 20_011
 """Seed of those draws [-], any number: the same flies give the same answer."""
-_SCALES = np.array([0.35, 0.30, 0.12, 0.10])
-"""Scales of the half-normal priors of the spreads of ln(drag area) [-]: styles, patterns, variants, flies (judgement)."""
+_SCALES = np.array([0.35, 0.30, 0.12, 0.10, 0.15])
+"""Scales of the half-normal priors of the spreads of ln(drag area) [-]: styles, patterns, variants, flies, the law's own
+misses (judgement)."""
 _LEAST = 0.01
 """Least spread [-]: no two flies are nearer in drag than 1 % (judgement), and covariances stay regular."""
 _MANY, _FEW, _LARGE = 192, 24, 200
@@ -31,8 +32,8 @@ _MANY, _FEW, _LARGE = 192, 24, 200
 few sets anyway, and a fit takes longer (judgement)."""
 _JITTER = 1e-12
 """Added to the diagonal of a covariance before its root [-]: against rounding."""
-_GOLDEN = 1.1673039782614187
-"""Root of x^5 = x + 1 [-]: its powers make an even sequence in four dimensions (Roberts 2018, from memory)."""
+_GOLDEN = 1.1347241384015194
+"""Root of x^6 = x + 1 [-]: its powers make an even sequence in five dimensions (Roberts 2018, from memory)."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,7 @@ def _drawn(one: Fit, count: int, random: np.random.Generator) -> Floats:
 
 def _spreads(count: int) -> list[Spreads]:
     """Return sets of spreads, even over the half-normal priors."""
-    steps = _GOLDEN ** -np.arange(1.0, 5.0)
+    steps = _GOLDEN ** -np.arange(1.0, 6.0)
     places = (0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0
     drawn = np.maximum(_SCALES * ndtri(0.5 + places / 2), _LEAST)
     return [Spreads(*map(float, row)) for row in drawn]

@@ -12,6 +12,7 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
+from flybench.sinking.weight.by_parts import ByParts
 from flybench.sinking.weight.flags import doubtful
 
 
@@ -31,7 +32,8 @@ class SubmergedWeight:
     weight [N]; displaced, the volume of solids and held air [m3]; mass, dry [kg]; moving_mass, with the water
     soaked up [kg], added mass not included; density, mass over displaced volume [kg/m3], to first order
     only, so a poor guide where the volume is hardly resolved; water_density [kg/m3]; flags, keys of ``FLAGS``; gain, the
-    part of the weight's relative standard uncertainty that all flies weighed on one scale share [-].
+    part of the weight's relative standard uncertainty that all flies weighed on one scale share [-]; by_parts, what the
+    parts alone say in this water, where they are known.
     """
 
     way: Way
@@ -43,11 +45,19 @@ class SubmergedWeight:
     water_density: float
     flags: tuple[str, ...] = ()
     gain: float = 0.0
+    by_parts: ByParts | None = None
 
     @property
     def relative_uncertainty(self) -> float:
         """Standard uncertainty of the weight over the weight [-]."""
         return self.weight.standard_uncertainty / self.weight.value
+
+    @property
+    def over_parts(self) -> float:
+        """Logarithm of the weight over that of the parts alone [-], 0 where no more than one of the two is known."""
+        if self.way is Way.FROM_PARTS or self.by_parts is None:
+            return 0.0
+        return math.log(self.weight.value / self.by_parts.weight)
 
     @property
     def apparent_mass(self) -> float:

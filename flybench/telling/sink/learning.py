@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from flybench.hydraulics.water import Water
+from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.learning import Learned
 from flybench.telling.numbers import percent, temperature_text
 from flybench.telling.wording import counted
@@ -23,7 +24,23 @@ def lines(learned: Learned) -> list[str]:
         f"{fly} would drag less than its bead alone, which cannot be, so nothing was learned from it. Weigh it again."
         for fly in learned.doubtful
     ]
-    return [*_rests_on(learned), *doubtful]
+    return [*_rests_on(learned), *_beads(learned), *doubtful]
+
+
+def _beads(learned: Learned) -> list[str]:
+    """Return which beads weigh more or less than their size and metal say, beyond doubt."""
+    told = [
+        f"{one.code} by {percent(abs(one.heavier))} ± {percent(COVERAGE_FACTOR * one.uncertainty)} "
+        f"{'more' if one.heavier > 0 else 'less'}"
+        for one in learned.packets
+        if one.clear
+    ]
+    if not told:
+        return []
+    return [
+        f"Weighed flies show that these beads weigh in water otherwise than their size and metal say, which is counted "
+        f"in: {', '.join(told)} (k = 2)."
+    ]
 
 
 def _rests_on(learned: Learned) -> list[str]:
@@ -52,6 +69,10 @@ def record(learned: Learned) -> dict[str, Any]:
     return {
         "flies": learned.flies,
         "not_learned_from": learned.doubtful,
+        "beads": [
+            {"code": one.code, "heavier": one.heavier, "standard_uncertainty": one.uncertainty}
+            for one in learned.packets
+        ],
         "left_out": None
         if found is None
         else {"variants": found.variants, "rms": found.rms, "bias": found.bias, "inside": found.inside},
