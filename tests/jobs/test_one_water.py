@@ -16,9 +16,11 @@ from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
 from flybench.hydraulics.water import Water
+from flybench.jobs.printed.labels import labels_for
 from flybench.jobs.shelf.one_water import set_water, shown_water
 from flybench.jobs.shelf.rows import show_row
 from flybench.jobs.sink.ladder import ladder
+from flybench.jobs.sink.predict import predict_known
 from flybench.shop.fly.builds import build_of
 from flybench.shop.speeds.one_water import usual_water
 from flybench.shop.speeds.run_parts import RunParts
@@ -164,3 +166,52 @@ def test_water_that_cannot_be_set(run: Run) -> None:
     assert run("catalog", "water").out == (
         "No run counts yet. Speeds will be shown for the water in which most runs are made.\n"
     )
+
+
+def test_a_label_and_the_ladder_state_one_speed(catalog: Catalog) -> None:
+    """In the shop's water, in a given one and in one set for good; the label names the water where it is not the shop's."""
+    for number, (code, speed, celsius) in enumerate(
+        (("M1", 0.30, 18.0), ("M3", 0.31, 18.0), ("A1", 0.20, 4.0)), 1
+    ):
+        add_run(catalog, code, speed, number, celsius=celsius)
+
+    def both(kelvin: float | None) -> list[tuple[str, float, float, float | None]]:
+        rungs = {
+            rung.code: rung for rung in ladder(catalog, ["sink:any"], variants=True, temperature=kelvin).rungs
+        }
+        labels = {one.code: one.speed for one in labels_for(catalog, ["sink:any"], temperature=kelvin)}
+        assert set(labels) == set(rungs)
+        for code, speed in labels.items():
+            assert speed is not None
+            assert speed.value == pytest.approx(rungs[code].speed, rel=1e-9)
+            assert speed.expanded == pytest.approx(rungs[code].expanded, rel=1e-9)
+        return sorted(
+            (code, one.value, one.expanded, one.water) for code, one in labels.items() if one is not None
+        )
+
+    usual = both(None)
+    assert [(code, water) for code, _, _, water in usual] == [
+        ("A-0-16", pytest.approx(291.15)),
+        ("MILL-24-16", None),
+        ("MILL-28-14", None),
+    ]
+    cold = both(281.15)
+    assert all(water == 281.15 for *_, water in cold)
+    assert cold[2][1] < usual[2][1]
+    set_water(catalog, 281.15)
+    assert both(None) == cold
+
+
+@pytest.mark.slow
+def test_a_vague_prediction_is_no_speed_on_a_label(catalog: Catalog) -> None:
+    """Of what is known by style and parts alone, 95 of 100 flies are not within a factor of 2 of the middle."""
+    with catalog.reading() as session:
+        found = {one.build.code: one.forecast for one in predict_known(session, ["MILL-28-14", "A-0-16"])}
+    vague = {
+        code
+        for code, one in found.items()
+        if one.interval[1] > 2 * one.speed or one.interval[0] < one.speed / 2
+    }
+    labels = {one.code: one.speed for one in labels_for(catalog, [], predict=True)}
+    assert vague
+    assert {code for code in found if labels[code] is None} == vague

@@ -48,7 +48,7 @@ def test_hostile_texts_stay_inside_and_readable(name: str, tmp_path: Path) -> No
     labels = [
         Label(f"N-{number:03d}", text, text, text, text, text, URL, speed, "31.5 cm/s" if speed else None)
         for number, text in enumerate(HOSTILE.values())
-        for speed in (SPEED, LabelSpeed(0.314, 0.004, predicted=True), None)
+        for speed in (SPEED, LabelSpeed(0.314, 0.004, (0.22, 0.43)), None)
     ]
     printed = save_labels(labels, paper, path)
     assert (printed.count, printed.pages) == (len(labels), 1)
@@ -68,11 +68,15 @@ def test_hostile_texts_stay_inside_and_readable(name: str, tmp_path: Path) -> No
         if label.speed is None:
             assert "not measured" in text
             assert "±" not in text
+        elif label.speed.predicted:
+            assert "about 31 (22 to 43) cm/s" in text
+            assert "predicted" in text
+            assert "±" not in text
         else:
             assert "31.4 ± 0.4 cm/s" in text
             assert "12.36 ± 0.16 in/s" in text
             assert "k = 2" in text
-            assert ("predicted" in text) == label.speed.predicted
+            assert "predicted" not in text
 
 
 def test_lines_do_not_run_into_each_other(tmp_path: Path) -> None:
@@ -193,8 +197,8 @@ def test_skip_and_many_pages(tmp_path: Path) -> None:
 def test_predicted_and_measured_differ_in_black_and_white(tmp_path: Path) -> None:
     paper, path = label_paper_named("a4-3x8-70x37"), tmp_path / "labels.pdf"
     flies = [
-        Label("N-1", "a", speed=LabelSpeed(0.2, 0.01, predicted=sort), band="20 cm/s")
-        for sort in (False, True)
+        Label("N-1", "a", speed=LabelSpeed(0.2, 0.01, interval), band="20 cm/s")
+        for interval in (None, (0.19, 0.21))
     ]
     save_labels(flies, paper, path)
     image = picture(path)
@@ -259,3 +263,25 @@ def test_what_was_printed_in_words_and_for_machines() -> None:
         "The label of N-014 shows less than all of name.",
         "The label of N-2 shows less than all of hook and bead.",
     ]
+
+
+def test_a_predicted_speed_in_words() -> None:
+    """Whole cm/s from 10 on, tenths below; an inch is 2.54 cm, so 20 cm/s are 7.9 in/s."""
+    blank = "\N{NO-BREAK SPACE}"
+    found = [line.replace(blank, " ") for line in LabelSpeed(0.2, 0.05, (0.12, 0.31)).lines]
+    assert found == ["about 20 (12 to 31) cm/s", "about 7.9 (4.7 to 12.2) in/s"]
+    slow = LabelSpeed(0.094, 0.02, (0.071, 0.122)).lines[0].replace(blank, " ")
+    assert slow == "about 9.4 (7.1 to 12.2) cm/s"
+
+
+def test_a_label_names_the_water_where_it_is_told(tmp_path: Path) -> None:
+    paper, path = label_paper_named("a4-3x8-70x37"), tmp_path / "labels.pdf"
+    speeds = [
+        LabelSpeed(0.2, 0.01, None, 281.15),
+        LabelSpeed(0.2, 0.03, (0.15, 0.25), 281.15),
+        LabelSpeed(0.2, 0.01),
+    ]
+    save_labels([Label("N-1", speed=speed) for speed in speeds], paper, path)
+    assert "(k = 2, 8 °C)" in text_in(path, paper.place(0))
+    assert "predicted, 8 °C" in text_in(path, paper.place(1))
+    assert "°C" not in text_in(path, paper.place(2))

@@ -12,21 +12,28 @@ from flybench.catalog.search.cells import NOTHING, cell, needed_for
 from flybench.catalog.search.fields import Noun
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import Row, field_of, find
+from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.vocabulary import Metal
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_new, whole_file
+from flybench.jobs.shelf.one_water import runs_in_one_water
+from flybench.jobs.sink.ladder import rungs_of
 from flybench.paper.label.content import Label, LabelSpeed
 from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.pages import PrintedLabels, save_labels
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.ladder import shown_band
+from flybench.shop.speeds.shop_runs import shop_runs
 
 MOST_LABELS = 5000
 """Labels printed at a time; judgement: more than a shop sticks on in a day."""
 _VAGUE = 0.25
 """A predicted speed whose expanded uncertainty is more than this share of it gets no band; judgement: the bands of the R10
 series are a quarter apart (ISO 3)."""
+WIDEST = 2.0
+"""Most by which either end of a predicted speed may be off it, as a factor [-]; of a wider one the label says that the fly
+was not measured; judgement: it would be of no use at the river."""
 LEAD = "Holds lead: see local rules"
 _FIELDS = ("code", "name", "hook", "bead", "metal", "bore", "price", "stock", "sink", "sink-u")
 
@@ -46,6 +53,8 @@ class OnLabels(TypedDict, total=False):
     note: str
     predict: bool
     """Predicted speeds, marked as such, for variants that were never measured."""
+    temperature: float | None
+    """Temperature of the water that speeds are for [K]; None for the catalog's."""
 
 
 def print_labels(
@@ -81,10 +90,10 @@ def labels_for(catalog: Catalog, query: Sequence[str], **what: Unpack[OnLabels])
     in_code = [_field_of(noun, name) for name in what.get("qr", ("code",))]
     with catalog.reading() as session:
         rows = find(session, noun, query, "sink", fields=needed_for(noun, (*_FIELDS, *in_code))).rows
-        predicted = _predicted(session, rows) if what.get("predict") and not flies else {}
+        speeds = _speeds(session, rows, flies, what)
     labels = []
     for row in rows:
-        label = _label(row, noun, in_code, what, predicted.get(row["code"]))
+        label = _label(row, noun, in_code, what, speeds.get(row["code"]))
         labels += [label] * (int(row["stock"]) if copies is None else copies)
     if not labels:
         raise FlybenchError(
@@ -104,17 +113,48 @@ def _field_of(noun: Noun, name: str) -> str:
         raise FlybenchError(f"--qr: {problem}") from error
 
 
-def _predicted(session: Session, rows: Sequence[Row]) -> dict[str, LabelSpeed]:
-    """Return predicted speeds of the variants without a measured one; those that cannot be predicted are left out."""
+def _speeds(session: Session, rows: Sequence[Row], flies: bool, what: OnLabels) -> dict[str, LabelSpeed]:
+    """Return the speeds of labels by code, all in one water; it is named where it is not simply that of the shop."""
+    runs, found = runs_in_one_water(session, counting_runs(session), what.get("temperature"))
+    water = None if found.water is None else found.water.temperature
+    moved = {run.fly if flies else run.variant for run in runs if run.brought_to is not None}
+
+    def named(code: str) -> float | None:
+        return water if found.why != "usual" or code in moved else None
+
+    measured = [row for row in rows if row["sink"] is not None]
+    told = {row["code"]: (row["sink"], COVERAGE_FACTOR * row["sink-u"]) for row in measured}
+    if found.why == "given":
+        rungs = rungs_of(session, measured, not flies, shop_runs(runs))
+        told = {rung.code: (rung.speed, rung.expanded) for rung in rungs}
+    speeds = {
+        code: LabelSpeed(speed, expanded, None, named(code)) for code, (speed, expanded) in told.items()
+    }
+    if what.get("predict") and not flies:
+        speeds |= _predicted(session, rows, water, None if found.why == "usual" else water)
+    return speeds
+
+
+def _predicted(
+    session: Session, rows: Sequence[Row], water: float | None, named: float | None
+) -> dict[str, LabelSpeed]:
+    """Return predicted speeds in this water [K] of the variants without a measured one; those that cannot be predicted,
+    or too vaguely to be of use, are left out. ``named``, the water where the label names it [K]."""
     from flybench.jobs.sink.predict import predict_known  # loads scipy
 
     codes = [row["code"] for row in rows if row["sink"] is None]
     return {
         one.build.code: LabelSpeed(
-            one.forecast.speed, COVERAGE_FACTOR * one.forecast.uncertainty, predicted=True
+            one.forecast.speed, COVERAGE_FACTOR * one.forecast.uncertainty, one.forecast.interval, named
         )
-        for one in predict_known(session, codes)
+        for one in predict_known(session, codes, water)
+        if _tells_something(one.forecast.speed, *one.forecast.interval)
     }
+
+
+def _tells_something(speed: float, low: float, high: float) -> bool:
+    """Tell whether both ends of a predicted speed are within a factor of 2 of it."""
+    return speed <= WIDEST * low and high <= WIDEST * speed
 
 
 def _vague(speed: LabelSpeed) -> bool:
@@ -122,12 +162,7 @@ def _vague(speed: LabelSpeed) -> bool:
     return speed.predicted and speed.expanded > _VAGUE * speed.value
 
 
-def _label(
-    row: Row, noun: Noun, in_code: Sequence[str], what: OnLabels, predicted: LabelSpeed | None
-) -> Label:
-    speed = predicted
-    if row["sink"] is not None:
-        speed = LabelSpeed(row["sink"], COVERAGE_FACTOR * row["sink-u"])
+def _label(row: Row, noun: Noun, in_code: Sequence[str], what: OnLabels, speed: LabelSpeed | None) -> Label:
     bead = cell(noun, noun.fields["bead"], row, with_unit=True)
     parts = [bead] + [row[name].value for name in ("metal", "bore") if row[name] is not None]
     note = what.get("note", "")

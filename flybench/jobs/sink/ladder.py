@@ -41,11 +41,11 @@ def ladder(
         rows = select_rows(session, noun, wanted, "sink", first, ("code", "name", "sink", "sink-u"))
         total, measured = count(session, noun, narrowed(query, kept), "sink")
         runs, water = runs_in_one_water(session, counting_runs(session), temperature)
-        rungs = _rungs(session, rows, variants, shop_runs(runs))[: limit or None]
+        rungs = rungs_of(session, rows, variants, shop_runs(runs))[: limit or None]
     return Ladder(rungs, ties_of(rungs), total - measured, measured, water)
 
 
-def _rungs(session: Session, rows: Sequence[Row], variants: bool, shop: ShopRuns) -> list[LadderRung]:
+def rungs_of(session: Session, rows: Sequence[Row], variants: bool, shop: ShopRuns) -> list[LadderRung]:
     """Return a rung for each row, its doubt in parts, so that what two flies share is no doubt of which is faster."""
     flies = _flies(session, [row["code"] for row in rows], variants)
     rungs = [

@@ -76,11 +76,14 @@ def predict_variants(
     return predict_from(learn(session, learn_from, builds), variants, builds, temperature, salinity)
 
 
-def predict_known(session: Session, codes: Sequence[str]) -> list[Predicted]:
-    """Predict variants of the catalog, leaving out those whose weight does not follow from their parts."""
+def predict_known(
+    session: Session, codes: Sequence[str], temperature: float | None = None
+) -> list[Predicted]:
+    """Predict variants of the catalog in water of a temperature [K], leaving out those whose weight does not follow from
+    their parts."""
     found = [get(session, NOUNS["variant"], code) for code in codes]
     known = [variant for variant in found if has_weight(variant, Water(USUAL_TEMPERATURE))]
-    return predict_variants(session, known).flies if known else []
+    return predict_variants(session, known, temperature=temperature).flies if known else []
 
 
 def _wanted(session: Session, wish: Wish) -> list[Variant]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from flybench.errors import BadValueError
 from flybench.paper.label.typesetting import NO_BREAK, clean
-from flybench.quantity import speed_text
+from flybench.quantity import INCH, celsius, speed_text
 
 NOT_MEASURED = "not measured"
 PREDICTED = "predicted"
@@ -17,20 +17,24 @@ DROP_ORDER = ("note", "price", "bead", "hook", "band", "name")
 
 The QR code stays while code, speed, band and name fit beside it; otherwise it goes and the lines come back; judgement.
 """
+_WHOLE = 10.0
+"""Predicted speeds from here on are told in whole cm/s or in/s [of the unit], slower ones to a tenth; judgement."""
 _HELD = 20
 """A hook or bead of up to so many signs is not broken between its words; judgement."""
 
 
 @dataclass(frozen=True)
 class LabelSpeed:
-    """A sink speed and its expanded uncertainty, k = 2 [m/s]; ``predicted`` where it was not measured.
+    """A sink speed and its expanded uncertainty, k = 2 [m/s]; ``interval`` where it was not measured but predicted: the ends
+    between which 95 of 100 such flies sink [m/s]; ``water``, its temperature where the label is to name it [K].
 
     Raises BadValueError where a number is not finite or not above zero.
     """
 
     value: float
     expanded: float
-    predicted: bool = False
+    interval: tuple[float, float] | None = None
+    water: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse numbers that cannot be a speed with its uncertainty."""
@@ -39,10 +43,26 @@ class LabelSpeed:
                 raise BadValueError(key, f"{number:g} m/s is not above zero", "Measure the fly again.")
 
     @property
+    def predicted(self) -> bool:
+        """Tell whether it was predicted, not measured."""
+        return self.interval is not None
+
+    @property
     def lines(self) -> tuple[str, str]:
-        """The speed with its ± in cm/s, and in in/s."""
+        """The speed in cm/s, and in in/s: with its ±, or, predicted, as "about 20 (12 to 31)"."""
+        if self.interval is not None:
+            return self._about(0.01, "cm/s"), self._about(INCH, "in/s")
         metric, imperial = speed_text(self.value, self.expanded).rstrip(")").split(" (")
-        return metric, imperial
+        return metric.replace(" ", NO_BREAK), imperial.replace(" ", NO_BREAK)
+
+    def _about(self, unit: float, name: str) -> str:
+        """Return about how fast, and between what; it may be broken before the parenthesis only."""
+        assert self.interval is not None
+        places = 0 if self.value / unit >= _WHOLE else 1
+        low, middle, high = (
+            f"{one / unit:.{places}f}" for one in (self.interval[0], self.value, self.interval[1])
+        )
+        return f"about{NO_BREAK}{middle} ({low}{NO_BREAK}to{NO_BREAK}{high}){NO_BREAK}{name}"
 
 
 @dataclass(frozen=True)
@@ -119,25 +139,24 @@ def speed_rows(label: Label, plan: Shown) -> list[LabelRow]:
     """Return the speed in cm/s and in/s with its ±, or that there is none; a number is never broken."""
     if label.speed is None:
         return [LabelRow("speed", NOT_MEASURED, 1.6, bold=True, most_lines=2, may_break=False)]
-    metric, imperial = (line.replace(" ", NO_BREAK) for line in label.speed.lines)
-    coverage = f"(k{NO_BREAK}={NO_BREAK}2)"
-    if not label.speed.predicted:
-        words = f"{imperial} {coverage}"
-        return [
-            LabelRow("speed", metric, 1.7, bold=True, may_break=False),
-            LabelRow("speed", words, 1.0, most_lines=2, may_break=False),
-        ]
-    if plan.most_lines == 1:
-        words = f"{imperial} {PREDICTED} {coverage}"
-        return [
-            LabelRow("speed", metric, 1.7, bold=True, may_break=False),
-            LabelRow("speed", words, 1.0, bold=True, most_lines=2, may_break=False),
-        ]
+    metric, imperial = label.speed.lines
+    kelvin = label.speed.water
+    water = "" if kelvin is None else f",{NO_BREAK}{round(celsius(kelvin), 1):g}{NO_BREAK}°C"
+    if label.speed.predicted:
+        return _predicted_rows(metric, imperial, water, plan)
+    words = f"{imperial} (k{NO_BREAK}={NO_BREAK}2{water})"
     return [
         LabelRow("speed", metric, 1.7, bold=True, may_break=False),
-        LabelRow("speed", imperial, 1.0, may_break=False),
-        LabelRow("speed", f"{PREDICTED} {coverage}", 1.05, bold=True, most_lines=2, may_break=False),
+        LabelRow("speed", words, 1.0, most_lines=2, may_break=False),
     ]
+
+
+def _predicted_rows(metric: str, imperial: str, water: str, plan: Shown) -> list[LabelRow]:
+    """Return a predicted speed: in thin letters, and said to be one; in in/s too where there is room for two lines."""
+    rows = [LabelRow("speed", metric, 1.3, most_lines=2, may_break=False)]
+    if plan.most_lines > 1:
+        rows.append(LabelRow("speed", imperial, 0.9, most_lines=2, may_break=False))
+    return [*rows, LabelRow("speed", f"{PREDICTED}{water}", 1.05, most_lines=2, may_break=False)]
 
 
 def detail_rows(label: Label, plan: Shown) -> list[LabelRow]:

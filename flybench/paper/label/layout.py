@@ -51,6 +51,9 @@ _MOST_BETWEEN = 1.5
 _BAND_TALL = 1.9
 """The least height of the band's box, in its least type; judgement."""
 
+_BARE = Shown(False, frozenset(), 1)
+"""Code and speed alone."""
+
 Groups = list[list[tuple[LabelRow, TextBlock]]]
 
 
@@ -89,7 +92,7 @@ def lay_out(label: Label, width: float, height: float, setter: Typesetter) -> La
 
     Raises BadValueError where not even code and speed fit, and where no face has a sign.
     """
-    bare = _stacked(label, Shown(False, frozenset()), _Space(width, height), setter, {})
+    bare = _stacked(label, _BARE, _Space(width, height), setter, {})
     if bare is None:
         size = f"{width * POINT / MM:.3g} x {height * POINT / MM:.3g} mm"
         problem = f'code and speed of "{clean(label.code)}" do not fit the {size} that can be printed on'
@@ -100,7 +103,7 @@ def lay_out(label: Label, width: float, height: float, setter: Typesetter) -> La
         laid = _tried(label, plan, _Space(width, height), setter, floors)
         if laid is not None:
             return laid
-    return _placed(label, Shown(False, frozenset()), _Space(width, height), bare)
+    return _placed(label, _BARE, _Space(width, height), bare)
 
 
 def _tried(
