@@ -13,19 +13,19 @@ Satterthwaite (JCGM 100:2008, G.4.1), and the standard uncertainty given is wide
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Any
 
 from flybench.quantity import COVERAGE_FACTOR
+from flybench.statistics.student import MANY, freedom_of, size_of, student, widened
 
 SETTLED_ODDS = 0.8
 """Odds with which a promised number of drops, runs or flies tells the two apart [-]: four times in five (judgement)."""
-_HELD = 0.9772498680518208
-"""Share of the normal distribution below 2 standard deviations [-]: what k = 2 is to hold on either side."""
-_MANY = 1e6
-"""Degrees of freedom, and repeats, that stand for endlessly many [-] (judgement)."""
+ALIKE = 0.05
+"""Share of the speed by which two flies may differ at the most (k = 2) to pass for alike [-]: a fifth of a band, which no
+drift shows (judgement)."""
 
 
 class Repeat(IntEnum):
@@ -85,6 +85,15 @@ class Side:
 
 
 @dataclass(frozen=True)
+class Beforehand:
+    """What is known of two speeds before they are measured: by how much such flies usually differ, a standard deviation
+    [m/s], and up to which difference they pass for alike [m/s]."""
+
+    differ: float
+    alike: float
+
+
+@dataclass(frozen=True)
 class Need:
     """How many more of each would settle it: None where not within reason; ever, whether endlessly many would."""
 
@@ -97,7 +106,8 @@ class Comparison:
     """One side against another: difference of speeds one - other and its standard uncertainty [m/s].
 
     ratio, one over other, and its standard uncertainty; odds that ``one`` is the faster; freedom, degrees of freedom;
-    needs, what would tell them apart, empty where they are; blocked_by, the largest part that drops do not lessen.
+    needs, what would tell them apart or show them alike, empty where they are either; blocked_by, the largest part that
+    drops do not lessen; beforehand, what was known of such flies, None where nothing.
     """
 
     one: Side
@@ -110,6 +120,7 @@ class Comparison:
     freedom: float
     needs: Mapping[Repeat, Need]
     blocked_by: str
+    beforehand: Beforehand | None = None
 
     @property
     def expanded(self) -> float:
@@ -121,13 +132,23 @@ class Comparison:
         """Tell whether the speeds differ by more than the expanded uncertainty of their difference (k = 2)."""
         return abs(self.difference) > self.expanded
 
+    @property
+    def alike(self) -> bool:
+        """Tell whether they are not told apart and differ by no more than alike flies may (k = 2)."""
+        if self.told_apart or self.beforehand is None:
+            return False
+        return abs(self.difference) + self.expanded <= self.beforehand.alike
 
-def compare(one: Side, other: Side) -> Comparison:
+
+def compare(one: Side, other: Side, beforehand: Beforehand | None = None) -> Comparison:
     """Return how ``one`` sinks against ``other``.
 
-    d = v1 - v2; u(d) and the odds by Student's t with the effective degrees of freedom, see above.
+    d = v1 - v2; u(d) and the odds by Student's t with the effective degrees of freedom, see above. Where flies like these
+    usually differ by s, the difference to be believed is d s^2 / (s^2 + u^2) with the variance u^2 s^2 / (s^2 + u^2): the
+    odds, and what would settle it, are those of it; difference and uncertainty are as measured.
 
-    Parameters: one and other, speeds v1 and v2 [m/s]. Returns: the comparison, speeds in [m/s].
+    Parameters: one and other, speeds v1 and v2 [m/s]; beforehand, None where nothing is known. Returns: the comparison,
+    speeds in [m/s].
     Range: speeds above zero, some uncertainty on either side; nothing is checked here.
     Reference: JCGM 100:2008, 5.2.2, G.3 and G.4.1.
 
@@ -143,6 +164,7 @@ def compare(one: Side, other: Side) -> Comparison:
     terms = list(_terms(one, other, 1.0, 1.0))
     relative = list(_terms(one, other, 1 / one.speed, 1 / other.speed))
     ratio = one.speed / other.speed
+    believed = _believed(difference, size_of(terms), beforehand)
     found = Comparison(
         one,
         other,
@@ -150,12 +172,23 @@ def compare(one: Side, other: Side) -> Comparison:
         widened(terms),
         ratio,
         ratio * widened(relative),
-        _student(_freedom(terms), difference / _size(terms)),
-        _freedom(terms),
+        student(freedom_of(terms), believed[0] / believed[1]),
+        freedom_of(terms),
         {},
         _blocked_by(one, other),
+        beforehand,
     )
-    return found if found.told_apart else replace(found, needs=_needs(one, other))
+    if found.told_apart or found.alike:
+        return found
+    return replace(found, needs=_needs(one, other, beforehand))
+
+
+def _believed(difference: float, size: float, beforehand: Beforehand | None) -> tuple[float, float]:
+    """Return the difference to be believed and its standard deviation [m/s]."""
+    if beforehand is None:
+        return difference, size
+    share = beforehand.differ**2 / (beforehand.differ**2 + size**2)
+    return difference * share, size * math.sqrt(share)
 
 
 def differ(one: Side, other: Side) -> bool:
@@ -164,40 +197,53 @@ def differ(one: Side, other: Side) -> bool:
     return abs(one.speed - other.speed) > COVERAGE_FACTOR * widened(terms)
 
 
-def _needs(one: Side, other: Side) -> dict[Repeat, Need]:
+def _needs(one: Side, other: Side, beforehand: Beforehand | None) -> dict[Repeat, Need]:
     levels = [repeat for repeat in MOST if min(one.counts.get(repeat, 0), other.counts.get(repeat, 0)) > 0]
-    return {repeat: _need(one, other, repeat) for repeat in levels}
+    return {repeat: _need(one, other, repeat, beforehand) for repeat in levels}
 
 
-def _need(one: Side, other: Side, repeat: Repeat) -> Need:
+def _need(one: Side, other: Side, repeat: Repeat, beforehand: Beforehand | None) -> Need:
     """Return the least number of more drops, runs or flies of each that settles it with the odds promised."""
-    if _odds_of_settling(one, other, repeat, MOST[repeat]) < SETTLED_ODDS:
-        return Need(None, _odds_of_settling(one, other, repeat, int(_MANY)) >= SETTLED_ODDS)
+
+    def odds(more: int) -> float:
+        return _odds_of_settling(one, other, repeat, more, beforehand)
+
+    if odds(MOST[repeat]) < SETTLED_ODDS:
+        return Need(None, odds(int(MANY)) >= SETTLED_ODDS)
     low, high = 0, MOST[repeat]
     while high - low > 1:
         middle = (low + high) // 2
-        if _odds_of_settling(one, other, repeat, middle) >= SETTLED_ODDS:
+        if odds(middle) >= SETTLED_ODDS:
             high = middle
         else:
             low = middle
     return Need(high, True)
 
 
-def _odds_of_settling(one: Side, other: Side, repeat: Repeat, more: int) -> float:
-    """Return the odds that the two are told apart after ``more`` drops, runs or flies of each.
+def _odds_of_settling(
+    one: Side, other: Side, repeat: Repeat, more: int, beforehand: Beforehand | None
+) -> float:
+    """Return the odds that the two are told apart, or shown to be alike, after ``more`` drops, runs or flies of each.
 
-    The difference will move by what is learned: its variance is that of now less that of then.
+    With r the variance of then over that of now, m and p^2 what is believed now: the difference seen then has the mean
+    (1 - r) m + r d and the variance (1 - r)^2 p^2 + (1 - r) u^2(then).
     """
     now = list(_terms(one, other, 1.0, 1.0))
     then = list(_terms(one.with_more(repeat, more), other.with_more(repeat, more), 1.0, 1.0))
     least = COVERAGE_FACTOR * widened(then)
-    difference = abs(one.speed - other.speed)
-    moves = math.sqrt(max(_size(now) ** 2 - _size(then) ** 2, 0.0))
+    difference, learned = one.speed - other.speed, 1.0 - min((size_of(then) / size_of(now)) ** 2, 1.0)
+    believed, deviation = _believed(difference, size_of(now), beforehand)
+    middle = learned * believed + (1.0 - learned) * difference
+    moves = math.sqrt(learned**2 * deviation**2 + learned * size_of(then) ** 2)
     if moves == 0.0:
-        return 1.0 if difference > least else 0.0
-    freedom = _freedom(now)
-    above, below = (difference - least) / moves, (-difference - least) / moves
-    return _student(freedom, above) + _student(freedom, below)
+        return 1.0 if abs(difference) > least else 0.0
+    freedom = freedom_of(now)
+
+    def within(reach: float) -> float:
+        return student(freedom, (reach - middle) / moves) - student(freedom, (-reach - middle) / moves)
+
+    alike = 0.0 if beforehand is None else max(beforehand.alike - least, 0.0)
+    return 1.0 - within(least) + within(min(alike, least))
 
 
 def _terms(one: Side, other: Side, scale: float, other_scale: float) -> Iterator[tuple[float, float]]:
@@ -223,39 +269,3 @@ def _blocked_by(one: Side, other: Side) -> str:
     squares["set-up"] = sum(size**2 for size, _ in shared)
     largest = max(squares, key=lambda name: squares[name])
     return largest if squares[largest] > 0 else ""
-
-
-def _size(terms: Sequence[tuple[float, float]]) -> float:
-    return math.hypot(*(size for size, _ in terms))
-
-
-def _freedom(terms: Sequence[tuple[float, float]]) -> float:
-    """Return effective degrees of freedom after Welch and Satterthwaite, no more than a million."""
-    total = _size(terms)
-    spread = sum((size / total) ** 4 / freedom for size, freedom in terms) if total > 0 else 0.0
-    return min(1 / spread, _MANY) if spread > 0 else _MANY
-
-
-def widened(terms: Sequence[tuple[float, float]]) -> float:
-    """Return the standard uncertainty of a sum, of which twice holds as much as 2 standard deviations of a normal one.
-
-    u = t_nu(0.977) / 2 hypot(u_i), nu the effective degrees of freedom.
-
-    Parameters: terms, independent ones: standard uncertainty in one unit, degrees of freedom [-]; not all zero.
-    Returns: standard uncertainty in that unit. Reference: JCGM 100:2008, G.3 and G.4.1.
-
-    >>> round(widened([(1.0, 4.0)]), 3), round(widened([(3.0, float("inf")), (4.0, float("inf"))]), 3)
-    (1.435, 5.0)
-    """
-    from scipy.special import stdtrit  # a tenth of a second, not for --help
-
-    freedom = _freedom(terms)
-    if freedom >= _MANY:
-        return _size(terms)
-    return _size(terms) * float(stdtrit(freedom, _HELD)) / COVERAGE_FACTOR
-
-
-def _student(freedom: float, t: float) -> float:
-    from scipy.special import stdtr  # the same
-
-    return float(stdtr(freedom, t))

@@ -14,7 +14,17 @@ import pytest
 from scipy.special import ndtr
 from scipy.stats import norm, t
 
-from flybench.statistics.comparing import MOST, Comparison, DoubtPart, Need, Repeat, Side, compare, widened
+from flybench.statistics.comparing import (
+    MOST,
+    Beforehand,
+    Comparison,
+    DoubtPart,
+    Need,
+    Repeat,
+    Side,
+    compare,
+)
+from flybench.statistics.student import widened
 
 DROPS, RUNS, FLIES, NOTHING = Repeat.DROPS, Repeat.RUNS, Repeat.FLIES, Repeat.NOTHING
 
@@ -188,3 +198,50 @@ def test_a_side_alone_carries_what_it_shares() -> None:
     alone = side(0.3, drops(0.003), runs(0.004), s1=0.006, s2=0.008)
     assert alone.uncertainty == pytest.approx(math.sqrt(125) * 1e-3, rel=1e-5)
     assert widened([(0.003, math.inf), (0.004, math.inf)]) == pytest.approx(0.005, rel=1e-5)
+
+
+def known(differ: float, alike: float = 0.0) -> Beforehand:
+    return Beforehand(differ, alike)
+
+
+def test_flies_that_seldom_differ_are_less_surely_told_apart() -> None:
+    """By hand: u = s, so half of the difference is believed, with 1 / sqrt 2 of u: odds of d / (u sqrt 2), normal."""
+    one, other = side(0.3 + 0.0015, drops(0.001)), side(0.3, drops(0.001))
+    u = math.sqrt(2) * 0.001
+    assert compare(one, other, known(u)).odds == pytest.approx(norm.cdf(0.0015 / u / math.sqrt(2)), abs=1e-5)
+    assert compare(one, other, known(1.0)).odds == pytest.approx(compare(one, other).odds, abs=1e-4)
+    assert compare(one, other, known(u)).uncertainty == compare(one, other).uncertainty
+
+
+def test_alike_is_what_cannot_differ_by_more() -> None:
+    one, other = side(0.3005, drops(0.001)), side(0.3, drops(0.001))
+    reach = 0.0005 + 2 * math.sqrt(2) * 0.001
+    assert compare(one, other, known(0.01, 1.001 * reach)).alike
+    assert compare(one, other, known(0.01, 1.001 * reach)).needs == {}
+    assert not compare(one, other, known(0.01, 0.999 * reach)).alike
+    assert not compare(side(0.31, drops(0.001)), other, known(0.01, 0.1)).alike  # told apart
+    assert not compare(one, other).alike
+
+
+@pytest.mark.parametrize("true_spread", [0.0, 0.004, 0.02])
+def test_more_runs_settle_it_as_often_as_promised_with_equal_flies_too(true_spread: float) -> None:
+    """Runs of 0.006 known to be so, pairs that differ by ``true_spread`` or not at all: four of five, by simulation."""
+    random, settled = np.random.default_rng(5), []
+    for _ in range(1500):
+        truth, have = true_spread * random.normal(), 3
+        seen = truth + math.sqrt(2 / have) * 0.006 * random.normal()
+
+        def found(difference: float, count: int) -> Comparison:
+            part = runs(0.006 / math.sqrt(count))
+            pair = [side(0.3 + off, part, counts={DROPS: 5, RUNS: count}) for off in (difference, 0.0)]
+            return compare(*pair, known(max(true_spread, 0.003), 0.015))
+
+        need = found(seen, have).needs.get(RUNS)
+        if need is None or need.count is None:
+            continue
+        whole = have + need.count
+        fresh = truth + math.sqrt(2 / need.count) * 0.006 * random.normal()
+        then = found((have * seen + need.count * fresh) / whole, whole)
+        settled.append(then.told_apart or then.alike)
+    assert len(settled) > 200
+    assert np.mean(settled) >= 0.75

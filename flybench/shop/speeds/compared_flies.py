@@ -20,7 +20,7 @@ from flybench.shop.speeds.shop_spreads import ShopSpreads
 from flybench.shop.speeds.sides import FlyRuns, fly_side, variant_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import speed_in_other_water
-from flybench.statistics.comparing import Comparison, Side, compare
+from flybench.statistics.comparing import ALIKE, Beforehand, Comparison, Side, compare
 
 _SHOWN_RUNS = 5
 """Runs named in a message (judgement)."""
@@ -40,7 +40,7 @@ class ComparedFlies:
     """Everything that is compared: sides by code, their set-ups, and the water they were brought to.
 
     temperatures [K] by code, as measured; brought, codes whose speeds were taken to ``water`` by the drag law; spreads,
-    what the shop's runs show of spreads.
+    what the shop's runs show of spreads; variants, whose flies they are, by code ("" for a variant itself).
     """
 
     sides: Mapping[str, Side]
@@ -49,6 +49,7 @@ class ComparedFlies:
     water: Water
     brought: tuple[str, ...]
     spreads: ShopSpreads
+    variants: Mapping[str, str]
 
 
 def brought_to_one_water(
@@ -71,6 +72,7 @@ def brought_to_one_water(
         water,
         brought,
         shop.spreads,
+        {one.code: "" if one.is_variant else one.flies[0].variant.code for one in wanted},
     )
 
 
@@ -203,12 +205,20 @@ def pair_of(flies: ComparedFlies, one: Side, other: Side, as_given: bool = False
     ours, theirs = flies.set_ups[one.code], flies.set_ups[other.code]
     both = set(ours) & set(theirs) - {None}
     cancels = tuple(sorted({what for what, _ in _of_both(one, other)}))
-    found = compare(first, second)
+    found = compare(first, second, _beforehand(flies, first, second))
     if len(both) == 1 and set(ours) == set(theirs) == both:
         return Pair(found, "one", (), cancels)
     here, there = _unlike(ours, theirs, both), _unlike(theirs, ours, both)
     differs = ("not known for all",) if here is None or there is None else tuple(here.differs(there))
     return Pair(found, "partly" if both else "different", differs, cancels)
+
+
+def _beforehand(flies: ComparedFlies, one: Side, other: Side) -> Beforehand:
+    """Return what is known of two flies before they are measured: how much those of one variant, or of a shop, differ."""
+    speed, variant = math.sqrt(one.speed * other.speed), flies.variants[one.code]
+    same = bool(variant) and variant == flies.variants[other.code]
+    usual = flies.spreads.flies.size if same else flies.spreads.variants
+    return Beforehand(math.sqrt(2.0) * usual * speed, ALIKE * speed)
 
 
 def _of_both(one: Side, other: Side) -> set[Shared]:

@@ -13,8 +13,8 @@ from flybench.catalog.tables.patterns import Variant
 from flybench.catalog.tables.vocabulary import Part
 from flybench.shop.speeds.compared_flies import ComparedFlies, Pair, pair_of
 from flybench.sinking.weight.parts import PartMetal, density_of
-from flybench.statistics.comparing import widened
 from flybench.statistics.pooling import paule_mandel
+from flybench.statistics.student import widened
 
 CHANGES = {
     "bead": (Part.BEAD,),

@@ -17,6 +17,9 @@ USUAL_RUNS = Spread(0.015, 2.0)
 freedom, so that a shop whose runs differ three times as much is soon believed (judgement)."""
 USUAL_FLIES = Spread(0.04, 2.0)
 """Expected standard deviation between flies of one variant, as a share of the speed: a hand's spread in tying (judgement)."""
+USUAL_VARIANTS = 0.3
+"""Standard deviation between the variants of a shop, as a share of the speed, where fewer than three are measured [-]: a box
+from 20 to 50 cm/s (judgement)."""
 MOST_ALIKE = 10.0
 """Degrees of freedom with which one fly's runs scatter as those of the shop's other flies do, and one variant's flies as
 those of other variants, at the most [-]: spreads then differ by a quarter from fly to fly (judgement)."""
@@ -31,10 +34,12 @@ Groups = Mapping[str, Sequence[Group]]
 
 @dataclass(frozen=True)
 class ShopSpreads:
-    """What the runs of a shop show of spreads, as shares of the speed: between runs of a fly, between flies of a variant."""
+    """What the runs of a shop show of spreads, as shares of the speed: between runs of a fly, between flies of a variant, and
+    between variants."""
 
     runs: Spread = USUAL_RUNS
     flies: Spread = USUAL_FLIES
+    variants: float = USUAL_VARIANTS
     run_groups: Groups = field(default_factory=dict)
     fly_groups: Groups = field(default_factory=dict)
 
@@ -62,7 +67,19 @@ def spreads_of(runs: Sequence[RunParts]) -> ShopSpreads:
     run_groups = _grouped(newest, lambda run: (run.variant, run.fly), _of_runs)
     between = seen(USUAL_RUNS, _all(run_groups))
     fly_groups = _grouped(newest, lambda run: (run.variant, ""), lambda of: _of_flies(of, between))
-    return ShopSpreads(between, seen(USUAL_FLIES, _all(fly_groups)), run_groups, fly_groups)
+    return ShopSpreads(
+        between, seen(USUAL_FLIES, _all(fly_groups)), _between_variants(newest), run_groups, fly_groups
+    )
+
+
+def _between_variants(runs: Sequence[RunParts]) -> float:
+    """Return the standard deviation between the speeds of variants, as a share of them; that of flies at the least."""
+    ordered = sorted(runs, key=lambda run: run.variant)
+    logs = [
+        float(np.mean([np.log(run.corrected) for run in of]))
+        for _, of in groupby(ordered, lambda run: run.variant)
+    ]
+    return max(float(np.std(logs, ddof=1)), USUAL_FLIES.size) if len(logs) > 2 else USUAL_VARIANTS
 
 
 def _all(groups: Groups) -> list[Group]:

@@ -9,7 +9,7 @@ from flybench.charts.comparison import odds_text
 from flybench.quantity import speed_text
 from flybench.shop.speeds.compared_flies import Compared, ComparedFlies, Pair
 from flybench.shop.speeds.shop_spreads import USUAL_FLIES, USUAL_RUNS
-from flybench.statistics.comparing import MOST, Comparison, Need, Repeat, Side
+from flybench.statistics.comparing import ALIKE, MOST, Comparison, Need, Repeat, Side
 from flybench.statistics.spread import Spread
 from flybench.telling.numbers import percent, plus_minus, temperature_text
 from flybench.telling.sink import learning
@@ -57,16 +57,16 @@ def lines(found: Compared) -> list[str]:
 def _sentences(pair: Pair, flies: ComparedFlies) -> list[str]:
     found = pair.found
     faster, slower = found.one.code, found.other.code
-    head = (
-        f"{faster} sinks faster than {slower} (k = 2)."
-        if found.told_apart
-        else f"{faster} and {slower} cannot be told apart (k = 2)."
-    )
+    head = f"{faster} and {slower} cannot be told apart (k = 2)."
+    if found.told_apart:
+        head = f"{faster} sinks faster than {slower} (k = 2)."
+    elif found.alike:
+        head = f"{faster} and {slower} are alike: no more than {percent(ALIKE, 0)} apart (k = 2)."
     facts = [
         ("difference", speed_text(found.difference, found.expanded)),
         ("ratio", f"{faster} is {ratio_text(found)} times as fast"),
         ("odds", f"{odds_text(found.odds)} that {faster} is the faster one"),
-        *([] if found.told_apart else [("to settle it", to_settle(found))]),
+        *([("to settle it", to_settle(found))] if found.needs else []),
         ("measured in", f"{_SET_UP[pair.set_up]}{_differing(pair)}; {_cancelling(pair.cancels)}"),
     ]
     sides = aligned([_side(side, flies) for side in flies.sides.values()], [False, True, True, False])
@@ -95,7 +95,7 @@ def _table(found: Compared) -> list[str]:
             plus_minus(pair.found.difference, pair.found.uncertainty, 100),
             ratio_text(pair.found),
             odds_text(pair.found.odds),
-            "yes" if pair.found.told_apart else "no",
+            "alike" if pair.found.alike else "yes" if pair.found.told_apart else "no",
         ]
         for pair in found.pairs
     ]
@@ -105,16 +105,17 @@ def _table(found: Compared) -> list[str]:
         *map(paragraph, _set_up_notes(found)),
     ]
     for pair in found.pairs:
-        if not pair.found.told_apart:
+        if pair.found.needs:
             names = f"{pair.found.one.code} and {pair.found.other.code}"
-            lines.append(paragraph(f"To tell {names} apart: {to_settle(pair.found)}.", "", "  "))
+            lines.append(paragraph(f"To settle {names}: {to_settle(pair.found)}.", "", "  "))
     return lines
 
 
 def _set_up_notes(found: Compared) -> list[str]:
     """Return what cancels in which pairs, in as few words as there are cases."""
     notes = [
-        "Apart: whether the speeds differ by more than the expanded uncertainty of their difference (k = 2)."
+        "Apart: whether the speeds differ by more than the expanded uncertainty of their difference (k = 2); alike: "
+        f"whether they are no more than {percent(ALIKE, 0)} apart (k = 2)."
     ]
     alike: dict[str, list[str]] = {}
     for pair in found.pairs:
@@ -133,15 +134,24 @@ def _cancelling(names: Sequence[str]) -> str:
 
 
 def to_settle(found: Comparison) -> str:
-    """Return what would tell the two apart in four cases of five, or why more drops do not."""
+    """Return what would tell the two apart, or show them alike, in four cases of five, or why more drops do not."""
     drops = found.needs.get(Repeat.DROPS, Need(None, False))
     ways = [_way(need, level) for level, need in found.needs.items() if need.ever and level > Repeat.DROPS]
     if drops.ever:
-        return ", or ".join([_way(drops, Repeat.DROPS), *ways])
+        return f"{', or '.join([_way(drops, Repeat.DROPS), *ways])}{_or_alike(found)}"
     why = _BLOCKED.get(found.blocked_by, "they are too much alike")
     cures = [_CURES[found.blocked_by]] if found.blocked_by in _CURES else []
     would = ", or ".join([*(cures or ([] if ways else _cures_at_last(found))), *ways])
-    return f"no number of drops will do, as {why}" + (f"; what would do is {would}" if would else "")
+    return f"no number of drops will do, as {why}" + (
+        f"; what would do is {would}{_or_alike(found)}" if would else ""
+    )
+
+
+def _or_alike(found: Comparison) -> str:
+    """Return that what settles it may show the two alike, where that counts."""
+    if found.beforehand is None:
+        return ""
+    return f" (they are then told apart, or shown to be alike: no more than {percent(ALIKE, 0)} apart)"
 
 
 def _cures_at_last(found: Comparison) -> list[str]:
@@ -232,6 +242,7 @@ def pair_record(pair: Pair, names: tuple[str, str] = ("faster", "slower")) -> di
         "odds_first_faster": found.odds,
         "degrees_of_freedom": found.freedom,
         "told_apart": found.told_apart,
+        "alike": found.alike,
         "set_up": pair.set_up,
         "set_up_differs": list(pair.differs),
         "cancels": list(pair.cancels),
