@@ -13,7 +13,7 @@ Satterthwaite (JCGM 100:2008, G.4.1), and the standard uncertainty given is wide
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Any
@@ -26,6 +26,10 @@ SETTLED_ODDS = 0.8
 ALIKE = 0.05
 """Share of the speed by which two flies may differ at the most (k = 2) to pass for alike [-]: a fifth of a band, which no
 drift shows (judgement)."""
+
+
+_OF_THE_SHOP = ("runs", "flies")
+"""Parts whose spread is learned from the whole shop, so that both sides have it from there."""
 
 
 class Repeat(IntEnum):
@@ -248,14 +252,31 @@ def _odds_of_settling(
 
 def _terms(one: Side, other: Side, scale: float, other_scale: float) -> Iterator[tuple[float, float]]:
     """Yield the independent parts of the difference, each with its degrees of freedom."""
-    for side, factor in ((one, scale), (other, other_scale)):
-        for part in side.parts:
-            yield part.uncertainty * factor, part.freedom
+    scaled = [
+        replace(part, uncertainty=part.uncertainty * factor)
+        for side, factor in ((one, scale), (other, other_scale))
+        for part in side.parts
+    ]
+    yield from ((part.uncertainty, part.freedom) for part in scaled if part.source not in _OF_THE_SHOP)
+    for source in _OF_THE_SHOP:
+        found = [part for part in scaled if part.source == source and part.uncertainty > 0]
+        if found:
+            yield _learned_together(found)
     for place in one.shared.keys() | other.shared.keys():
         yield (
             one.shared.get(place, 0.0) * scale - other.shared.get(place, 0.0) * other_scale,
             math.inf,
         )
+
+
+def _learned_together(parts: Sequence[DoubtPart]) -> tuple[float, float]:
+    """Return parts of one learned spread as one: where it is wrong, it is wrong in the same way for all of them.
+
+    u^2 = sum u_i^2; as all u_i are off together, u^2 / sqrt(nu) = sum u_i^2 / sqrt(nu_i).
+    """
+    square = sum(part.uncertainty**2 for part in parts)
+    off = sum(part.uncertainty**2 / math.sqrt(part.freedom) for part in parts)
+    return math.sqrt(square), (square / off) ** 2 if off > 0 else math.inf
 
 
 def _blocked_by(one: Side, other: Side) -> str:
