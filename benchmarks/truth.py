@@ -1,4 +1,4 @@
-"""Whether a shop's numbers are true, on invented shops whose laws are not the model's: ``python benchmarks/truth.py [SHOPS]``.
+"""Whether a shop's numbers are true, on invented shops whose laws are not the model's: ``benchmarks/truth.py [SHOPS]``.
 
 Shops of ``tests/helpers/shop_worlds.py``, SHOPS of each kind (10 unless given). Printed beside each number: what the same
 worlds gave on commit d7a51cc, before spreads were learned from the whole shop, 40 shops of each kind.

@@ -1,7 +1,7 @@
 """Numbers of invented shops against their truth; ``benchmarks/truth.py`` is the long version.
 
-The shops obey laws that are not the model's (``shop_worlds``). 95.45 % is what k = 2 promises; the limits leave three standard
-deviations of what so few shops show.
+The shops obey laws that are not the model's (``shop_worlds``). 95.45 % is what k = 2 promises; the limits leave three
+standard deviations of what so few shops show.
 """
 
 from __future__ import annotations
