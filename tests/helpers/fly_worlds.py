@@ -42,10 +42,12 @@ class Case:
 
 
 class BendingShop:
-    """Flies of six styles on beads of two metals; half are weighed in water, twice in a hundred milligrams' noise."""
+    """Flies of six styles on beads of two metals."""
 
-    def __init__(self, seed: int, heavier: float = 0.0) -> None:
-        """Draw what nobody in the shop knows; heavier, by how much all beads weigh more than they are listed [-]."""
+    def __init__(self, seed: int, heavier: float = 0.0, weighed: float = 0.5) -> None:
+        """Draw what nobody in the shop knows; heavier, by how much all beads weigh more than they are listed [-]; weighed,
+        the share of flies that are weighed in water."""
+        self.weighed = weighed
         self.random = np.random.default_rng(seed)
         self.gain = self.random.normal(0, 0.003)
         self.metal = {name: heavier + self.random.normal(0, 0.03) for name in GOLD}
@@ -125,7 +127,7 @@ class BendingShop:
         )
         weighed = replace(weighed, by_parts=told.by_parts)
         seen = speed * (1 + draw.normal(0, 0.012))
-        known = weighed if draw.random() < 0.5 else told
+        known = weighed if draw.random() < self.weighed else told
         return MeasuredFly(
             f"f{self.count}", build, known, seen, 0.012 * speed, 0.004 * speed, ROOM.temperature, 0.0, 1, 5
         )
