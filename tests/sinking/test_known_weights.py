@@ -11,7 +11,7 @@ import pytest
 from flybench.quantity import Measured
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 from flybench.sinking.model.discrepancy import likeness
-from flybench.sinking.model.known_weights import known_weights
+from flybench.sinking.model.known_weights import corrected, known_weights
 from flybench.sinking.weight.by_parts import ByParts, by_parts
 from flybench.sinking.weight.parts import SolidPart
 from flybench.sinking.weight.submerged import SubmergedWeight, Way
@@ -54,6 +54,9 @@ def test_a_packet_is_learned_as_a_mean_of_readings_is() -> None:
     mean, variance, _ = known.beside(weight())
     assert mean == pytest.approx(-packet.heavier)  # parts say too little
     assert variance == pytest.approx(1 / precision + 0.02**2 + 0.015**2, rel=1e-6)
+    shown = corrected(known, weight()).weight
+    assert shown.value == pytest.approx(2e-3 * math.exp(packet.heavier))
+    assert shown.standard_uncertainty == pytest.approx(shown.value * math.sqrt(variance))
 
 
 def test_a_fly_dropped_in_two_waters_was_weighed_once() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flybench.catalog.tables.patterns import Variant
 from flybench.errors import FlybenchError
@@ -12,6 +12,7 @@ from flybench.shop.fly.weights import Weighed, weight_of_variant
 from flybench.shop.speeds.learning import Learned, water_asked
 from flybench.sinking.drag.tied_fly import Build
 from flybench.sinking.model.forecast import Forecast, forecast, outside_measured_range
+from flybench.sinking.model.known_weights import corrected
 
 HIT = 0.1
 """A fly within this share of the wanted speed is a hit (judgement: half a band of the R10 series)."""
@@ -73,6 +74,8 @@ def predict_from(
     water, water_from = water_asked(learned.measured, temperature, salinity)
     weights = [weight_of_variant(variant, water) for variant in variants]
     found = forecast(learned.shop, builds, [one.weight for one in weights], water)
+    known = learned.shop.data.weights
+    weights = [replace(one, weight=corrected(known, one.weight)) for one in weights]
     flies = [
         Predicted(
             None if variant.bead is None else variant.bead.material.code,

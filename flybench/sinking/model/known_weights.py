@@ -9,12 +9,12 @@ All are Gaussian, so that what weighings teach follows in closed form, for flies
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
 
-from flybench.quantity import COVERAGE_FACTOR, Floats
+from flybench.quantity import COVERAGE_FACTOR, Floats, Measured
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.weight.by_parts import ByParts, own_share
 from flybench.sinking.weight.submerged import SubmergedWeight, Way
@@ -95,6 +95,13 @@ class KnownWeights:
         )
         variance = float(known @ self.covariance @ known) + new
         return float(known @ self.mean), variance, self.rows @ self.covariance @ known
+
+
+def corrected(known: KnownWeights, weight: SubmergedWeight) -> SubmergedWeight:
+    """Return the weight of an untied fly with what weighed flies teach of its bead, and the doubt that is left [N]."""
+    mean, variance, _ = known.beside(weight)
+    value = weight.weight.value * float(np.exp(-mean))
+    return replace(weight, weight=Measured(value, value * float(np.sqrt(variance))))
 
 
 def known_weights(
