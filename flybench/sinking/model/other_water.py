@@ -12,12 +12,11 @@ from flybench.sinking.drag.published_bodies import mean_logarithm
 from flybench.sinking.drag.shape import LEAST_REYNOLDS, reference_length
 from flybench.sinking.drag.steady_fall import terminal_speed_of
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.sinking.model.shop_fit import DRAWS, SEED, ShopFit
+from flybench.sinking.model.shop_fit import ShopFit
 from flybench.sinking.model.viscosity import (
     BEND,
     BEND_SPREAD,
     DENSE,
-    MOST_BEND,
     ViscosityLaw,
     weight_ratio,
 )
@@ -36,8 +35,11 @@ _PLACES = 6
 _STEEPEST = 1.0
 """Most by which a draw of d may lie off zero [-]: drag must rise with speed (far outside anything published)."""
 
-_NODES, _NODE_WEIGHTS = (0.0, 3**0.5, -(3**0.5)), np.array([2 / 3, 1 / 6, 1 / 6])
-"""Nodes of a normal law, in its deviations, and their weights [-] (Gauss and Hermite)."""
+_NODES, _NODE_WEIGHTS = (
+    part / norm
+    for part, norm in zip(np.polynomial.hermite_e.hermegauss(9), (1.0, (2 * np.pi) ** 0.5), strict=True)
+)
+"""Nodes of a normal law, in its deviations, the middle one at 0, and their weights [-] (Gauss and Hermite)."""
 
 
 @dataclass(frozen=True)
@@ -78,15 +80,16 @@ def speed_in_other_water(shop: ShopFit | None, measured: MeasuredFly, water: Wat
     if water == measured.water:
         return _as_measured(measured)
     law = ViscosityLaw(()) if shop is None else shop.data.viscosity
-    there, change = _there(measured, water, law.of(measured.fly, measured.build))
-    length = reference_length(measured.build)
+    change, doubt = change_to_other_water(law, measured, water)
+    there = measured.speed * change
+    own = float(np.hypot(measured.own, measured.shared)) / measured.speed
     return SpeedInOtherWater(
         measured,
-        float(np.median(there)),
-        float(np.std(there)),
-        float(np.median(change)),
-        float(np.std(change)),
-        float(np.median(there)) * length / water.kinematic_viscosity,
+        there,
+        there * float(np.hypot(own, doubt)),
+        change,
+        change * abs(doubt),
+        there * reference_length(measured.build) / water.kinematic_viscosity,
         measured.weight is None,
     )
 
@@ -101,20 +104,22 @@ def _as_measured(measured: MeasuredFly) -> SpeedInOtherWater:
 def change_to_other_water(law: ViscosityLaw, measured: MeasuredFly, water: Water) -> tuple[float, float]:
     """Return speed there over speed here, and the relative standard uncertainty of that step [-].
 
-    As ``speed_in_other_water``, and fast: three nodes for d and for an unknown density (those of Gauss and Hermite, from
+    As ``speed_in_other_water``, and fast: nine nodes for d and for an unknown density (those of Gauss and Hermite, from
     memory), first order for the rest (JCGM 100:2008, 5.1.2). The uncertainty has the sign of what d does: above zero
     where the water there is the thicker. Raises BadValueError where the fly would float there.
     """
     mean, deviation = law.of(measured.fly, measured.build)
+    count = len(_NODES)
     falls = np.clip(mean + deviation * np.array([*_NODES, 0, 0]), -_STEEPEST, _STEEPEST)
-    bends = BEND + BEND_SPREAD * np.array([0, 0, 0, 1, -1])
-    heavy = _weight_ratio(measured, water, np.zeros(5))
-    change = _speed_there(measured, water, heavy, np.full(5, measured.speed), falls, bends) / measured.speed
-    steep = _spread(change[:3]) / float(change[0])
+    bends = BEND + BEND_SPREAD * np.array([0] * count + [1, -1])
+    heavy = _weight_ratio(measured, water, np.zeros(count + 2))
+    change = _speed_there(measured, water, heavy, falls, bends) / measured.speed
+    middle = float(change[count // 2])
+    bend = float(np.log(change[-2] / change[-1])) / 2
     density = _spread(np.sqrt(_weight_ratio(measured, water, np.array(_NODES))))
-    size = float(np.sqrt(steep**2 + (np.log(change[3] / change[4]) / 2) ** 2 + density**2))
+    size = float(np.sqrt((_spread(change[:count]) / middle) ** 2 + bend**2 + density**2))
     thicker = water.kinematic_viscosity > measured.water.kinematic_viscosity
-    return float(change[0]), size if thicker else -size
+    return middle, size if thicker else -size
 
 
 def _spread(values: Floats) -> float:
@@ -122,23 +127,11 @@ def _spread(values: Floats) -> float:
     return float(np.sqrt(_NODE_WEIGHTS @ (values - _NODE_WEIGHTS @ values) ** 2))
 
 
-def _there(measured: MeasuredFly, water: Water, steeper: tuple[float, float]) -> tuple[Floats, Floats]:
-    """Return draws of the speed there [m/s] and of its ratio to the speed here; steeper, d with its deviation [-]."""
-    normal = np.random.default_rng(SEED + 2).standard_normal((4, DRAWS))
-    speed = measured.speed * np.exp(np.hypot(measured.own, measured.shared) / measured.speed * normal[0])
-    falls = np.clip(steeper[0] + steeper[1] * normal[2], -_STEEPEST, _STEEPEST)
-    bends = np.clip(BEND + BEND_SPREAD * normal[3], 0.0, MOST_BEND)
-    there = _speed_there(measured, water, _weight_ratio(measured, water, normal[1]), speed, falls, bends)
-    return there, there / speed
-
-
-def _speed_there(
-    measured: MeasuredFly, water: Water, heavy: Floats, speed: Floats, falls: Floats, bends: Floats
-) -> Floats:
-    """Return speeds there [m/s] for weights there over here, speeds here [m/s], d and b (n each)."""
-    here, length = measured.water, reference_length(measured.build)
+def _speed_there(measured: MeasuredFly, water: Water, heavy: Floats, falls: Floats, bends: Floats) -> Floats:
+    """Return speeds there [m/s] for weights there over here, d and b (n each)."""
+    here, length, speed = measured.water, reference_length(measured.build), measured.speed
     reynolds = speed * length / here.kinematic_viscosity
-    area, level = 2 / (here.density * speed**2), mean_logarithm(reynolds)
+    area, level = 2 / (here.density * speed**2), mean_logarithm(np.array(reynolds))
 
     def area_at(re: Floats) -> Floats:
         faster = np.log(re * water.kinematic_viscosity / (length * speed))

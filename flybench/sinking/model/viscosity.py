@@ -27,8 +27,8 @@ from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 
 DENSE = 4000.0
 """Density of a fly whose weight is not known [kg/m3] (judgement)."""
-BEND, BEND_SPREAD, MOST_BEND = 0.1, 0.1, 0.4
-"""Exponent b of speed by which soft dressing bends back: mean, standard deviation and largest [-]. Wire does not bend;
+BEND, BEND_SPREAD = 0.1, 0.1
+"""Exponent b of speed by which soft dressing bends back: mean and standard deviation [-]. Wire does not bend;
 leaves and hairs in flowing water lose up to half a power of their drag or more (from memory), and are a part of a fly
 (judgement)."""
 _ALL = 0.17
