@@ -15,6 +15,7 @@ _HALVINGS = 50
 _UNSEEN = 1e-9
 """Weight of a law that no interval feels [-]."""
 _ERF = np.frompyfunc(math.erf, 1, 1)
+"""The error function of each value of an array [-], as the C library has it."""
 
 
 def normal_below(values: Floats) -> Floats:
