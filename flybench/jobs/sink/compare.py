@@ -12,21 +12,25 @@ from sqlalchemy.orm import Session, selectinload
 from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import loaded, select_rows
+from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.shelf.rows import get, named
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Bead, Hook
 from flybench.catalog.tables.patterns import Pattern, Step, Variant, VariantChange
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.sink.learn import learn, shop_of
+from flybench.jobs.shelf.one_water import runs_in_one_water
+from flybench.jobs.sink.learn import learn
 from flybench.shop.speeds.compared_flies import (
     Compared,
+    ComparedFlies,
     FlyOrVariant,
     brought_to_one_water,
     of_variant,
     pair_of,
 )
 from flybench.shop.speeds.one_change import CHANGES, Couple, OneChange, couples_of, one_change_of
+from flybench.shop.speeds.shop_runs import shop_runs
 
 MOST_CODES = 20
 """More at once make a list of pairs that nobody reads (judgement)."""
@@ -41,9 +45,15 @@ def compare_measured(catalog: Catalog, codes: Sequence[str], variants: bool = Fa
     with catalog.reading() as session:
         wanted = [_named(session, code, variants) for code in codes]
         _check_distinct([one.code for one in wanted])
-        flies = brought_to_one_water(wanted, partial(learn, session), shop_of(session))
+        flies = _in_one_water(session, wanted)
     sides = [flies.sides[one.code] for one in wanted]
     return Compared([pair_of(flies, one, other) for one, other in combinations(sides, 2)], flies)
+
+
+def _in_one_water(session: Session, wanted: Sequence[FlyOrVariant]) -> ComparedFlies:
+    """Return sides in the water that the ladder, lists and labels are for."""
+    runs, one = runs_in_one_water(session, counting_runs(session))
+    return brought_to_one_water(wanted, partial(learn, session), shop_runs(runs), one.water)
 
 
 def _named(session: Session, code: str, variants: bool) -> FlyOrVariant:
@@ -89,7 +99,7 @@ def one_change(catalog: Catalog, what: str, query: Sequence[str] = ()) -> OneCha
         couples = list(couples_of(variants, what))
         if not couples:
             raise FlybenchError(_no_couple(variants, what, query))
-        flies = brought_to_one_water(_with_flies(session, couples), partial(learn, session), shop_of(session))
+        flies = _in_one_water(session, _with_flies(session, couples))
         return one_change_of(what, couples, flies)
 
 

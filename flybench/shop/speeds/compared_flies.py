@@ -12,8 +12,9 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.shop.fly.builds import build_of
 from flybench.shop.speeds.learning import Learned
+from flybench.shop.speeds.one_water import is_away
 from flybench.shop.speeds.run_parts import RunParts
-from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER, SetUp
+from flybench.shop.speeds.set_ups import SAME_WATER, SetUp
 from flybench.shop.speeds.shared_errors import Shared
 from flybench.shop.speeds.shop_runs import ShopRuns
 from flybench.shop.speeds.shop_spreads import ShopSpreads
@@ -53,17 +54,19 @@ class ComparedFlies:
 
 
 def brought_to_one_water(
-    wanted: Sequence[FlyOrVariant], learn: Callable[[], Learned], shop: ShopRuns
+    wanted: Sequence[FlyOrVariant], learn: Callable[[], Learned], shop: ShopRuns, water: Water | None
 ) -> ComparedFlies:
-    """Return flies or variants as sides in one water: that in which most runs were made, the first's where it is even.
+    """Return flies or variants as sides in one water: the one that the shop's runs were brought to.
 
-    Runs in other water (more than 1 K or 1 g/kg away) are corrected by the drag law learned from the catalog, whose
-    doubt goes with them; ``learn`` is called where there are such runs only. Raises BadValueError for what was not measured.
+    Speeds that stand in the catalog without runs, and were measured in other water (more than 1 K or 1 g/kg away), are
+    corrected by the drag law learned from the catalog, whose doubt goes with them; ``learn`` is called where there are such
+    only, and without any run of the shop (``water`` is None) the water is that of most of them. Raises BadValueError for
+    what was not measured.
     """
     parts = {fly.id: list(shop.of(fly)) for one in wanted for fly in one.flies}
     for one in wanted:
         _check_measured(one, parts)
-    water = _water_of_most([run for found in parts.values() for run in found])
+    water = water or _water_of_most([run for found in parts.values() for run in found])
     moved, brought = _in_one_water(learn, wanted, parts, water)
     return ComparedFlies(
         {one.code: side_of(one, moved, shop.spreads) for one in wanted},
@@ -101,15 +104,11 @@ def _water_of_most(parts: Sequence[RunParts]) -> Water:
     """Return the water in which most runs were made."""
 
     def alike(one: RunParts) -> list[RunParts]:
-        return [other for other in parts if _one_water(one, other)]
+        here = Water(one.temperature, one.salinity)
+        return [other for other in parts if not is_away(other.temperature, other.salinity, here)]
 
     most = max(parts, key=lambda one: len(alike(one)))
     return Water(most.temperature, most.salinity)
-
-
-def _one_water(one: RunParts, other: RunParts) -> bool:
-    apart = abs(one.salinity - other.salinity)
-    return abs(one.temperature - other.temperature) <= SAME_WATER and apart <= SAME_SALT
 
 
 def _in_one_water(
@@ -118,23 +117,23 @@ def _in_one_water(
     parts: Mapping[int, list[RunParts]],
     water: Water,
 ) -> tuple[dict[int, list[RunParts]], tuple[str, ...]]:
-    """Return the runs with those in other water corrected, and the codes of what was corrected."""
+    """Return the runs with those in other water corrected, and the codes of what was brought to this water."""
 
-    def is_away(run: RunParts) -> bool:
-        salt = abs(run.salinity - water.salinity)
-        return abs(run.temperature - water.temperature) > SAME_WATER or salt > SAME_SALT
+    def left(run: RunParts) -> bool:
+        return run.brought_to is None and is_away(run.temperature, run.salinity, water)
 
-    if not any(is_away(run) for found in parts.values() for run in found):
-        return dict(parts), ()
-    learned = learn()
-    moved, brought = dict(parts), []
-    for one in wanted:
-        for fly in one.flies:
-            if any(is_away(run) for run in parts[fly.id]):
-                brought.append(one.code)
-                moved[fly.id] = [
-                    _corrected(learned, fly, run, water) if is_away(run) else run for run in parts[fly.id]
-                ]
+    moved = dict(parts)
+    if any(left(run) for found in parts.values() for run in found):
+        learned = learn()
+        for fly in (fly for one in wanted for fly in one.flies):
+            moved[fly.id] = [
+                _corrected(learned, fly, run, water) if left(run) else run for run in parts[fly.id]
+            ]
+    brought = [
+        one.code
+        for one in wanted
+        if any(run.brought_to or left(run) for fly in one.flies for run in parts[fly.id])
+    ]
     return moved, tuple(dict.fromkeys(brought))
 
 
