@@ -48,6 +48,7 @@ READING = [
     "print pocket",
     "catalog backup",
     "catalog check",
+    "catalog water|18 degC",
 ]  # fmt: skip
 MAKING = {"add", "import", "import-csv"}
 OTHERS = {"catalog where", "catalog restore"}
