@@ -64,10 +64,15 @@ def clips_read_once(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from flybench.bench.sheet.settings import Settings
 
     def read(
-        clip: Clip, settings: Settings, progress: Callable[[int, int], None] | None = None
+        clip: Clip,
+        settings: Settings,
+        progress: Callable[[int, int], None] | None = None,
+        close_ups: bool = True,
     ) -> Measurement:
         run: Measurement = once(
-            folder, f"{clip.name} {clip.sha256()} {settings!r}", lambda: measure(clip, settings)
+            folder,
+            f"{clip.name} {clip.sha256()} {settings!r} {close_ups}",
+            lambda: measure(clip, settings, None, close_ups),
         )
         return run
 
