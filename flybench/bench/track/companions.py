@@ -8,13 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from flybench.bench.track.drop import Drop
+from flybench.bench.track.shadows import find_shadows, looks_cast
 
-_GHOST = 0.6
-"""Contrast over a companion's below which a thing that falls with it is its shadow or reflection [-]: those of the test
-clips have 0.25 to 0.5, a second fly is about as dark as the first (judgement)."""
-_GHOST_AREA = 0.3
-"""Area over a companion's below which the same holds [-]: a sliver of shadow past the fly's edge; two flies of one
-water differ by less (judgement)."""
 _TOGETHER = 0.5
 """Share of the shorter fall that two must have in common to count as falling together [-]: flies dropped one after the
 other overlap by less, shadows by all of it (judgement)."""
@@ -35,24 +30,46 @@ _HOLES = 1.5
 
 def without_companions(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
     """Leave out what falls beside a plainer thing: its shadow or reflection, a piece of it, or noise; mark true pairs."""
+    shadows = find_shadows(drops)
+    images = {id(shadow.image) for shadow in shadows}
+    doubts = {id(shadow.fly): shadow.doubt for shadow in shadows}
     kept: list[Drop] = []
     for drop in drops:
-        rivals = [other for other in drops if other is not drop and _overlap(drop, other) > _TOGETHER]
-        why = next((why for other in rivals if (why := _no_fly(drop, other))), "")
-        if why:
+        if why := _why_left_out(drop, drops, images, id(drop) in doubts):
             left_out[why] += 1
-            continue
-        twins = [other for other in rivals if not _no_fly(other, drop)]
-        kept.append(replace(drop, together=bool(twins)))
-    return _without_specks(kept, left_out)
+        else:
+            kept.append(drop)
+    told = [
+        replace(
+            drop, together=any(_beside(drop, other) for other in kept), shadow_doubt=doubts.get(id(drop), 0.0)
+        )
+        for drop in kept
+    ]
+    return _without_specks(told, [id(drop) in doubts for drop in kept], left_out)
 
 
-def _without_specks(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
-    """Leave out what is far less plain than the fly: dirt, or an edge of a shaking picture."""
+def _why_left_out(drop: Drop, drops: list[Drop], images: set[int], casts: bool) -> str:
+    """Return why a drop is left out, or nothing; what a fly ``casts`` does not speak against it."""
+    if id(drop) in images:
+        return "kept step with the fly (its shadow or reflection)"
+    rivals = (other for other in drops if _beside(drop, other) and not (casts and id(other) in images))
+    return next((why for other in rivals if (why := _no_fly(drop, other))), "")
+
+
+def _beside(drop: Drop, other: Drop) -> bool:
+    return other is not drop and _overlap(drop, other) > _TOGETHER
+
+
+def _without_specks(drops: list[Drop], casting: list[bool], left_out: Counter[str]) -> list[Drop]:
+    """Leave out what is far less plain than the fly: dirt, or an edge of a shaking picture; not what casts a shadow."""
     if not drops:
         return drops
     fly = max(drops, key=lambda drop: drop.strength * len(drop.rows) ** 0.5)
-    kept = [drop for drop in drops if drop.strength >= _SPECK * fly.strength]
+    kept = [
+        drop
+        for drop, casts in zip(drops, casting, strict=True)
+        if casts or drop.strength >= _SPECK * fly.strength
+    ]
     if len(kept) < len(drops):
         left_out["fell too, but was far fainter than the fly (dirt)"] += len(drops) - len(kept)
     return kept
@@ -67,7 +84,7 @@ def _overlap(a: Drop, b: Drop) -> float:
 
 def _no_fly(drop: Drop, other: Drop) -> str:
     """Return why a drop is no second fly beside another one, or nothing where it is one."""
-    if _is_ghost(drop, other):
+    if looks_cast(drop, other):
         return "fell beside the fly and was fainter (its shadow or reflection)"
     lesser = (drop.strength, len(drop.rows)) < (other.strength, len(other.rows))
     if lesser and _is_piece(drop, other):
@@ -94,10 +111,3 @@ def _flickers(drop: Drop) -> bool:
     steps = np.linalg.norm(np.diff(off, axis=0), axis=1)
     holes = float(np.median(np.diff(t))) > _HOLES * float(np.min(np.diff(t)))
     return holes or float(np.median(steps)) > _LEAPING
-
-
-def _is_ghost(drop: Drop, other: Drop) -> bool:
-    """Tell whether a drop is a faint companion of another."""
-    fainter = abs(drop.contrast) < _GHOST * abs(other.contrast)
-    smaller = drop.area < _GHOST_AREA * other.area
-    return (fainter or smaller) and drop.strength < other.strength

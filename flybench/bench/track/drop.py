@@ -37,6 +37,10 @@ class Drop:
     """True where its pictures are mixtures of two by turns."""
     skipped: int = 0
     """Pictures that its steps show to be left out, although its times are even [-]."""
+    ground: float = 255.0
+    """Usual brightness of the background behind it [grey levels]."""
+    shadow_doubt: float = 0.0
+    """Difference of speed to what fell in step with it and may be the fly in its place, over its speed [-]; 0: told."""
 
     @property
     def strength(self) -> float:

@@ -236,4 +236,5 @@ def _drop(sightings: PlacedSpots, rows: NDArray[np.int64], metres_per_px: float,
         breadth=float(np.median([spot.breadth for spot in spots])) * metres_per_px,
         leans=np.array([spot.lean for spot in spots]),
         landed=landed,
+        ground=float(np.median([spot.ground for spot in spots])),
     )

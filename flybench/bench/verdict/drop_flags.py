@@ -83,6 +83,7 @@ def drop_flags(drop: Drop, fit: FallFit | None, down: Floats, geometry: Geometry
     slant = float(np.degrees(np.arccos(np.clip(path @ down / np.linalg.norm(path), -1, 1))))
     checks = {
         "two-flies": drop.together,
+        "shadow-or-fly": drop.shadow_doubt > 0.0,
         "stopped-on-the-way": drop.stopped,
         "too-few-frames": fit is None,
         "sideways": abs(tilt) > _SIDEWAYS_DEGREES,

@@ -81,6 +81,12 @@ FLAGS: dict[str, Flag] = {
         "Two flies fell at once and disturbed each other.",
         "Drop one fly at a time, and wait until it lies at rest. If there was only one, give it more light.",
     ),
+    "shadow-or-fly": Flag(
+        _D,
+        "Two things fell in step: the fly, and its shadow or reflection. Which of them is the fly cannot be told; the "
+        "difference of their speeds was put into the uncertainty.",
+        "Light the tank from both sides, or put the bright ground farther behind it, so that no shadow falls beside the fly.",
+    ),
     "poor-fit": Flag(
         _R,
         "The path is not that of a free fall: the fly was held, pushed or touched, or the scale changes on the way.",

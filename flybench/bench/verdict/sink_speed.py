@@ -57,6 +57,7 @@ def conclude(
     drift = common_drift([shape_of(fall.fit) for fall in falls])
     doubts |= _drifting(drift, len(falls))
     doubts |= sway_doubts(result.flags, falls, geometry)
+    doubts |= _shadow_doubts(falls)
     speeds = np.array([fall.fit.terminal_speed for fall in falls])
     open_points, point_flags = points_doubts(geometry, falls, orientation)
     doubts |= {name: np.full(len(falls), doubt) for name, doubt in open_points.items()}
@@ -97,6 +98,12 @@ def _clock_doubts(result: BenchResult, drops: int, may_be_edited: bool) -> dict[
         "pictures left out": share_skipped(result.drops),
     }
     return {name: np.full(drops, far / math.sqrt(3.0)) for name, far in factors.items() if far > 0}
+
+
+def _shadow_doubts(falls: list[FallInPixels]) -> dict[str, Floats]:
+    """Return by how much the speed would be another one if the shadow was taken for the fly (evenly likely, GUM 4.3.7)."""
+    open_to = np.array([fall.drop.shadow_doubt for fall in falls]) / math.sqrt(3.0)
+    return {"shadow taken for the fly": open_to} if np.any(open_to > 0) else {}
 
 
 def _drifts(drift: Drift) -> bool:

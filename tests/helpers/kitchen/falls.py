@@ -15,6 +15,13 @@ NO_CARD: dict[str, Any] = {"card": None}
 NEAR: dict[str, Any] = {"card": None, "camera__distance": 0.25, "camera__focal_px": 980.0}
 WAVES = frozenset({"uneven-speed", "poor-fit"})
 SMALL: dict[str, Any] = {"fly__bead_diameter": 0.0018, "fly__body_width": 0.0012}
+PALE: dict[str, Any] = {
+    "fly__body_level": 200.0,
+    "fly__bead_level": 196.0,
+    "fly__shine": 215.0,
+    "fly__hackle_level": 200.0,
+}
+"""A fly nearly as bright as the card: its shadow shows more plainly than itself."""
 LIFTED: dict[str, Any] = {"bottom_y": 0.235, "rest": 0.4, "lift_speed": 0.35}
 
 
@@ -56,6 +63,20 @@ def strange(seed: int, factor: float, count: int = 3, **fields: Any) -> Scene:
     scene = at_the_tank(seed, count, **fields)
     first = replace(scene.drops[0], terminal_speed=scene.drops[1].terminal_speed * factor)
     return replace(scene, drops=(first, *scene.drops[1:]))
+
+
+def twins(seed: int) -> Scene:
+    """Return two flies of one kind let go by two hands, twice; each wanders and starts in its own way."""
+    scene = at_the_tank(seed, 2)
+    rng = np.random.default_rng([seed, 12])
+    pairs = [
+        replace(
+            drop, start=drop.start + side * float(rng.uniform(0.02, 0.15)), release_x=(0.026 * side - 0.012)
+        )
+        for drop in scene.drops
+        for side in (0, 1)
+    ]
+    return replace(scene, drops=tuple(pairs), duration=scene.duration + 0.2)
 
 
 def wetted(seed: int, gain: float) -> Scene:
@@ -121,6 +142,35 @@ CASES: list[Case] = [
         extras__light=0.4,
     ),
     _case("falls: wanders along by half a millimetre", "measured", wander_along=0.0005),
+    _case(
+        "falls: pale fly, shadow on the card 20 mm behind",
+        "clean",
+        count=3,
+        card__gap=0.020,
+        extras__shadow=0.3,
+        **PALE,
+    ),
+    _case(
+        "falls: pale fly, strong shadow on the card 12 mm behind",
+        "clean",
+        count=3,
+        extras__shadow=0.45,
+        **PALE,
+    ),
+    _case(
+        "falls: pale fly falls once, shadow on the card",
+        "measured",
+        count=1,
+        card__gap=0.020,
+        extras__shadow=0.4,
+        **PALE,
+    ),
+    _case(
+        "falls: dark fly, shadow as plain", "clean", count=3, extras__shadow=0.65, extras__shadow_blur=0.0008
+    ),
+    _case("falls: dark fly, weak shadow", "clean", count=3, extras__shadow=0.35, extras__shadow_blur=0.0008),
+    _case("falls: brown fly, reflection", "clean", count=3, extras__ghost=0.3, fly__body_level=120.0),
+    Case("falls: two flies at once, twice", twins, "refused", flags=frozenset({"two-flies"})),
     Case("falls: two flies by turns", lambda seed: strange(seed, 1.6, 2), "refused"),
     Case(
         "falls: wetted by 3 % a drop",
