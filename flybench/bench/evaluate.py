@@ -53,7 +53,8 @@ def evaluate(observed: Observations, geometry: Geometry, clock: Clock) -> Evalua
     findings, rising = _findings(observed, geometry, clock)
     down = _down(findings.drops)
     edited = observed.orientation.may_be_edited
-    measured = two_clocks(compared(_measured(findings, geometry, down)), edited)
+    fitted = _breathed(_measured(findings, geometry, down), observed)
+    measured = two_clocks(compared(fitted), edited)
     measured = _refused(_upright(measured, rising, geometry), observed.flags)
     result = _unpooled(observed, geometry, clock, measured, findings)
     if result.used_drops:
@@ -86,6 +87,15 @@ def _upright(measured: list[MeasuredDrop], rising: list[Drop], geometry: Geometr
     if not drops or not (turned or rising) or not judge(drops, rising, noise):
         return measured
     return [replace(one, flags=[*one.flags, flag]) if one.used else one for one in measured]
+
+
+def _breathed(measured: list[MeasuredDrop], observed: Observations) -> list[MeasuredDrop]:
+    """Return the drops, those with what the picture grew by that fell while it breathed."""
+    growths = [observed.growth(one.drop.rows) for one in measured]
+    return [
+        replace(one, growth=growth, flags=[*one.flags, "picture-breathes"]) if growth else one
+        for one, growth in zip(measured, growths, strict=True)
+    ]
 
 
 def _refused(measured: list[MeasuredDrop], flags: list[str]) -> list[MeasuredDrop]:

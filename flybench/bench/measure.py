@@ -82,8 +82,9 @@ def _observed(clip: Clip, view: TankView, spots: list[Spot]) -> Observations:
         clip.tally,
         view.geometry.scale_points,
         list(dict.fromkeys([*clip.flags, *view.flags, *view.watch.flags()])),
-        [rounded_to_grain(spot) for spot in spots],
+        [rounded_to_grain(spot) for spot in spots if view.watch.sound(spot.frame)],
         clip.survey.doubt,
+        tuple((one.first, one.last, one.growth) for one in view.watch.seen.breaths),
     )
 
 
@@ -121,6 +122,7 @@ class _Watcher:
         if self.motion is not None:
             picture = eight_bit(frame.luma, frame.shift)
             found = self.view.tracker.motion(picture, self.motion)
+            self.view.watch.begin(found)
             if watched:
                 watched.follow(picture, found)
             if found is None:

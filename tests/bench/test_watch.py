@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import cv2
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -29,6 +30,7 @@ pytestmark = pytest.mark.slow
 Floats = NDArray[np.float64]
 Shots = Sequence[NDArray[np.uint8]]
 TIMES = np.arange(600) / 60
+CHANGED = ["picture-changed"]
 
 
 def watch(pictures: Shots, by_points: bool = True) -> Watch:
@@ -110,3 +112,84 @@ def test_some_forty_frames_are_looked_at_and_two_a_second_of_a_long_clip() -> No
         times = np.arange(round(60 * seconds)) / 60
         made = watch_of(pictures, backdrop, MANY_KEYS, times, True)
         assert sum(made.wants(index) for index in range(len(times))) == pytest.approx(wanted, abs=4)
+
+
+def shown(picture: NDArray[np.uint8], size: float, down: float, turn: float = 0.0) -> NDArray[np.uint8]:
+    """Return a picture larger about its middle, turned [degrees] and moved down [px]."""
+    matrix = cv2.getRotationMatrix2D(((COLUMNS - 1) / 2, (ROWS - 1) / 2), turn, size)
+    matrix[1, 2] += down
+    how = {"flags": cv2.INTER_CUBIC, "borderMode": cv2.BORDER_REFLECT}
+    return np.asarray(cv2.warpAffine(picture, matrix, (COLUMNS, ROWS), **how), np.uint8)
+
+
+@pytest.mark.parametrize("by_points", [False, True])
+def test_a_phone_that_is_carried_away_at_the_end_leaves_the_rest_sound(by_points: bool) -> None:
+    pictures = shots(tiles, STILL)
+    carried = [shown(pictures[0], 1 + 0.02 * n, -15.0 * n, 3.0 * n) for n in (1, 2, 3)]
+    made = watch(pictures, by_points)
+    for picture in [*pictures, *carried]:
+        made.look(picture)
+    assert made.flags() == ["picture-left"]
+    first_left_out = (len(pictures) - 2) * made.every
+    assert [made.sound(index) for index in (0, first_left_out - 1, first_left_out)] == [True, True, False]
+
+
+def test_a_phone_that_is_put_on_its_stand_first_leaves_no_scale_to_points() -> None:
+    pictures = shots(tiles, STILL)
+    carried = [shown(pictures[0], 1 + 0.02 * n, -15.0 * n, 3.0 * n) for n in (3, 2, 1)]
+    assert said([*carried, *pictures], by_points=False) == ["picture-left"]
+    assert said([*carried, *pictures]) == ["picture-changed"]
+
+
+def test_a_picture_that_is_hidden_and_comes_back_leaves_the_rest_sound() -> None:
+    pictures = shots(tiles, STILL)
+    other = [np.ascontiguousarray(picture[::-1, ::-1]) for picture in pictures[:3]]
+    made = watch(pictures)
+    for picture in [*pictures[:5], *other, *pictures[5:]]:
+        made.look(picture)
+    assert made.flags() == ["picture-hidden"]
+    assert [made.sound(looked * made.every) for looked in (3, 4, 8, 9)] == [True, False, False, True]
+
+
+@pytest.mark.parametrize(
+    ("looks", "size", "wanted"), [(2, 0.012, []), (2, 0.03, CHANGED), (4, 0.012, CHANGED)]
+)
+def test_a_focus_that_breathes_is_told_and_a_zoom_is_refused(
+    looks: int, size: float, wanted: list[str]
+) -> None:
+    """A look every quarter of a second: the focus comes back within 0.8 s and changes the size by less than 2 %."""
+    pictures = shots(tiles, STILL)
+    made = watch(pictures)
+    for picture in [*pictures[:5], *[shown(pictures[0], 1 + size, 0.0)] * looks, *pictures[5:]]:
+        made.look(picture)
+    assert made.flags() == wanted
+    assert [(one.first, one.last) for one in made.seen.breaths] == (
+        [] if wanted else [(4 * made.every, 7 * made.every)]
+    )
+    assert [one.growth for one in made.seen.breaths] == ([] if wanted else [pytest.approx(size, rel=0.05)])
+
+
+def followed(sizes: Floats) -> Watch:
+    """Return the watch over a moving clip, of which each frame is looked at."""
+    made = watch(shots(tiles, STILL))
+    made.every, made.apart = 1, 1 / 60
+    for one in sizes:
+        motion = np.column_stack([(1 + one) * np.eye(2), np.zeros(2)])
+        made.begin(motion)
+        made.follow(np.zeros((ROWS, COLUMNS), np.uint8), motion)
+    return made
+
+
+def test_a_focus_that_settles_is_told_apart_from_a_zoom_that_jumps_back() -> None:
+    """Points are read off the first picture, so that its growth stays open over the whole clip."""
+    settled = followed(0.012 * np.exp(-np.arange(300) / 9)).seen
+    assert settled.flags == set()
+    assert [(one.first, one.last, round(one.growth, 4)) for one in settled.breaths] == [(0, 300, 0.0119)]
+    assert followed(np.repeat([0.012, 0.0], [12, 288])).flags() == CHANGED
+
+
+def test_a_hand_that_carries_the_phone_away_leaves_the_rest_sound_and_a_zoom_does_not() -> None:
+    away = np.concatenate([np.zeros(40), 0.01 * np.arange(1, 6)])
+    assert followed(away).flags() == ["picture-left"]
+    assert [followed(away).sound(index) for index in (37, 38, 44)] == [True, False, False]
+    assert followed(np.repeat([0.0, 0.05], [40, 5])).flags() == CHANGED

@@ -158,6 +158,7 @@ def _header(saved: SavedRun) -> dict[str, Any]:
         "tally": asdict(observed.tally),
         "size": list(observed.scale_points.size),
         "flags": observed.flags,
+        "breaths": observed.breaths,
         "card": saved.card,
         "bar_m": saved.bar,
     }
@@ -182,6 +183,7 @@ def _saved_run(header: Mapping[str, Any], columns: Columns) -> SavedRun:
         [str(flag) for flag in header["flags"]],
         _spots(columns),
         TimesDoubt(**header.get("times_doubt", {})),
+        tuple((int(first), int(last), float(size)) for first, last, size in header.get("breaths", [])),
     )
     return SavedRun(observed, bool(header["card"]), header["bar_m"])
 

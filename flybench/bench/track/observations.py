@@ -51,6 +51,13 @@ class Observations:
     """What the sample pictures tell, whatever the settings: a card upside down, a shaking hand."""
     spots: list[Spot]
     times_doubt: TimesDoubt = NO_DOUBT
+    breaths: tuple[tuple[int, int, float], ...] = ()
+    """Moments in which the picture was larger or smaller: first and last frame, and by how much, relative [-]."""
+
+    def growth(self, rows: NDArray[np.int64]) -> float:
+        """Return by how much the picture grew or shrank at most while these spots were seen, relative [-]; nought if not."""
+        first, last = self.spots[rows[0]].frame, self.spots[rows[-1]].frame
+        return max((size for begin, end, size in self.breaths if begin <= last and end >= first), default=0.0)
 
 
 def rounded_to_grain(spot: Spot) -> Spot:

@@ -46,6 +46,8 @@ class MeasuredDrop:
     flags: list[str]
     why: str = ""
     """What the user said about it, where the user left it out; or how a stray drop's speed compares."""
+    growth: float = 0.0
+    """By how much the picture grew or shrank for a moment while it fell, relative [-]."""
 
     @property
     def flags_told(self) -> list[str]:

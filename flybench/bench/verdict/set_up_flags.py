@@ -32,6 +32,24 @@ SET_UP_FLAGS: dict[str, Flag] = {
         "Cut the clip where the picture changes, and measure each part by itself. Read typed points off the first picture of "
         "the part.",
     ),
+    "picture-left": Flag(
+        _N,
+        "The phone was moved at the start or the end of the clip, or the picture changed there. What was seen then, and "
+        "shortly before or after, is left out, and so is any drop that fell meanwhile.",
+        "Begin to film when the phone stands, and stop before you take it, once the last fly lies at rest.",
+    ),
+    "picture-hidden": Flag(
+        _N,
+        "For a while something else filled most of the picture, which then came back as it was. What was seen meanwhile is "
+        "left out, and any drop that fell then.",
+        "Keep everybody out of the picture, behind the tank too, until the last fly lies at rest.",
+    ),
+    "picture-breathes": Flag(
+        _D,
+        "The picture became larger or smaller for a moment and came back, as a phone's focus makes it, while this drop fell "
+        "or in the first picture, off which points are read; as much is carried in the uncertainty.",
+        "Hold a finger on the picture until the focus is locked, before you film.",
+    ),
     "rolling-shutter": Flag(
         _D,
         "The phone lay on its side. Its sensor is then read along the fall, which shifts the speed by about one per cent.",

@@ -20,7 +20,7 @@ from flybench.bench.verdict.drop_flags import paths_width, share_skipped
 from flybench.bench.verdict.free_water import MOST_WALL_DOUBT, drag, free_water
 from flybench.bench.verdict.points_doubt import points_doubts
 from flybench.bench.verdict.result import BenchResult, FreeWater, MeasuredDrop
-from flybench.bench.verdict.sway import sway_doubts
+from flybench.bench.verdict.sway import breath_doubts, sway_doubts
 from flybench.bench.view.geometry import Geometry
 from flybench.statistics.budget import BudgetLine, combined
 from flybench.statistics.pooling import Pooled
@@ -56,8 +56,8 @@ def conclude(
     doubts = shared_doubts(falls, geometry, clock, orientation)
     drift = common_drift([shape_of(fall.fit) for fall in falls])
     doubts |= _drifting(drift, len(falls))
-    doubts |= sway_doubts(result.flags, falls, geometry)
-    doubts |= _shadow_doubts(falls)
+    doubts |= sway_doubts(result.flags, falls, geometry) | _shadow_doubts(falls)
+    doubts |= breath_doubts([drop.growth for drop in used])
     speeds = np.array([fall.fit.terminal_speed for fall in falls])
     open_points, point_flags = points_doubts(geometry, falls, orientation)
     doubts |= {name: np.full(len(falls), doubt) for name, doubt in open_points.items()}

@@ -19,6 +19,8 @@ SWAY = "sway of the phone"
 """Name of the part in the budget."""
 NEARER = "phone nearer or farther"
 """Name of what sway along the view leaves of the scale."""
+BREATHING = "picture larger or smaller for a moment"
+"""Name of what a focus that breathes leaves of the scale."""
 PUSHED = 0.05
 """Change of the scale by a phone that was moved and may have been pushed nearer or zoomed, standard uncertainty [-]: up to 8
 or 9 % are as likely as none (judgement)."""
@@ -42,6 +44,14 @@ def sway_doubts(flags: list[str], falls: list[FallInPixels], geometry: Geometry)
         lengths = np.array([fall.drop.places[-1, 1] - fall.drop.places[0, 1] for fall in falls])
         found[SWAY] = share * math.sqrt(2.0) * HAND_SWAY / np.abs(lengths)
     return found
+
+
+def breath_doubts(growths: list[float]) -> dict[str, Floats]:
+    """Return the relative change of each drop's speed by a picture that grew so much while it fell, shape (n,), by name.
+
+    Any change of the scale up to that is as likely, to either side (JCGM 100:2008, 4.3.7).
+    """
+    return {BREATHING: np.array(growths) / math.sqrt(3.0)} if any(growths) else {}
 
 
 def _nearer(flags: list[str], geometry: Geometry) -> float:

@@ -49,6 +49,8 @@ _GROWN = 0.001
 _FIRST_OFF = 8.0
 """Shift of the first picture alone from which one line may stand for a picture that was zoomed as well [px]: 8 % of zoom
 shift a line that lies 100 px off the middle by as much, and a finger on the phone shakes it by less (judgement)."""
+_STEP = 4.0
+"""How much more than its rest on both sides a step must be [-]."""
 _UNMOVED: Floats = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 """The affine motion that moves nothing: a turn and stretch by one, a shift by nought [px]."""
 
@@ -178,12 +180,19 @@ def _first_alike(path: Floats) -> bool:
 
 def _growth(motions: list[Floats]) -> float:
     """Return by how much the size of what was followed changed in one step between two even stretches [-]; else nought."""
-    sizes = 0.5 * np.log([abs(np.linalg.det(motion[:, :2])) for motion in motions])
+    return step_of(0.5 * np.log([abs(np.linalg.det(motion[:, :2])) for motion in motions]), 2)
+
+
+def step_of(values: Floats, fewest: int) -> float:
+    """Return the largest step between two even stretches of values; nought where they only wander.
+
+    The first stretch has ``fewest`` values at least: 1 where points are read off the first picture.
+    """
     steps = [0.0]
-    for cut in range(2, len(sizes) - 1):
-        before, after = sizes[:cut], sizes[cut:]
+    for cut in range(fewest, len(values) - 1):
+        before, after = values[:cut], values[cut:]
         step, rest = abs(after.mean() - before.mean()), max(np.ptp(before), np.ptp(after)) / 2
-        steps.append(float(step) if step > 4.0 * rest else 0.0)
+        steps.append(float(step) if step > _STEP * rest else 0.0)
     return max(steps)
 
 

@@ -126,22 +126,29 @@ def _scale_points(
     orientation: Orientation,
     steadiness: Steadiness,
 ) -> tuple[ScalePoints, list[str]]:
-    """Return known pixels and places: corners averaged over all samples, or the typed points."""
+    """Return known pixels and places: corners averaged over all samples that show them, or the typed points."""
     size = (orientation.width, orientation.height)
     if corners is None:
         return typed_points(settings, size), []
     seen = []
     for picture, motion in zip(pictures, steadiness.motions, strict=True):
         there = orientation.upright(moved(orientation.stored(corners.pixels), motion))
+        if not _all_inside(there, size):
+            continue
         found = refine_corners(
             orientation.picture(picture), CardCorners(there, corners.places, corners.numbers)
         )
         seen.append(orientation.upright(moved_back(orientation.stored(found), motion)))
-    pixels = np.median(np.array(seen), axis=0)
+    pixels = np.median(np.array(seen or [corners.pixels]), axis=0)
     scale = settings.scale.bar.value / card.BAR if settings.scale.bar else 1.0
     _check_room(settings.tank, float(np.ptp(corners.places[:, 0])) * scale)
     flags = ["card-upside-down"] if corners.upside_down else []
     return ScalePoints(pixels, corners.places * scale, size), flags
+
+
+def _all_inside(pixels: Floats, size: tuple[int, int]) -> bool:
+    """Tell whether all pixels lie in the upright picture of this size [px], and not where a phone was turned away from."""
+    return bool(np.all((pixels >= 0.0) & (pixels <= np.array(size) - 1.0)))
 
 
 def _check_room(tank: TankSettings, wide: float) -> None:

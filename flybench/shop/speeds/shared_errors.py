@@ -32,6 +32,7 @@ _FROM = {
     "part of the clip in slow motion": "clip",
     "speed changing on the way down": "clip",
     "sway of the phone": "clip",
+    "picture larger or smaller for a moment": "clip",
     "picture that the points are of": "clip",
     "shape of the picture": "clip",
     "history force": "fly",
