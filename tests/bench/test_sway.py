@@ -7,7 +7,7 @@ import math
 import pytest
 from test_bench_budget import fall, geometry
 
-from flybench.bench.verdict.sway import NEARER, SWAY, sway_doubts
+from flybench.bench.verdict.sway import BREATHING, NEARER, SWAY, breath_doubts, sway_doubts
 
 
 def test_a_still_phone_adds_nothing() -> None:
@@ -53,3 +53,9 @@ def test_a_phone_nearer_or_farther_is_told_as_far_as_it_was_watched() -> None:
     for flags, doubt in wanted.items():
         assert sway_doubts([*flags], [one, one], view)[NEARER] == pytest.approx([doubt] * 2)
     assert NEARER not in sway_doubts(["card-moved"], [one], view)
+
+
+def test_a_picture_that_breathes_is_a_doubt_of_the_drops_that_fell_meanwhile() -> None:
+    """Half the width of an even distribution over the root of three (JCGM 100:2008, 4.3.7)."""
+    assert breath_doubts([0.0, 0.012])[BREATHING] == pytest.approx([0.0, 0.012 / math.sqrt(3.0)])
+    assert breath_doubts([0.0, 0.0]) == {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -45,6 +46,22 @@ def test_what_is_far_from_every_drop_is_not_kept() -> None:
     assert saved_bytes(
         replace(run, observed=replace(run.observed, spots=[*run.observed.spots, near]))
     ) != saved_bytes(run)
+
+
+@pytest.mark.slow
+def test_a_picture_that_breathed_is_kept_with_the_run_and_doubts_the_drop_that_fell_meanwhile() -> None:
+    """A growth of 6 % adds 6 % over the root of three to that drop's own uncertainty, as squares, and nothing to others."""
+    run, tables = measured("reed-slip")
+    first = run.result.drops[0].drop.rows
+    frames = (run.observed.spots[first[0]].frame, run.observed.spots[first[-1]].frame)
+    breathed = replace(run.observed, breaths=((frames[1] - 2, frames[1] + 2, 0.06),))
+    again = refit(saved_bytes(replace(run, observed=breathed)), tables)
+    flagged = ["picture-breathes" in drop.flags for drop in again.drops]
+    assert flagged == [True] + [False] * (len(again.drops) - 1)
+    for before, after in zip(run.result.used_drops, again.used_drops, strict=True):
+        assert before.fit is not None
+        added = before.fit.terminal_speed * 0.06 / math.sqrt(3.0) if after is again.drops[0] else 0.0
+        assert after.uncertainty == pytest.approx(math.hypot(before.uncertainty, added), rel=1e-6)
 
 
 @pytest.mark.slow

@@ -54,7 +54,7 @@ def _scene(seed: int, /, count: int = 3, wander: float = 0.0008, **changes: Any)
     return clean_scene(**(base | changes))
 
 
-def _but(**changes: Any) -> Callable[[int], Scene]:
+def but(**changes: Any) -> Callable[[int], Scene]:
     return lambda seed: _scene(seed, **changes)
 
 
@@ -157,7 +157,7 @@ def _joined(**changes: Any) -> Sent:
     return _written(lambda clip: [clip, _other(**changes)])
 
 
-def _looking(look: Look) -> Sent:
+def looking(look: Look) -> Sent:
     return _written(lambda clip: [clip], look=look)
 
 
@@ -202,52 +202,52 @@ LOWER: dict[str, Any] = {**LINE, "tank__floor_y": 0.235}
 ONCE: Sent = _written(lambda clip: [clip])
 """Written again, upright, and nothing else done to it."""
 CASES: list[Case] = [
-    Case("slips: points off half the size", _but(**NO_CARD), "flagged", typed=_read_off(0.5),
+    Case("slips: points off half the size", but(**NO_CARD), "flagged", typed=_read_off(0.5),
          flags=_flag("points-of-another-picture")),
-    Case("slips: points off half the size, said so", _but(**NO_CARD), "clean", typed=_read_off(0.5, "270 x 480")),
-    Case("slips: points off another shape", _but(**NO_CARD), "refused", typed=_read_off(0.5, "480 x 270")),
-    Case("slips: points off the clip's own size", _but(**NO_CARD), "clean"),
-    Case("slips: points across a round column", _but(**NO_CARD), "flagged", squeezed(1.27, 1.0), _round_of(1.27),
+    Case("slips: points off half the size, said so", but(**NO_CARD), "clean", typed=_read_off(0.5, "270 x 480")),
+    Case("slips: points off another shape", but(**NO_CARD), "refused", typed=_read_off(0.5, "480 x 270")),
+    Case("slips: points off the clip's own size", but(**NO_CARD), "clean"),
+    Case("slips: points across a round column", but(**NO_CARD), "flagged", squeezed(1.27, 1.0), _round_of(1.27),
          _flag("round-column")),
-    Case("slips: points across, straight from the phone", _but(**NO_CARD), "clean", typed=_points_across(1.0)),
-    Case("slips: points across a squeezed picture", _but(**NO_CARD), "flagged", squeezed(0.75, 1.0), _points_across(0.75),
+    Case("slips: points across, straight from the phone", but(**NO_CARD), "clean", typed=_points_across(1.0)),
+    Case("slips: points across a squeezed picture", but(**NO_CARD), "flagged", squeezed(0.75, 1.0), _points_across(0.75),
          _flag("points-across")),
-    Case("slips: points across three to four made nine to sixteen", _but(**NO_CARD, camera__width=720), "flagged",
+    Case("slips: points across three to four made nine to sixteen", but(**NO_CARD, camera__width=720), "flagged",
          squeezed(0.75, 1.0), _points_across(0.75, camera__width=720), _flag("points-across")),
-    Case("slips: points down three to four made nine to sixteen", _but(**NO_CARD, camera__width=720), "measured",
+    Case("slips: points down three to four made nine to sixteen", but(**NO_CARD, camera__width=720), "measured",
          squeezed(0.75, 1.0), lambda tables: _narrowed(tables, 0.75)),
-    Case("slips: phone on its side, cut upright", _but(**LYING), "measured",
+    Case("slips: phone on its side, cut upright", but(**LYING), "measured",
          _written(lambda clip: [clip], slice(330, 630)), _without_readout),
     Case("slips: gap of 1.2 mm for 12", _scene, "flagged", typed=_typed("scale", gap="1.2 mm"), flags=_flag("gap-doubt")),
-    Case("slips: gap of 8 mm", _but(card__gap=0.008), "clean"),
+    Case("slips: gap of 8 mm", but(card__gap=0.008), "clean"),
     Case("slips: card pushed back before the second half", _scene, "refused", _joined(card__gap=0.045)),
     Case("slips: phone put nearer before the second half", _scene, "refused", _joined(camera__distance=0.44)),
     Case("slips: two clips of one set-up joined", _scene, "clean", _joined()),
     Case("slips: bar read 104 mm", _scene, "flagged", typed=_typed("scale", bar="104 mm"),
          flags=_flag("card-size-unusual")),
     Case("slips: bar read 94 mm", _scene, "flagged", typed=_typed("scale", bar="94 mm"), flags=_flag("card-size-unusual")),
-    Case("slips: printed at 102 %", _but(card__print_scale=1.02), "clean"),
-    Case("slips: one drop five times over", _but(count=1), "flagged", _written(lambda clip: [clip] * 5),
+    Case("slips: printed at 102 %", but(card__print_scale=1.02), "clean"),
+    Case("slips: one drop five times over", but(count=1), "flagged", _written(lambda clip: [clip] * 5),
          flags=_flag("repeated-drop")),
     Case("slips: three drops written again", _scene, "clean", ONCE),
-    Case("slips: three drops that do not wander", _but(wander=0.0), "clean"),
-    Case("slips: the last two drops four times slower", _but(timing__fps=240.0), "refused",
+    Case("slips: three drops that do not wander", but(wander=0.0), "clean"),
+    Case("slips: the last two drops four times slower", but(timing__fps=240.0), "refused",
          _written(lambda clip: [clip], slow=1.9), typed=NONE),
-    Case("slips: all but the first drop 1.5 times slower", _but(count=4), "flagged", _ramped(2.05, 1.5), typed=NONE,
+    Case("slips: all but the first drop 1.5 times slower", but(count=4), "flagged", _ramped(2.05, 1.5), typed=NONE,
          flags=_flag("another-clock")),
-    Case("slips: all but the first drop 3 times slower", _but(count=4), "refused", _ramped(2.05, 3.0), typed=NONE),
-    Case("slips: zoomed after the first drop", _but(**CLUTTER), "refused", _looking(_zoomed(1.08, 2.3)), flags=CHANGED),
-    Case("slips: zoomed out before the last drop", _but(**CLUTTER), "refused", _looking(_zoomed(1 / 1.06, 4.6)),
+    Case("slips: all but the first drop 3 times slower", but(count=4), "refused", _ramped(2.05, 3.0), typed=NONE),
+    Case("slips: zoomed after the first drop", but(**CLUTTER), "refused", looking(_zoomed(1.08, 2.3)), flags=CHANGED),
+    Case("slips: zoomed out before the last drop", but(**CLUTTER), "refused", looking(_zoomed(1 / 1.06, 4.6)),
          flags=CHANGED),
-    Case("slips: zoomed before all drops", _but(**CLUTTER), "refused", _looking(_zoomed(1.07, 0.2, 15.0)), flags=CHANGED),
-    Case("slips: zoomed before all, two lines", _but(**BOTH), "refused", _looking(_zoomed(1.07, 0.2)), flags=CHANGED),
-    Case("slips: zoomed before all, one line left", _but(**LOWER), "flagged", _looking(_zoomed(1.07, 0.2)), flags=UNWATCHED),
-    Case("slips: zoomed before all, the line lost", _but(**LINE), "flagged", _looking(_zoomed(1.07, 0.2)),
+    Case("slips: zoomed before all drops", but(**CLUTTER), "refused", looking(_zoomed(1.07, 0.2, 15.0)), flags=CHANGED),
+    Case("slips: zoomed before all, two lines", but(**BOTH), "refused", looking(_zoomed(1.07, 0.2)), flags=CHANGED),
+    Case("slips: zoomed before all, one line left", but(**LOWER), "flagged", looking(_zoomed(1.07, 0.2)), flags=UNWATCHED),
+    Case("slips: zoomed before all, the line lost", but(**LINE), "flagged", looking(_zoomed(1.07, 0.2)),
          flags=_flag("steadiness-unknown")),
-    Case("slips: zoomed by 1 % before all", _but(**CLUTTER), "refused", _looking(_zoomed(1.01, 0.2)), flags=CHANGED),
-    Case("slips: picture jumped by 18 px", _but(**CLUTTER), "measured", _looking(_zoomed(1.0, 2.3, 18.0))),
-    Case("slips: phone nearer for the other half, points", _but(count=1, **ONE_ROOM), "refused",
+    Case("slips: zoomed by 1 % before all", but(**CLUTTER), "refused", looking(_zoomed(1.01, 0.2)), flags=CHANGED),
+    Case("slips: picture jumped by 18 px", but(**CLUTTER), "measured", looking(_zoomed(1.0, 2.3, 18.0))),
+    Case("slips: phone nearer for the other half, points", but(count=1, **ONE_ROOM), "refused",
          _joined(**CLUTTER, camera__distance=0.46), flags=CHANGED),
-    Case("slips: another room for the other half, points", _but(**CLUTTER), "refused", _joined(**CLUTTER), flags=CHANGED),
-    Case("slips: cluttered room, points, written again", _but(**CLUTTER), "clean", ONCE),
+    Case("slips: another room for the other half, points", but(**CLUTTER), "refused", _joined(**CLUTTER), flags=CHANGED),
+    Case("slips: cluttered room, points, written again", but(**CLUTTER), "clean", ONCE),
 ]  # fmt: skip
