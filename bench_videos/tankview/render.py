@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from tankview import extras, motion, optics, sprite, tools
 from tankview.backdrop import Backdrop
+from tankview.burnt_in import BurntIn
 from tankview.encode import TICKS, Writer
 from tankview.scene import Drop, Scene
 from tankview.truth import DropTruth, Truth
@@ -82,6 +83,7 @@ class Studio:
         self.bubbles = extras.Bubbles(scene, self.px_per_m)
         self.noise = extras.Noise((camera.height, camera.width), scene.extras.noise, rng)
         self.people = extras.People(scene)
+        self.burnt_in = BurntIn(scene)
         self.density = _DENSE if camera.shake_px or camera.sway_px or camera.breath else 1
         self.backdrop = Backdrop(scene, self.density)
         self._stills: dict[bool, Picture] = {}
@@ -130,6 +132,7 @@ class Studio:
             light = extras.flicker(scene, float(time), rows)
             picture *= light[None, :] if scene.camera.stored_rotation % 180 else light[:, None]
         self.noise.add(picture)
+        self.burnt_in.lay(picture)
         return picture
 
     def _still(self, number: int) -> Picture:

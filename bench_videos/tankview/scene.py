@@ -211,6 +211,10 @@ class Extras:
     """Change of the exposure from the first to the last frame, as a share."""
     waves: float = 0.0
     """Height of the waves on the surface, root mean square [m]."""
+    writing: bool = False
+    """A date and a maker's mark burnt into every picture."""
+    dirt: bool = False
+    """Soft specks on the lens."""
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import cv2
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -125,6 +126,55 @@ def test_a_small_picture_is_never_called_still(down: list[float], wanted: str) -
 @pytest.mark.parametrize("down", [STILL, SWAY])
 def test_bare_ground_and_upright_edges_cannot_tell(look: Look, down: list[float]) -> None:
     assert outcome(verdict_on(shots(look, down), 1, MANY_KEYS)) == "cannot tell"
+
+
+def faint(x: Floats, y: Floats) -> Floats:
+    """Return waves of all directions, 18 to 40 px long, a grey level strong: too faint to be held on to by cells."""
+    rng = np.random.default_rng(5)
+    length, way, phase = rng.uniform([18.0, 0.0, 0.0], [40.0, np.pi, 2 * np.pi], (12, 3)).T
+    turns = zip(np.cos(way) / length, np.sin(way) / length, phase, strict=True)
+    return sum((0.3 * np.sin(2 * np.pi * (x * a + y * b) + c) for a, b, c in turns), bare(x, y))
+
+
+def written(pictures: list[NDArray[np.uint8]]) -> list[NDArray[np.uint8]]:
+    """Return the pictures with two lines of writing at the same place in each."""
+    for picture in pictures:
+        for text, height in (("FILMED BY HAND", 40), ("27-11-2026 18:04", ROWS - 20)):
+            cv2.putText(picture, text, (12, height), cv2.FONT_HERSHEY_SIMPLEX, 0.9, (250.0,), 2, cv2.LINE_AA)
+    return pictures
+
+
+def specked(pictures: list[NDArray[np.uint8]]) -> list[NDArray[np.uint8]]:
+    """Return the pictures behind eighteen soft specks that stand still."""
+    rng = np.random.default_rng(3)
+    y, x = np.mgrid[0:ROWS, 0:COLUMNS].astype(float)
+    left = np.ones((ROWS, COLUMNS))
+    for right, down in rng.uniform(0, [COLUMNS, ROWS], (18, 2)):
+        left -= 0.15 * np.exp(-((x - right) ** 2 + (y - down) ** 2) / 2 / 8.0**2)
+    return [(picture * left + 0.5).astype(np.uint8) for picture in pictures]
+
+
+@pytest.mark.parametrize("look", [side_edge, faint])
+@pytest.mark.parametrize("down", [STILL, SWAY])
+def test_writing_in_the_picture_cannot_tell(look: Look, down: list[float]) -> None:
+    pictures = written(shots(look, down))
+    assert outcome(verdict_on(pictures, 1, MANY_KEYS)) == "cannot tell"
+
+
+def test_writing_in_pictures_that_lie_on_their_side_cannot_tell() -> None:
+    lying = [np.ascontiguousarray(np.rot90(picture)) for picture in written(shots(bare, SWAY))]
+    assert outcome(verdict_on(lying, 0, MANY_KEYS)) == "cannot tell"
+
+
+@pytest.mark.parametrize("look", [water_line, tiles])
+@pytest.mark.parametrize(("down", "wanted"), [(STILL, "still"), (SWAY, "moved")])
+def test_writing_does_not_hide_what_the_ground_tells(look: Look, down: list[float], wanted: str) -> None:
+    assert outcome(verdict_on(written(shots(look, down)), 1, MANY_KEYS)) == wanted
+
+
+@pytest.mark.parametrize(("down", "wanted"), [(STILL, "still"), (SWAY, "cannot tell")])
+def test_specks_tell_only_where_the_faint_ground_agrees(down: list[float], wanted: str) -> None:
+    assert outcome(verdict_on(specked(shots(faint, down)), 1, MANY_KEYS)) == wanted
 
 
 @pytest.mark.parametrize("look", [both, tiles])

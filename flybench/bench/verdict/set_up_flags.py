@@ -15,9 +15,11 @@ SET_UP_FLAGS: dict[str, Flag] = {
     ),
     "steadiness-unknown": Flag(
         _D,
-        "Nothing in the picture stands out that would show whether the phone moved, or the picture is too small to show it, "
-        "so a hand's sway may pass for the fly's.",
-        "Prop the phone up, and let the water's surface, the table's edge or a strip of tape across the tank be seen.",
+        "Nothing in the picture shows whether the phone moved: the ground is bare, the picture is too small, or what stands "
+        "still may belong to the picture and not to the room, such as a date or dirt on the lens. A hand's sway may pass for "
+        "the fly's.",
+        "Prop the phone up, have it write nothing into the picture, "
+        "and let the water's surface, the table's edge or a strip of tape across the tank be seen.",
     ),
     "size-unwatched": Flag(
         _D,

@@ -12,7 +12,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.view.backdrop import middle_value
-from flybench.bench.view.ground import CELL, FAINT, FAINT_MIDDLE, FIRM, LEAST_NOISE, Shrinking, ground_of
+from flybench.bench.view.burnt_in import only_writing, rest_moves, without
+from flybench.bench.view.ground import (
+    CELL,
+    FAINT,
+    FAINT_MIDDLE,
+    FIRM,
+    LEAST_NOISE,
+    Ground,
+    Shrinking,
+    ground_of,
+)
 from flybench.bench.view.registration import NO_MOTION, Fitted, Registrar
 
 Floats = NDArray[np.float64]
@@ -101,7 +111,8 @@ class GroundVerdict:
 def verdict_on(samples: Sequence[Picture], down_axis: int, key_frames: int) -> GroundVerdict:
     """Judge samples (eight bits, as stored) of a clip; ``down_axis`` is 0 where the fall runs along x, else 1.
 
-    A picture no larger than _SMALLEST may be seen to move, but never to be still.
+    A picture no larger than _SMALLEST may be seen to move, but never to be still. What may belong to the picture itself,
+    such as a date or dirt on the lens, tells nothing.
 
     First whether no motion explains them all; only where it does not are they registered, each against the
     first, and then against the middle value of all, in which whatever moves is gone.
@@ -112,10 +123,13 @@ def verdict_on(samples: Sequence[Picture], down_axis: int, key_frames: int) -> G
     single, middle = strengths(key_frames)
     quick = Registrar(ground_of(middle_value(smalls), noise, middle))
     quick, fits = _staying(quick, smalls, [quick.fitted(small, NO_MOTION) for small in smalls])
+    marks = None
     if _told(fits, down_axis) and not _moved(fits, quick.ground.shape, down_axis):
-        return _verdict(max(samples[0].shape) > _SMALLEST, False, quick, shrinking, fits)
-    registrar, fits = _registered(smalls, noise, single, middle)
-    told = _told(fits, down_axis)
+        if not _burnt_in(quick, smalls, fits, down_axis):
+            return _verdict(max(samples[0].shape) > _SMALLEST, False, quick, shrinking, fits)
+        marks = quick.ground
+    registrar, fits = _registered(smalls, noise, single, middle, marks)
+    told = _told(fits, down_axis) and not _burnt_in(registrar, smalls, fits, down_axis)
     moved = told and _moved(fits, registrar.ground.shape, down_axis)
     told = moved or (told and max(samples[0].shape) > _SMALLEST)
     return _verdict(told, moved, registrar, shrinking, fits)
@@ -152,15 +166,15 @@ def _unevenness(difference: Picture) -> Picture:
 
 
 def _registered(
-    smalls: Sequence[Picture], noise: float, single: float, middle: float
+    smalls: Sequence[Picture], noise: float, single: float, middle: float, marks: Ground | None
 ) -> tuple[Registrar, list[Fitted]]:
-    """Return all samples fitted against the middle value of all, as the first one sees it."""
-    first = Registrar(ground_of(smalls[0], noise, single))
+    """Return all samples fitted against the middle value of all, as the first one sees it; marks of the picture left out."""
+    first = Registrar(without(ground_of(smalls[0], noise, single), marks))
     registrar, fits = _without_movers(first, smalls, [NO_MOTION] * len(smalls))
     still = [_as_first(small, fit, registrar) for small, fit in zip(smalls, fits, strict=True) if fit.told]
     if len(still) < _FEWEST:
         return registrar, fits
-    clean = Registrar(ground_of(middle_value(still), noise, middle))
+    clean = Registrar(without(ground_of(middle_value(still), noise, middle), marks))
     return _without_movers(clean, smalls, [fit.values for fit in fits])
 
 
@@ -189,6 +203,15 @@ def _as_first(small: Picture, fit: Fitted, registrar: Registrar) -> Picture:
     how = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     size = (small.shape[1], small.shape[0])
     return np.asarray(cv2.warpAffine(small, affine, size, flags=how, borderMode=cv2.BORDER_REPLICATE))
+
+
+def _burnt_in(registrar: Registrar, smalls: Sequence[Picture], fits: Sequence[Fitted], down: int) -> bool:
+    """Tell whether what was held on to may belong to the picture, and not to what was filmed."""
+    staying = np.mean([fit.cells for fit in fits], axis=0) >= _STAYING
+    if only_writing(registrar.ground, staying, down):
+        return True
+    pairs = [(small, fit) for small, fit in zip(smalls, fits, strict=True) if fit.told]
+    return rest_moves([_as_first(small, fit, registrar) for small, fit in pairs], registrar.ground)
 
 
 def _told(fits: Sequence[Fitted], down: int) -> bool:

@@ -29,6 +29,10 @@ HANDS: dict[str, Any] = {
 }
 DIM: dict[str, Any] = {"extras__light": 0.4, "extras__noise": 4.0}
 PEOPLE: dict[str, Any] = {"extras__people": 2}
+FAINT: dict[str, Any] = {"card": None, "backdrop__texture": 0.5, "tank__width": 0.5}
+"""A ground too faint to be held on to, and no wall of the tank in view."""
+WRITING: dict[str, Any] = {"extras__writing": True}
+DIRT: dict[str, Any] = {"extras__dirt": True}
 RAMP: dict[str, Any] = {"extras__ramp": -0.25, "backdrop__level": 228.0}
 
 
@@ -86,6 +90,15 @@ CASES: list[Case] = [
     _case("bare ground, still", "flagged", PLAIN, flags=_UNTOLD),
     _case("bare ground, swaying", "flagged", PLAIN, SWAY, flags=_UNTOLD),
     _case("bare ground, swaying, tweezers and hand", "flagged", PLAIN, SWAY, HANDS, flags=_UNTOLD),
+    _case("bare ground, writing, swaying", "flagged", PLAIN, WRITING, SWAY, flags=_UNTOLD),
+    _case("faint ground, writing, swaying", "flagged", FAINT, WRITING, SWAY, flags=_UNTOLD),
+    _case("faint ground, dirt on the lens, swaying", "flagged", FAINT, DIRT, SWAY, flags=_UNTOLD | _MOVED),
+    _case("still, writing before a water line", "clean", WATER_LINE, WRITING),
+    _case("still, writing before a mottled ground", "clean", MOTTLED, WRITING),
+    _case("still, writing before a cluttered ground", "clean", CLUTTERED, WRITING),
+    _case("still, dirt before a mottled ground", "clean", MOTTLED, DIRT),
+    _case("sway before a mottled ground, writing", "measured", MOTTLED, WRITING, SWAY, flags=_MOVED),
+    _case("sway before both lines, dirt", "measured", BOTH, DIRT, SWAY, flags=_MOVED),
     _case("sway before the water line", "measured", WATER_LINE, SWAY, flags=_MOVED),
     _case("sway before the table edge", "measured", TABLE_EDGE, SWAY, flags=_MOVED),
     _case("sway before both lines", "measured", BOTH, SWAY, flags=_MOVED),
