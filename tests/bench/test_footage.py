@@ -230,6 +230,23 @@ def test_times_in_whole_milliseconds_tell_the_rate_by_their_span(rate: float) ->
     assert slowed.stretch == pytest.approx(8.0, rel=1e-3)
 
 
+@pytest.mark.parametrize("rate", [240.0, 239.76, 120.0, 100.0])
+@pytest.mark.parametrize("rounded", [np.rint, np.floor])
+def test_times_in_six_hundredths_of_a_second_are_even(rate: float, rounded: np.ufunc) -> None:
+    """240 a second then have gaps of two and three ticks by turns; some pictures are lost."""
+    times = rounded(np.delete(np.arange(400), [50, 51, 200]) / rate * 600.0) / 600.0
+    clock = clock_of(times, None, None)
+    assert clock.capture_rate == pytest.approx(rate, rel=1e-3)
+    assert clock.jitter < 0.05
+    assert clock.missing == 3
+
+
+def test_times_that_stray_from_the_beat_are_uneven_in_whole_ticks_too() -> None:
+    rng = np.random.default_rng(2)
+    times = np.round((np.arange(400) / 240.0 + rng.normal(0.0, 1.5e-3, 400)) * 600.0) / 600.0
+    assert clock_of(np.unique(times), None, None).jitter > 0.15
+
+
 def test_a_typed_rate_a_hundredth_off_carries_the_difference() -> None:
     near, same = (clock_of(np.arange(90) / rate, None, 60.0) for rate in (59.2, 59.94))
     assert near.relative_uncertainty == pytest.approx(0.8 / 59.2 / np.sqrt(3), rel=1e-3)

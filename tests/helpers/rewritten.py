@@ -173,3 +173,17 @@ def held(clip: Path, target: Path, times: int) -> None:
         stream = old.streams.video[0]
         rate, count = float(stream.average_rate), stream.frames
     shown_again(clip, target, [float(number // times * times) for number in range(count)], rate)
+
+
+def in_ticks(clip: Path, target: Path, ticks: int) -> None:
+    """Copy a clip's coded pictures with their times rounded to so many ticks a second, as some phones' files have them."""
+    with av.open(str(clip)) as old, av.open(str(target), "w") as new:
+        pictures = old.streams.video[0]
+        copied = new.add_stream_from_template(pictures)
+        base = float(pictures.time_base or 1)
+        for packet in old.demux(pictures):
+            if packet.pts is not None and packet.dts is not None:
+                for name in ("pts", "dts"):
+                    setattr(packet, name, round(round(getattr(packet, name) * base * ticks) / ticks / base))
+                packet.stream = copied
+                new.mux(packet)

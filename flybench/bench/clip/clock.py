@@ -41,6 +41,11 @@ second on (common practice, no source)."""
 _ROUNDED = 0.1
 """Spread of the gaps over the gap up to which the whole span tells the rate better than the median gap [-]: times in whole
 milliseconds at 240 a second spread by 0.07 (worked out)."""
+_LEAST_TICK, _TICK, _OF_GAP = 5e-4, 1 / 500, 0.55
+"""Ticks that times are looked at for being rounded to [s], and their largest share of the least gap [-]: a thousandth of a
+second, as in WebM, and a six-hundredth, as in many QuickTime files (common practice, no source)."""
+_WITHIN = 1.05
+"""Width in ticks within which rounded times lie about an even beat [-]: one, and a little for the beat's own uncertainty."""
 _CONTRADICTED = 0.05
 """Logarithm of stated length over that of the pictures beyond which a file is not measured without the user's rate [-]: a
 doubt of a twentieth is as much as a usable result can bear (judgement)."""
@@ -127,7 +132,8 @@ def clock_of(
     if gaps.size == 0:
         return Clock(1.0, tag or given or 0.0, 0.0, 0, CLOCK_UNCERTAINTY)
     gap = _usual_gap(gaps)
-    evenness = _evenness(gaps, gap)
+    jitter, missing = _evenness(gaps, gap)
+    evenness = (0.0 if _ticked(gaps) else jitter), missing
     if given is not None:
         timed = times_doubt.none
         stretch = _typed(given, gap, timed)
@@ -151,10 +157,26 @@ def _usual_gap(gaps: Floats) -> float:
 
     Some containers round times to a millisecond, by which the median gap is up to 6 % off at 120 a second.
     """
-    gap = float(np.median(gaps))
+    gap = _ticked(gaps) or float(np.median(gaps))
     jitter, missing = _evenness(gaps, gap)
     whole = float(gaps.sum()) / (len(gaps) + missing)
     return whole if jitter < _ROUNDED and abs(whole / gap - 1.0) > _SAME else gap
+
+
+def _ticked(gaps: Floats) -> float | None:
+    """Return the even gap [s] that times rounded to whole ticks stand for: all lie within a tick of an even beat; else None.
+
+    240 a second in ticks of 1/600 s have gaps of two and three ticks by turns.
+    """
+    kinds = np.unique(np.round(gaps, 6))
+    tick = float(np.diff(kinds).min()) if len(kinds) > 1 else 0.0
+    if not _LEAST_TICK < tick <= _TICK + 1e-6 or tick > _OF_GAP * kinds[0]:
+        return None
+    times = np.concatenate([[0.0], np.cumsum(gaps)])
+    steps = np.maximum(np.round(gaps / float(np.mean(gaps[gaps < kinds[0] + 1.5 * tick]))), 1.0)
+    beats = np.concatenate([[0.0], np.cumsum(steps)])
+    gap = float(np.polyfit(beats, times, 1)[0])
+    return gap if np.ptp(times - gap * beats) <= _WITHIN * tick else None
 
 
 def _tagged(tag: float, gap: float) -> tuple[float, bool, float | None]:

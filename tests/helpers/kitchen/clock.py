@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from rewritten import raw, replayed, turned, with_time_scale, without_tags
+from rewritten import in_ticks, raw, replayed, turned, with_time_scale, without_tags
 from tankview.scene import Scene
 from tankview.simple import clean_scene, drops
 
@@ -130,6 +130,8 @@ CASES = [
     _case("60 a second, settled", "measured", partial(at_the_table, seen=False), flags=ASKED, alter=NONE),
     _case("60 a second, settled, rate typed", "clean", partial(at_the_table, seen=False), alter=typed("60 Hz")),
     _case("60 a second, let go in view", "clean", at_the_table, alter=NONE),
+    _case("240 a second in ticks of 1/600 s, rate typed", "clean", partial(at_the_table, fps=240.0),
+          sent=partial(in_ticks, ticks=600), alter=typed("240 Hz")),
     _case("30 a second, let go in view", "clean", partial(at_the_table, fps=30.0), alter=NONE),
     _case("30 a second, let go in view, weighed", "clean", partial(at_the_table, fps=30.0, weighed=True), alter=NONE),
     _case("30 a second, settled, rate typed", "clean", partial(at_the_table, fps=30.0, seen=False), alter=typed("30 Hz")),
