@@ -162,3 +162,18 @@ def test_a_fall_seen_late_in_one_frame_only_tells_no_change() -> None:
     whole = shape_of(fitted(t, read(depths)))
     assert common_drift([shape, whole]) == common_drift([whole])
     assert common_drift([shape]) == Drift(0.0, 0.0)
+
+
+@pytest.mark.parametrize(("shift", "settling"), [(-0.015, 0.6), (-0.02, 0.5), (-0.025, 0.4), (-0.025, 1.0)])
+def test_a_change_that_dies_away_is_carried(shift: float, settling: float) -> None:
+    """A current that slows the fly and dies away exponentially [m/s, s]; the speed is known, and each drop is in doubt by 1 %."""
+    true = 0.27
+    t, depths = settled(true, 0.33)
+    slowed = depths + shift * settling * (1.0 - np.exp(-t / settling))
+    fits = [fitted(t, read(slowed, seed)) for seed in range(3)]
+    found = np.mean([fit.terminal_speed for fit in fits])
+    doubt = common_drift([shape_of(fit) for fit in fits]).beyond_chance
+    assert abs(found - true) < 2.0 * true * np.hypot(doubt, 0.01)
+    assert abs(found - true) > 2.0 * true * 0.007
+    still = [fitted(t, read(depths, seed)) for seed in range(3)]
+    assert common_drift([shape_of(fit) for fit in still]).beyond_chance == 0.0

@@ -54,8 +54,8 @@ class Drift:
 
     @property
     def beyond_chance(self) -> float:
-        """Return what of it is beyond two standard uncertainties, never below zero."""
-        return max(abs(self.change) - 2.0 * self.uncertainty, 0.0)
+        """Return what of it is beyond one standard uncertainty, never below zero."""
+        return max(abs(self.change) - self.uncertainty, 0.0)
 
 
 def shape_of(fit: FallFit) -> ResidualShape:

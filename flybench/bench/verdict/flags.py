@@ -25,7 +25,8 @@ FLAGS: dict[str, Flag] = {
     ),
     "drifting-speed": Flag(
         _D,
-        "In every drop the speed changes on the way down in the same way; half of that was put into the uncertainty.",
+        "In every drop the speed changes on the way down in the same way; what chance does not explain of that "
+        "was put into the uncertainty, as nobody can tell at what speed it would end.",
         "Use the card, upright and close behind the fall, level the phone with its middle, and look for a current.",
     ),
     "wetting": Flag(

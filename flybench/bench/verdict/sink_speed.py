@@ -111,8 +111,12 @@ def _drifts(drift: Drift) -> bool:
 
 
 def _drifting(drift: Drift, drops: int) -> dict[str, Floats]:
-    """Return the doubt about which of the speeds on the way is the fly's: anywhere within the change is as likely."""
-    doubt = (abs(drift.change) if _drifts(drift) else drift.beyond_chance) / math.sqrt(12.0)
+    """Return the doubt about which of the speeds on the way is the fly's: all of the change beyond chance.
+
+    A change that dies away ends beyond the speeds that were seen: a current or a hackle that takes 0.3 to 1 s to settle
+    shifts the speed by 0.9 to 1.7 times the change (simulated here).
+    """
+    doubt = drift.beyond_chance
     return {"speed changing on the way down": np.full(drops, doubt)} if doubt > 0 else {}
 
 

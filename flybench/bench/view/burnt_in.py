@@ -111,7 +111,7 @@ def _faint(picture: Picture) -> Picture:
 def _elsewhere(first: Picture, other: Picture, free: Picture) -> bool:
     """Tell whether the zones of one faint pattern are found again elsewhere in another."""
     reach = _REACH // _HALVED
-    wide = cv2.copyMakeBorder(other, *[reach] * 4, cv2.BORDER_CONSTANT, value=0.0)
+    wide = cv2.copyMakeBorder(other, reach, reach, reach, reach, cv2.BORDER_CONSTANT, value=0.0)
     found = []
     for rows, columns in _windows(first.shape):
         patch = first[rows, columns]
