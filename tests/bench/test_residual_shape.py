@@ -166,7 +166,7 @@ def test_a_fall_seen_late_in_one_frame_only_tells_no_change() -> None:
 
 @pytest.mark.parametrize(("shift", "settling"), [(-0.015, 0.6), (-0.02, 0.5), (-0.025, 0.4), (-0.025, 1.0)])
 def test_a_change_that_dies_away_is_carried(shift: float, settling: float) -> None:
-    """A current that slows the fly and dies away exponentially [m/s, s]; the speed is known, and each drop is in doubt by 1 %."""
+    """A current that slows the fly and dies away exponentially [m/s, s]; the speed is known, each drop in doubt by 1 %."""
     true = 0.27
     t, depths = settled(true, 0.33)
     slowed = depths + shift * settling * (1.0 - np.exp(-t / settling))
