@@ -27,9 +27,8 @@ ALIKE = 0.05
 """Share of the speed by which two flies may differ at the most (k = 2) to pass for alike [-]: a fifth of a band, which no
 drift shows (judgement)."""
 
-
-_OF_THE_SHOP = ("runs", "flies")
-"""Parts whose spread is learned from the whole shop, so that both sides have it from there."""
+_OF_THE_SHOP, _STEP = ("runs", "flies"), "water"
+"""Parts whose spread is learned from the whole shop, so that both sides have it from there; the step to other water."""
 
 
 class Repeat(IntEnum):
@@ -73,8 +72,13 @@ class Side:
     @property
     def uncertainty(self) -> float:
         """Return the standard uncertainty of the speed alone [m/s], widened as that of a difference is."""
-        own = [(part.uncertainty, part.freedom) for part in self.parts]
-        return widened([*own, (math.hypot(*self.shared.values()), math.inf)])
+        own = [(part.uncertainty, part.freedom) for part in self.parts if part.source != _STEP]
+        return math.hypot(widened([*own, (math.hypot(*self.shared.values()), math.inf)]), self.step)
+
+    @property
+    def step(self) -> float:
+        """Return what the step to other water adds [m/s], on top of what is widened: no step makes a speed surer."""
+        return math.hypot(*(part.uncertainty for part in self.parts if part.source == _STEP))
 
     def with_more(self, repeat: Repeat, more: int) -> Side:
         """Return the side as it would be with ``more`` drops, runs or flies that scatter as these do."""
@@ -166,16 +170,15 @@ def compare(one: Side, other: Side, beforehand: Beforehand | None = None) -> Com
     """
     difference = one.speed - other.speed
     terms = list(_terms(one, other, 1.0, 1.0))
-    relative = list(_terms(one, other, 1 / one.speed, 1 / other.speed))
     ratio = one.speed / other.speed
     believed = _believed(difference, size_of(terms), beforehand)
     found = Comparison(
         one,
         other,
         difference,
-        widened(terms),
+        _widened(one, other, 1.0, 1.0),
         ratio,
-        ratio * widened(relative),
+        ratio * _widened(one, other, 1 / one.speed, 1 / other.speed),
         student(freedom_of(terms), believed[0] / believed[1]),
         freedom_of(terms),
         {},
@@ -197,8 +200,7 @@ def _believed(difference: float, size: float, beforehand: Beforehand | None) -> 
 
 def differ(one: Side, other: Side) -> bool:
     """Tell whether two speeds differ by more than the expanded uncertainty of their difference, as ``compare`` has it."""
-    terms = list(_terms(one, other, 1.0, 1.0))
-    return abs(one.speed - other.speed) > COVERAGE_FACTOR * widened(terms)
+    return abs(one.speed - other.speed) > COVERAGE_FACTOR * _widened(one, other, 1.0, 1.0)
 
 
 def _needs(one: Side, other: Side, beforehand: Beforehand | None) -> dict[Repeat, Need]:
@@ -233,8 +235,9 @@ def _odds_of_settling(
     (1 - r) m + r d and the variance (1 - r)^2 p^2 + (1 - r) u^2(then).
     """
     now = list(_terms(one, other, 1.0, 1.0))
-    then = list(_terms(one.with_more(repeat, more), other.with_more(repeat, more), 1.0, 1.0))
-    least = COVERAGE_FACTOR * widened(then)
+    later = one.with_more(repeat, more), other.with_more(repeat, more)
+    then = list(_terms(*later, 1.0, 1.0))
+    least = COVERAGE_FACTOR * _widened(*later, 1.0, 1.0)
     difference, learned = one.speed - other.speed, 1.0 - min((size_of(then) / size_of(now)) ** 2, 1.0)
     believed, deviation = _believed(difference, size_of(now), beforehand)
     middle = learned * believed + (1.0 - learned) * difference
@@ -250,6 +253,14 @@ def _odds_of_settling(
     return 1.0 - within(least) + within(min(alike, least))
 
 
+def _widened(one: Side, other: Side, scale: float, other_scale: float) -> float:
+    """Return the standard uncertainty of the difference, widened as that of a side is."""
+    rest = [replace(side, parts=tuple(p for p in side.parts if p.source != _STEP)) for side in (one, other)]
+    return math.hypot(
+        widened(list(_terms(*rest, scale, other_scale))), one.step * scale, other.step * other_scale
+    )
+
+
 def _terms(one: Side, other: Side, scale: float, other_scale: float) -> Iterator[tuple[float, float]]:
     """Yield the independent parts of the difference, each with its degrees of freedom."""
     scaled = [
@@ -263,10 +274,7 @@ def _terms(one: Side, other: Side, scale: float, other_scale: float) -> Iterator
         if found:
             yield _learned_together(found)
     for place in one.shared.keys() | other.shared.keys():
-        yield (
-            one.shared.get(place, 0.0) * scale - other.shared.get(place, 0.0) * other_scale,
-            math.inf,
-        )
+        yield one.shared.get(place, 0.0) * scale - other.shared.get(place, 0.0) * other_scale, math.inf
 
 
 def _learned_together(parts: Sequence[DoubtPart]) -> tuple[float, float]:

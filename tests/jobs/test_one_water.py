@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -20,14 +21,16 @@ from flybench.jobs.printed.labels import labels_for
 from flybench.jobs.shelf.one_water import set_water, shown_water
 from flybench.jobs.shelf.rows import show_row
 from flybench.jobs.sink.ladder import ladder
+from flybench.jobs.sink.other_water import in_other_water
 from flybench.jobs.sink.predict import predict_known
 from flybench.shop.fly.builds import build_of
 from flybench.shop.speeds.one_water import usual_water
 from flybench.shop.speeds.run_parts import RunParts
-from flybench.shop.speeds.sides import FlyRuns, fly_side
+from flybench.shop.speeds.sides import FlyRuns, fly_side, variant_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import change_to_other_water, speed_in_other_water
 from flybench.sinking.model.viscosity import ViscosityLaw
+from flybench.statistics.comparing import Side, compare
 
 Run = Callable[..., Said]
 
@@ -215,3 +218,58 @@ def test_a_vague_prediction_is_no_speed_on_a_label(catalog: Catalog) -> None:
     labels = {one.code: one.speed for one in labels_for(catalog, [], predict=True)}
     assert vague
     assert {code for code in found if labels[code] is None} == vague
+
+
+def test_no_step_to_other_water_makes_a_fly_surer(catalog: Catalog) -> None:
+    """Both runs were made at 4 degC, so that one law takes both to other water, and is off by the same for both: what they
+    scatter by stays, and the step's doubt comes on top. What sink at says of the fly is reckoned on another way."""
+    for number, speed in enumerate((0.30, 0.315), 1):
+        add_run(catalog, "M2", speed, number, celsius=4.0)
+    here = ladder(catalog).rungs[0]
+    for celsius in (5.5, 8.0, 12.0, 24.0):
+        there = ladder(catalog, temperature=273.15 + celsius).rungs[0]
+        assert there.uncertainty / there.speed > here.uncertainty / here.speed
+        at = in_other_water(catalog, ["M2"], 273.15 + celsius).flies[0]
+        assert there.speed == pytest.approx(at.speed, rel=0.005)
+        assert there.uncertainty == pytest.approx(at.uncertainty, rel=0.04)
+
+
+def test_runs_of_one_water_scatter_as_much_after_the_step() -> None:
+    """Three at 4 degC that contradict each other, and one at 18: the step's doubt explains nothing of what the three show."""
+    three = [parts(4.0, speed, 1.1, 0.08) for speed in (0.26, 0.30, 0.34)]
+    shows = math.log(0.34 / 0.26) / 2
+    for runs in (three, [*three, parts(18.0, 0.33)]):
+        side = fly_side(FlyRuns("f", tuple(runs)))
+        spread = next(part.uncertainty for part in side.parts if part.source == "runs")
+        assert spread > 0.95 * shows * side.speed / math.sqrt(len(runs))
+
+
+def test_a_step_makes_no_difference_surer() -> None:
+    """Two runs each: the few degrees of freedom of their spread are not made more by a doubt that is known well."""
+
+    def difference(doubt: float) -> float:
+        sides = [
+            fly_side(FlyRuns(code, (parts(4.0, speed, 1.0, doubt), parts(4.0, speed * 1.05, 1.0, doubt))))
+            for code, speed in (("f", 0.30), ("g", 0.36))
+        ]
+        return compare(*sides).uncertainty
+
+    found = [difference(doubt) for doubt in (0.0, 0.005, 0.01, 0.02, 0.04, 0.08)]
+    assert found == sorted(found)
+
+
+def test_flies_of_a_variant_differ_as_much_after_the_step() -> None:
+    """Two flies of 4 degC, 12 % apart: what lies between them is the same share of the speed in any water."""
+
+    def side(doubt: float) -> Side:
+        flies = [
+            FlyRuns(code, (parts(4.0, speed, 1.1, doubt),)) for code, speed in (("f", 0.3), ("g", 0.336))
+        ]
+        return variant_side("v", flies)
+
+    before, after = side(0.0), side(0.06)
+    apart = [
+        next(one.uncertainty for one in found.parts if one.source == "flies") for found in (before, after)
+    ]
+    assert apart[1] == pytest.approx(apart[0])
+    assert after.uncertainty == pytest.approx(math.hypot(before.uncertainty, 0.06 * after.speed), rel=1e-3)

@@ -13,11 +13,14 @@ from flybench.quantity import Floats
 from flybench.shop.speeds.run_parts import RunParts
 from flybench.shop.speeds.shop_spreads import ShopSpreads
 from flybench.statistics.comparing import DoubtPart, Repeat, Side
-from flybench.statistics.pooling import weights
+from flybench.statistics.pooling import paule_mandel, weights
 from flybench.statistics.spread import Group, Spread
 
 EXPECTED_FREEDOM = 4.0
 """Degrees of freedom of the expected spread between drops: known to a third or so (judgement; JCGM 100:2008, G.4.2)."""
+_ONE_STEP = 0.005
+"""Steps to other water whose doubts differ by no more are as from one water, as shares of the speed: what 1 K makes
+(judgement)."""
 _IN_EACH_CLIP, _IN_EACH_FLY = "clip", "fly"
 USUAL = ShopSpreads()
 """Spreads where no run of the shop tells them."""
@@ -61,12 +64,11 @@ def among_flies(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUA
         weights(one.uncertainties, spread.size) for one, spread in zip(groups, between, strict=True)
     )
     means = np.array([share @ one.values for share, one in zip(inner, groups, strict=True)])
-    doubts = np.array(
-        [
-            math.hypot(float(np.linalg.norm(share * np.hypot(one.uncertainties, spread.size))), _own_of(fly))
-            for share, one, spread, fly in zip(inner, groups, between, flies, strict=True)
-        ]
-    )
+    own = [
+        math.hypot(float(np.linalg.norm(share * np.hypot(_own(fly.runs), spread.size))), _own_of(fly))
+        for share, spread, fly in zip(inner, between, flies, strict=True)
+    ]
+    doubts = np.hypot(own, _apart([_step_of(fly, share) for fly, share in zip(flies, inner, strict=True)]))
     spread = spreads.of_flies(code, Group(means, doubts))
     return Among(spread, weights(doubts, spread.size), between, inner)
 
@@ -84,9 +86,30 @@ def variant_side(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USU
 
 
 def _group(runs: Sequence[RunParts]) -> Group:
-    """Return runs as relative values with what each has of its own."""
-    own = [math.hypot(run.own, run.shares.get(_clip_of(run), 0.0), run.correction_doubt) for run in runs]
-    return Group(np.log([run.corrected for run in runs]), np.maximum(np.array(own), 1e-9))
+    """Return runs as relative values with what sets each apart from the others: its own error, and by how much its step to
+    this water may be off otherwise than theirs."""
+    apart = _apart([run.correction_doubt for run in runs])
+    return Group(np.log([run.corrected for run in runs]), np.hypot(_own(runs), apart))
+
+
+def _own(runs: Sequence[RunParts]) -> Floats:
+    """Return what each run has of its own, as a share of its speed."""
+    own = [math.hypot(run.own, run.shares.get(_clip_of(run), 0.0)) for run in runs]
+    return np.maximum(np.array(own), 1e-9)
+
+
+def _apart(steps: Sequence[float]) -> Floats:
+    """Return by how much each step's doubt is more than what all have alike, as shares of the speed.
+
+    One law takes all runs to the water, so that it is off by one and the same for runs of one water: that scatters nothing.
+    """
+    least = min(max(0.0, min(steps)), max(steps))
+    return np.array(steps) - least
+
+
+def _step_of(fly: FlyRuns, shares: Floats) -> float:
+    """Return the doubt of the step to this water of a fly, as a share of its speed, signed as those of its runs."""
+    return float(shares @ [run.correction_doubt for run in fly.runs])
 
 
 def _clip_of(run: RunParts) -> tuple[str, str]:
@@ -103,10 +126,15 @@ def _own_of(fly: FlyRuns) -> float:
 
 
 def _between_runs(runs: Sequence[RunParts], spreads: ShopSpreads, group: Group) -> Spread:
-    """Return the spread between the runs of a fly; none where its speed stands in the catalog without them."""
+    """Return the spread between the runs of a fly, never less than those of one water show among themselves; none where
+    its speed stands in the catalog without them."""
     if runs[0].pooled:
         return Spread(0.0, math.inf)
-    return spreads.of_runs(runs[0].variant, group)
+    found = spreads.of_runs(runs[0].variant, group)
+    steps = np.array([run.correction_doubt for run in runs])
+    alike = [np.abs(steps - step) < _ONE_STEP for step in sorted(set(steps))]
+    scatter = [paule_mandel(group.values[of], _own(runs)[of]) for of in alike if 1 < np.sum(of) < len(runs)]
+    return Spread(max([found.size, *scatter]), found.freedom)
 
 
 def _spread_part(name: str, repeat: Repeat, spread: Spread, shares: Floats) -> DoubtPart:
