@@ -255,10 +255,9 @@ def _odds_of_settling(
 
 def _widened(one: Side, other: Side, scale: float, other_scale: float) -> float:
     """Return the standard uncertainty of the difference, widened as that of a side is."""
-    rest = [replace(side, parts=tuple(p for p in side.parts if p.source != _STEP)) for side in (one, other)]
-    return math.hypot(
-        widened(list(_terms(*rest, scale, other_scale))), one.step * scale, other.step * other_scale
-    )
+    a, b = (replace(side, parts=tuple(p for p in side.parts if p.source != _STEP)) for side in (one, other))
+    rest = widened(list(_terms(a, b, scale, other_scale)))
+    return math.hypot(rest, one.step * scale, other.step * other_scale)
 
 
 def _terms(one: Side, other: Side, scale: float, other_scale: float) -> Iterator[tuple[float, float]]:

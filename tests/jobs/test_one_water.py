@@ -252,7 +252,7 @@ def test_a_step_makes_no_difference_surer() -> None:
             fly_side(FlyRuns(code, (parts(4.0, speed, 1.0, doubt), parts(4.0, speed * 1.05, 1.0, doubt))))
             for code, speed in (("f", 0.30), ("g", 0.36))
         ]
-        return compare(*sides).uncertainty
+        return compare(sides[0], sides[1]).uncertainty
 
     found = [difference(doubt) for doubt in (0.0, 0.005, 0.01, 0.02, 0.04, 0.08)]
     assert found == sorted(found)

@@ -15,7 +15,9 @@ from flybench.errors import FlybenchError
 from flybench.jobs.bench.timed_runs import save_timed
 from flybench.jobs.bench.timing import time_run
 from flybench.jobs.shelf.refit import refit_runs
+from flybench.jobs.sink.compare import compare_measured
 from flybench.telling.bench.timing import timed_record
+from flybench.telling.sink.comparison import lines
 
 TABLES = {"water": {"temperature": "18 degC"}, "tank": {"width": "200 mm", "depth": "200 mm"}}
 
@@ -57,3 +59,29 @@ def test_the_same_times_on_one_day_count_once(tmp_path: Path) -> None:
     assert str(refused.value).startswith(
         f"fly A1: this clip was measured already, as run {number} (timed by hand)"
     )
+
+
+def _over(catalog: Catalog, code: str, distance: str, *times: str) -> None:
+    run = time_run(distance, times, None, TABLES)
+    save_timed(catalog, code, run, dict(TABLES), timed_record(run))
+
+
+def test_a_distance_cancels_only_for_flies_timed_over_it(tmp_path: Path) -> None:
+    """The two distances are stated to 10 and 15 %, measured apart, so that 20 % between the speeds tells nothing; over one
+    distance 10 % does. All times are invented."""
+    catalog = shop(tmp_path / "shop.db")
+    _over(catalog, "M1", "60 cm +- 6 cm", "2.15", "2.2", "2.17", "2.18", "2.16")
+    _over(catalog, "M2", "40 cm +- 6 cm", "1.23", "1.24", "1.25", "1.22", "1.24")
+    _over(catalog, "A1", "60 cm +- 6 cm", "2.35", "2.4", "2.37", "2.38", "2.36")
+    unlike, alike = (compare_measured(catalog, ["M1", code]).pairs[0] for code in ("M2", "A1"))
+    assert (unlike.found.told_apart, unlike.set_up, unlike.differs) == (False, "different", ("distance",))
+    assert unlike.cancels == ("hand", "tank", "thermometer")
+    assert unlike.found.uncertainty > 0.09 * 0.3
+    assert (alike.set_up, alike.differs) == ("one", ())
+    assert alike.cancels == ("hand", "marks", "tank", "thermometer")
+    assert alike.found.uncertainty < 0.05 * 0.3
+    told = " ".join(" ".join(lines(compare_measured(catalog, ["M1", "A1"]))).split())
+    assert (
+        "measured in one set-up on one evening, as their sheets say; both have the same error from the distance that was "
+        "timed over, the hand at the watch, what nobody knows of the tank's walls and the thermometer, which cancels "
+    ) in told

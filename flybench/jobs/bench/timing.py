@@ -13,12 +13,11 @@ from flybench.bench.sheet.settings import Settings
 from flybench.bench.verdict.free_water import free_water
 from flybench.bench.verdict.result import FreeWater
 from flybench.quantity import parse_inside
+from flybench.shop.speeds.set_ups import NO_SCALE
 
 FLY_WIDTH = "6 mm"
 """Widest side of a fly across its fall where none is given, hackle included (judgement)."""
 _WIDTHS = (0.0005, 0.05)
-_NO_SCALE = {"points": [[0, 0], [0, 100]], "length": "100 mm"}
-"""A scale for the sheet's reader, which nothing here looks at."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +51,7 @@ def time_run(
     width = parse_inside(
         fly_width or FLY_WIDTH, "m", "--fly-width", *_WIDTHS, "Measure it across, hackle included."
     )
-    settings = read_sheet({**tables, "scale": _NO_SCALE})
+    settings = read_sheet({**tables, "scale": NO_SCALE})
     found = timed_speed(timing)
     free = free_water(settings, found.speed, found.standard_uncertainty, width)
     asked = {"distance": distance, "times": list(times)} | ({} if run_up is None else {"run_up": run_up})

@@ -181,7 +181,7 @@ class Pair:
     """Two sides compared, the faster one first, and what they were measured with.
 
     set_up: whether in one set-up on one evening: "one", "partly" (some runs of each) or "different"; differs, what differs,
-    as the sheets have it; cancels, what both have their error from ("card", "camera", "tank", "thermometer", "set-up").
+    as the sheets have it; cancels, what both have their error from, as ``shared_errors`` names it ("card", "camera", "hand").
     """
 
     found: Comparison

@@ -15,6 +15,7 @@ from flybench.hydraulics.water import Water
 from flybench.shop.fly.builds import build_of
 from flybench.shop.fly.weights import Weighed, readings_in, readings_of, weigh
 from flybench.shop.speeds.run_parts import RunParts, by_water
+from flybench.shop.speeds.set_ups import readable
 from flybench.shop.speeds.shop_runs import ShopRuns
 from flybench.shop.speeds.sides import FlyRuns, fly_side
 from flybench.sinking.drag.steady_fall import SteadyDrag, drag_of
@@ -128,7 +129,7 @@ def _weighed(fly: Fly, runs: Sequence[BenchRun], water: Water, remarks: Remarks)
     readings, remarked = readings_of(fly)
     if readings.dry is None and readings.in_water is None:
         for run in sorted(runs, key=lambda run: run.measured_at):
-            sheet = readings_in(read_sheet(run.sheet).fly)
+            sheet = readings_in(read_sheet(readable(run.sheet)).fly)
             readings = sheet if sheet.dry or sheet.in_water else readings
     try:
         found = weigh(fly.variant, readings, water, True, remarked)

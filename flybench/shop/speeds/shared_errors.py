@@ -4,6 +4,8 @@ Distance, tilt and fall plane are set anew each time the tank is put up: one err
 The size of the print is one error for all that were filmed before one card; clock and readout belong to the camera, what the
 formulas of the walls leave open to the tank, and the reading of the temperature to the thermometer. How wide a fly is to the
 walls, and how the water that it drags along answers, is each fly's own; the corners of the card are read in each clip anew.
+Of runs timed by hand, the marks are one error for those of one evening over the same distance, the hand for one evening, and
+how soon a fly comes to its speed is each fly's own.
 """
 
 from __future__ import annotations
@@ -21,7 +23,8 @@ from flybench.hydraulics.water import Water
 from flybench.quantity import parse_with_uncertainty
 
 Shared = tuple[str, str]
-"""What an error comes from ("clip", "fly", "card", "camera", "tank", "thermometer", "set-up"), and which one of them."""
+"""What an error comes from ("clip", "fly", "card", "camera", "tank", "thermometer", "set-up", "marks", "hand"), and which
+one of them."""
 OWN_SOURCES = ("reading the track", "drop-to-drop spread", "pressing the watch")
 """Lines of the budget that another run of the same fly does not share, however it was filmed."""
 _FROM = {
@@ -41,8 +44,11 @@ _FROM = {
     "time base": "camera",
     "rolling shutter": "camera",
     "lens of the round column": "tank",
+    "coming to speed": "fly",
 }
 """What each line of the budget comes from; those not named here are set anew each evening."""
+_BY_HAND = {"distance": "marks", "run-up before the start": "marks", "reaction time": "hand"}
+"""What lines of the budget come from where the fly was timed by hand."""
 _WIDTH_POWER, _WIDTH_DOUBT = 2.0, 0.4
 """Power with which the walls' effect goes with the width of the fly [-], and what that width is uncertain by, as
 ``bench.verdict.free_water`` has it for a fly that was not weighed (judgement)."""
@@ -69,9 +75,10 @@ def parts_of_doubt(run: RunSpeed) -> tuple[float, dict[Shared, float]]:
 def _apart(run: RunSpeed, shared: float) -> dict[Shared, float]:
     """Split a shared doubt by what shares it; squares add up to its own."""
     squares: dict[str, float] = {}
+    from_what = {**_FROM, **(_BY_HAND if "timed" in run.sheet else {})}
     for line in run.budget:
         if line["source"] not in OWN_SOURCES:
-            source = _FROM.get(line["source"], "set-up")
+            source = from_what.get(line["source"], "set-up")
             size = line["standard_uncertainty_m_s"] / run.tank_speed
             squares[source] = squares.get(source, 0.0) + size**2
     told = sum(squares.values())
@@ -114,9 +121,9 @@ def _temperature_doubt(sheet: Mapping[str, Any]) -> float:
 
 
 def whose(run: RunSpeed, source: str) -> str:
-    """Return which clip, fly, card, camera, tank, thermometer or set-up it was, so that equal texts are one thing."""
-    tables = {name: run.sheet.get(name) or {} for name in ("tank", "camera", "scale")}
-    scale = tables["scale"]
+    """Return which of what the source names it was, so that equal texts are one thing."""
+    tables = {name: run.sheet.get(name) or {} for name in ("tank", "camera", "scale", "timed")}
+    scale, timed, day = tables["scale"], tables["timed"], run.day.isoformat()
     which: Mapping[str, Sequence[Any]] = {
         "clip": (run.number,),
         "fly": (run.fly,),
@@ -124,6 +131,8 @@ def whose(run: RunSpeed, source: str) -> str:
         "camera": (tables["camera"].get("capture_rate"), tables["camera"].get("readout"), *run.picture),
         "tank": (tables["tank"],),
         "thermometer": (),
-        "set-up": (run.day.isoformat(), tables["tank"], tables["camera"], scale, run.picture),
+        "set-up": (day, tables["tank"], tables["camera"], scale, run.picture),
+        "marks": (day, timed.get("distance"), timed.get("run_up")),
+        "hand": (day,),
     }
     return json.dumps(which[source], sort_keys=True, default=str)

@@ -95,7 +95,7 @@ def _group(runs: Sequence[RunParts]) -> Group:
 def _own(runs: Sequence[RunParts]) -> Floats:
     """Return what each run has of its own, as a share of its speed."""
     own = [math.hypot(run.own, run.shares.get(_clip_of(run), 0.0)) for run in runs]
-    return np.maximum(np.array(own), 1e-9)
+    return np.array([max(one, 1e-9) for one in own])
 
 
 def _apart(steps: Sequence[float]) -> Floats:

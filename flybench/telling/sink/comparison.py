@@ -25,6 +25,8 @@ _CANCELS = {
     "card": "what the card's print is off by",
     "camera": "the camera's clock",
     "set-up": "distance, tilt and fall plane",
+    "marks": "the distance that was timed over",
+    "hand": "the hand at the watch",
     "tank": "what nobody knows of the tank's walls",
     "thermometer": "the thermometer",
 }
