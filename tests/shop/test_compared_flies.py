@@ -13,14 +13,16 @@ from console import flybench
 from invented_runs import SHEET, add_run
 from scipy import stats
 from shop import measured
+from sqlalchemy import select
 
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
-from flybench.catalog.tables.flies import Fly
+from flybench.catalog.tables.flies import Fly, VariantSpeed
 from flybench.errors import BadValueError
 from flybench.jobs.sink.compare import compare_measured, one_change
 from flybench.statistics.comparing import Comparison
+from flybench.telling.sink import comparison
 
 Capture = pytest.CaptureFixture[str]
 
@@ -213,3 +215,18 @@ def test_a_degree_more_on_the_same_evening_is_still_one_set_up(catalog: Catalog)
     assert (near.set_up, apart.set_up) == ("one", "one")
     assert apart.cancels == near.cancels == ("set-up",)
     assert apart.found.uncertainty < 1.25 * near.found.uncertainty
+
+
+def test_one_clip_under_two_flies_shows_nothing_of_how_they_differ(catalog: Catalog) -> None:
+    add_run(catalog, "M1", 0.300, 1)
+    add_run(catalog, "M2", 0.300, 2, clip=1)
+    found = compare_measured(catalog, ["M1", "M2"])
+    assert found.pairs[0].found.beforehand is None
+    assert not found.pairs[0].found.alike
+    assert comparison.remarks(found.flies)[0] == (
+        "M1 and M2 have a clip in common, which tells nothing of how they differ. Film each by itself."
+    )
+    with catalog.reading() as session:
+        variant = get(session, NOUNS["fly"], "M1").variant_id
+        speed = session.scalars(select(VariantSpeed).where(VariantSpeed.variant_id == variant)).one()
+        assert (speed.flies, speed.between_flies_m_s) == (1, None)

@@ -7,14 +7,15 @@ freedom; the arithmetic is that of random effects with Student's factor (JCGM 10
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from scipy.stats import norm, t
 
 from flybench.shop.speeds.run_parts import RunParts
-from flybench.shop.speeds.shop_spreads import USUAL_RUNS, spreads_of
+from flybench.shop.speeds.shop_spreads import USUAL_FLIES, USUAL_RUNS, spreads_of
 from flybench.shop.speeds.sides import FlyRuns, among_flies, fly_side, variant_side
-from flybench.statistics.comparing import compare
+from flybench.statistics.comparing import Repeat, compare
 
 TWO_SIGMA = norm.cdf(2)
 NEXT = iter(range(1, 10**6))
@@ -122,3 +123,34 @@ def test_a_card_on_two_evenings_cancels_and_their_distances_do_not() -> None:
     assert alike.uncertainty == pytest.approx(size * t.ppf(TWO_SIGMA, alike.freedom) / 2, rel=1e-4)
     whole = math.hypot(size, math.sqrt(2) * 0.0015)
     assert apart.uncertainty == pytest.approx(whole * t.ppf(TWO_SIGMA, apart.freedom) / 2, rel=1e-4)
+
+
+def clips_of(first: str, second: str) -> list[FlyRuns]:
+    """Return two flies of a variant that read the same, from these clips."""
+    return [
+        FlyRuns(name, (replace(run(0.3, fly=name), clip=clip),))
+        for name, clip in (("a", first), ("b", second))
+    ]
+
+
+def test_one_clip_under_two_flies_counts_once() -> None:
+    """The reading is one and the same: the variant is known as by one fly; two clips that agree tell more."""
+    once = variant_side("v", [clips_of("x", "x")[0]])
+    same, apart = (variant_side("v", clips_of("x", second)) for second in ("x", "y"))
+    assert same.uncertainty == pytest.approx(once.uncertainty)
+    assert (same.counts, apart.counts[Repeat.FLIES]) == (once.counts, 2)
+    assert apart.uncertainty < 0.8 * once.uncertainty
+
+
+def test_clips_kept_under_two_flies_teach_nothing_of_how_flies_differ() -> None:
+    """Five variants of two flies that agree: from one clip each nothing is learned, from two that flies are alike."""
+    learned = {}
+    for second in ("", "another"):
+        runs = [
+            replace(run(0.3, fly=f"{name}{number}", variant=f"v{number}"), clip=f"{number}{clip}")
+            for number in range(5)
+            for name, clip in (("a", ""), ("b", second))
+        ]
+        learned[second] = spreads_of(runs)
+    assert (learned[""].runs, learned[""].flies) == (USUAL_RUNS, USUAL_FLIES)
+    assert learned["another"].flies.size < 0.8 * USUAL_FLIES.size

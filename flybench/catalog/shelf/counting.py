@@ -29,6 +29,7 @@ _COLUMNS = (
     BenchRun.sheet,
     BenchRun.result["budget"],
     BenchRun.result["clip"],
+    BenchRun.clip_sha256,
     BenchRun.flags,
 )
 
@@ -60,7 +61,9 @@ def _filmed(rows: list[Any]) -> list[Any]:
 
 
 def _speed(row: Any) -> RunSpeed:
-    number, fly, variant, speed, doubt, shared, kelvin, drops, tank, at, sheet, budget, clip = row[:-1]
+    number, fly, variant, speed, doubt, shared, kelvin, drops, tank, at, sheet, budget, clip, sha256 = row[
+        :-1
+    ]
     picture = tuple((clip or {}).get(name) for name in ("width", "height", "rotation"))
     return RunSpeed(
         number,
@@ -76,6 +79,7 @@ def _speed(row: Any) -> RunSpeed:
         sheet,
         budget or [],
         picture,
+        clip="" if BY_HAND in row[-1] else sha256,
     )
 
 

@@ -59,7 +59,8 @@ class RunSpeed:
 
     tank_speed, before the walls were taken out [m/s]; budget, the lines of its uncertainty as the machine form has them;
     sheet and picture (width, height, turn of the clip), which tell the set-up; day, on which it was measured. Where its
-    speed is to be brought to other water: correction and its relative standard uncertainty [-], and that water [K].
+    speed is to be brought to other water: correction and its relative standard uncertainty [-], and that water [K]; clip,
+    the SHA-256 of what was filmed, "" where nothing was.
     """
 
     number: int
@@ -78,6 +79,7 @@ class RunSpeed:
     correction: float = 1.0
     correction_doubt: float = 0.0
     brought_to: float | None = None
+    clip: str = ""
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.patterns import Variant
@@ -41,7 +41,7 @@ class ComparedFlies:
     """Everything that is compared: sides by code, their set-ups, and the water they were brought to.
 
     temperatures [K] by code, as measured; brought, codes whose speeds were taken to ``water`` by the drag law; spreads,
-    what the shop's runs show of spreads; variants, whose flies they are, by code ("" for a variant itself).
+    what the shop's runs show of spreads; variants, whose flies they are, by code ("" for a variant itself); clips, by code.
     """
 
     sides: Mapping[str, Side]
@@ -51,6 +51,11 @@ class ComparedFlies:
     brought: tuple[str, ...]
     spreads: ShopSpreads
     variants: Mapping[str, str]
+    clips: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+    def of_one_clip(self, one: str, other: str) -> bool:
+        """Tell whether two have a clip in common, which cannot show how they differ."""
+        return not self.clips.get(one, frozenset()).isdisjoint(self.clips.get(other, frozenset()))
 
 
 def brought_to_one_water(
@@ -76,7 +81,12 @@ def brought_to_one_water(
         brought,
         shop.spreads,
         {one.code: "" if one.is_variant else one.flies[0].variant.code for one in wanted},
+        {one.code: _clips(one, parts) for one in wanted},
     )
+
+
+def _clips(one: FlyOrVariant, parts: Mapping[int, Sequence[RunParts]]) -> frozenset[str]:
+    return frozenset(run.clip for fly in one.flies for run in parts[fly.id] if run.clip)
 
 
 def _check_measured(one: FlyOrVariant, runs: Mapping[int, Sequence[RunParts]]) -> None:
@@ -204,7 +214,8 @@ def pair_of(flies: ComparedFlies, one: Side, other: Side, as_given: bool = False
     ours, theirs = flies.set_ups[one.code], flies.set_ups[other.code]
     both = set(ours) & set(theirs) - {None}
     cancels = tuple(sorted({what for what, _ in _of_both(one, other)}))
-    found = compare(first, second, _beforehand(flies, first, second))
+    known = None if flies.of_one_clip(one.code, other.code) else _beforehand(flies, first, second)
+    found = compare(first, second, known)
     if len(both) == 1 and set(ours) == set(theirs) == both:
         return Pair(found, "one", (), cancels)
     here, there = _unlike(ours, theirs, both), _unlike(theirs, ours, both)

@@ -11,7 +11,7 @@ from flybench.catalog.shelf.run_records import PooledFly, PooledShop, PooledVari
 from flybench.shop.speeds.run_parts import RunParts, parts_of_run
 from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
 from flybench.shop.speeds.sides import FlyRuns, among_flies, fly_side, variant_side
-from flybench.statistics.comparing import Side
+from flybench.statistics.comparing import Repeat, Side
 
 
 def pool_shop(runs: Sequence[RunSpeed]) -> PooledShop:
@@ -37,9 +37,10 @@ def _fly(fly: FlyRuns, side: Side) -> PooledFly:
 
 def _variant(flies: Sequence[FlyRuns], code: str, spreads: ShopSpreads) -> PooledVariant:
     side = variant_side(code, flies, spreads)
-    between = among_flies(code, flies, spreads).spread.size * side.speed if len(flies) > 1 else None
+    count = side.counts[Repeat.FLIES]
+    between = among_flies(code, flies, spreads).spread.size * side.speed if count > 1 else None
     water = _mean_water([run for fly in flies for run in fly.runs])
-    return PooledVariant(side.speed, side.uncertainty, between, water, len(flies))
+    return PooledVariant(side.speed, side.uncertainty, between, water, count)
 
 
 def _mean_water(runs: Sequence[RunParts]) -> float:

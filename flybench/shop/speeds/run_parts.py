@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from flybench.catalog.shelf.run_records import RunSpeed
@@ -17,7 +17,7 @@ class RunParts:
 
     own falls with drops; shares, what it has from things that other runs may have it from too; temperature of the water [K],
     salinity [kg/kg]; correction takes the speed to the water of the comparison, with its relative standard uncertainty;
-    brought_to, the temperature of that water [K].
+    brought_to, the temperature of that water [K]; clip, what tells the clip from others, "" where none is known.
     pooled, where the speed stands in the catalog without its runs and holds all that scatters already.
     """
 
@@ -35,6 +35,7 @@ class RunParts:
     correction: float = 1.0
     correction_doubt: float = 0.0
     brought_to: float | None = None
+    clip: str = ""
 
     @property
     def corrected(self) -> float:
@@ -60,6 +61,7 @@ def parts_of_run(run: RunSpeed) -> RunParts:
         correction=run.correction,
         correction_doubt=run.correction_doubt,
         brought_to=run.brought_to,
+        clip=run.clip,
     )
 
 
@@ -76,6 +78,14 @@ def parts_without_runs(code: str, variant: str, speed: FlySpeed) -> RunParts:
         variant,
         pooled=True,
     )
+
+
+def once_each(runs: Iterable[RunParts]) -> list[RunParts]:
+    """Return runs without those of a clip that came before: one clip is one reading, under however many flies it is kept."""
+    found: dict[str | int, RunParts] = {}
+    for place, run in enumerate(runs):
+        found.setdefault(run.clip or place, run)
+    return list(found.values())
 
 
 def by_water(runs: Sequence[RunParts]) -> list[list[RunParts]]:

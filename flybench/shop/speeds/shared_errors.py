@@ -125,7 +125,7 @@ def whose(run: RunSpeed, source: str) -> str:
     tables = {name: run.sheet.get(name) or {} for name in ("tank", "camera", "scale", "timed")}
     scale, timed, day = tables["scale"], tables["timed"], run.day.isoformat()
     which: Mapping[str, Sequence[Any]] = {
-        "clip": (run.number,),
+        "clip": (run.clip or run.number,),
         "fly": (run.fly,),
         "card": (scale.get("card"), scale.get("bar"), scale.get("length")),
         "camera": (tables["camera"].get("capture_rate"), tables["camera"].get("readout"), *run.picture),

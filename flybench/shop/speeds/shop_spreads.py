@@ -8,7 +8,7 @@ from itertools import groupby
 
 import numpy as np
 
-from flybench.shop.speeds.run_parts import RunParts, by_water
+from flybench.shop.speeds.run_parts import RunParts, by_water, once_each
 from flybench.statistics.pooling import weights
 from flybench.statistics.spread import Group, Spread, own_spread, seen
 
@@ -62,8 +62,8 @@ def _expected(shop: Spread, usual: Spread, groups: Groups, variant: str) -> Spre
 
 def spreads_of(runs: Sequence[RunParts]) -> ShopSpreads:
     """Return the spreads that the runs of a shop show: from each fly with two or more in one water, and each variant
-    with two or more such flies."""
-    newest = sorted(runs, key=lambda run: run.number)[-MOST_RUNS:]
+    with two or more such flies; a clip that is kept under several flies counts once."""
+    newest = once_each(sorted(runs, key=lambda run: run.number)[-MOST_RUNS:])
     run_groups = _grouped(newest, lambda run: (run.variant, run.fly), _of_runs)
     between = seen(USUAL_RUNS, _all(run_groups))
     fly_groups = _grouped(newest, lambda run: (run.variant, ""), lambda of: _of_flies(of, between))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from flybench.quantity import Floats
-from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.run_parts import RunParts, once_each
 from flybench.shop.speeds.shop_spreads import ShopSpreads
 from flybench.statistics.comparing import DoubtPart, Repeat, Side
 from flybench.statistics.pooling import paule_mandel, weights
@@ -57,7 +57,8 @@ class Among:
 
 
 def among_flies(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUAL) -> Among:
-    """Return how the flies of a variant are pooled."""
+    """Return how the flies of a variant are pooled; those whose every clip stands for another one already are left out."""
+    flies = _once(flies)
     groups = [_group(fly.runs) for fly in flies]
     between = tuple(_between_runs(fly.runs, spreads, one) for fly, one in zip(flies, groups, strict=True))
     inner = tuple(
@@ -75,6 +76,7 @@ def among_flies(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUA
 
 def variant_side(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUAL) -> Side:
     """Return a variant as a side: pooled over its flies, with the spread between their runs and between them."""
+    flies = _once(flies)
     found = among_flies(code, flies, spreads)
     pairs = list(zip(found.weights, found.run_weights, strict=True))
     parts = {
@@ -83,6 +85,13 @@ def variant_side(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USU
     }
     shares = np.concatenate([share * one for share, one in pairs])
     return _side(code, [run for fly in flies for run in fly.runs], shares, parts, len(flies))
+
+
+def _once(flies: Sequence[FlyRuns]) -> list[FlyRuns]:
+    """Return flies with each clip under one of them only, without those of which no run is left."""
+    kept = {id(run) for run in once_each(run for fly in flies for run in fly.runs)}
+    left = [FlyRuns(fly.code, tuple(run for run in fly.runs if id(run) in kept)) for fly in flies]
+    return [fly for fly in left if fly.runs]
 
 
 def _group(runs: Sequence[RunParts]) -> Group:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import combinations
 from typing import Any
 
 from flybench.charts.comparison import odds_text
@@ -195,6 +196,11 @@ def remarks(flies: ComparedFlies) -> list[str]:
             f"Not all were measured in the same water: {listed(flies.brought)} taken to {there} by the "
             "drag law, and its doubt is in the ±. To be surer, drop all in the same water."
         )
+    lines += [
+        f"{one} and {other} have a clip in common, which tells nothing of how they differ. Film each by itself."
+        for one, other in combinations(flies.sides, 2)
+        if flies.of_one_clip(one, other)
+    ]
     sides = flies.sides.values()
     runs, of_flies = flies.spreads.runs, flies.spreads.flies
     lonely = [side.code for side in sides if side.counts.get(Repeat.FLIES, 0) == 1]
