@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from console import flybench
 from invented_runs import add_run
 from shop import shop
 
@@ -56,8 +57,10 @@ def test_the_same_times_on_one_day_count_once(tmp_path: Path) -> None:
     number = _timed(catalog, "A1")
     with pytest.raises(FlybenchError) as refused:
         _timed(catalog, "A1")
-    assert str(refused.value).startswith(
-        f"fly A1: this clip was measured already, as run {number} (timed by hand)"
+    assert str(refused.value) == (
+        f"fly A1: these very times over this distance were kept today already, as run {number}; counted twice, its speed "
+        "would look more certain than it is. If they are of other drops, remove that run and give the times of all drops "
+        f"at once: flybench run remove {number}"
     )
 
 
@@ -85,3 +88,25 @@ def test_a_distance_cancels_only_for_flies_timed_over_it(tmp_path: Path) -> None
         "measured in one set-up on one evening, as their sheets say; both have the same error from the distance that was "
         "timed over, the hand at the watch, what nobody knows of the tank's walls and the thermometer, which cancels "
     ) in told
+
+
+def test_a_timed_run_says_that_a_filmed_one_counts_in_its_place(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "shop.db"
+    add_run(shop(path), "M1", 0.45, 1)
+    said = flybench(
+        capsys,
+        *("bench", "time", "2.1", "2.2", "2.0", "--distance", "60 cm +- 1 cm", "--temperature", "18 degC"),
+        *("--tank-width", "200 mm", "--tank-depth", "200 mm", "--fly", "M1", "--catalog", path),
+    )
+    assert " ".join(said.out.split()).endswith(
+        f"Saved as run 2 of fly M1 in {path} CHECK: this run was timed by hand, and does not count while a filmed one of "
+        "the fly does (run 1). CHECK: this run differs from run 1 of the same fly by -15.6 cm/s, more than the "
+        "uncertainties of the two explain. If it was another fly: flybench run set-aside 2 --why TEXT"
+    )
+    listed = flybench(capsys, "run", "list", "--columns", "fly,clip", "--catalog", path)
+    assert " ".join(listed.err.split()) == (
+        "Timed by hand, and not counted while a filmed run of the same fly is: run 2."
+    )
+    assert flybench(capsys, "fly", "list", "--columns", "name,sink", "--catalog", path).code == 0

@@ -38,6 +38,12 @@ def refuse_known(session: Session, fly: Fly, clip_sha256: str, track_sha256: str
     """Raise FlybenchError where the fly has a run of this clip or this track already."""
     same = (BenchRun.clip_sha256 == clip_sha256) | (BenchRun.track_sha256 == track_sha256)
     known = session.scalars(select(BenchRun).where(BenchRun.fly_id == fly.id, same)).first()
+    if known is not None and BY_HAND in known.flags:
+        raise FlybenchError(
+            f"fly {fly.code}: these very times over this distance were kept today already, as run {known.id}; counted "
+            f"twice, its speed would look more certain than it is. If they are of other drops, remove that run and give "
+            f"the times of all drops at once: flybench run remove {known.id}"
+        )
     if known is not None:
         raise FlybenchError(
             f"fly {fly.code}: this clip was measured already, as run {known.id} ({known.clip_name}); counted twice, "

@@ -10,6 +10,7 @@ from flybench.cli.options.output import json_option, said
 from flybench.cli.options.sheet import named_as_typed, tables_from
 from flybench.jobs.bench.timing import FLY_WIDTH, TimedRun, time_run
 from flybench.telling.bench.timing import timed_lines, timed_record
+from flybench.telling.table import paragraph
 
 EPILOG = """\b
 Examples:
@@ -85,7 +86,11 @@ def _check_options(times: tuple[str, ...]) -> None:
 def _saved(address: str | None, fly: str, run: TimedRun, tables: dict[str, dict[str, Any]]) -> str:
     from flybench.cli.options.catalog import opened  # the catalog is opened only where it is wanted
     from flybench.jobs.bench.timed_runs import save_timed
+    from flybench.jobs.shelf.contradictions import contradictions
 
     catalog = opened(address)
     number = save_timed(catalog, fly, run, tables, timed_record(run))
-    return f"Saved as run {number} of fly {fly} in {catalog.name}"
+    saved = f"Saved as run {number} of fly {fly} in {catalog.name}"
+    return "\n".join(
+        [saved, *(paragraph(f"CHECK: {line}", "  ", "    ") for line in contradictions(catalog, number))]
+    )

@@ -228,7 +228,8 @@ def _to_screen(
     as_json: bool,
 ) -> None:
     names = [name.strip() for name in columns.split(",") if name.strip()] or list(noun.shown)
-    page = list_rows(opened(address), noun, query, sort, limit, needed_for(noun, names, "--columns"))
+    wanted = needed_for(noun, names if as_json else [*names, noun.key], "--columns")
+    page = list_rows(opened(address), noun, query, sort, limit, wanted)
     if as_json:
         said(telling.records(noun, page.rows))
         show([], telling.remarks(noun, page))
@@ -238,12 +239,17 @@ def _to_screen(
         table = telling.row_table(noun, page.rows, names, fit=not columns)
         show(
             table.lines,
-            [*telling.remarks(noun, page, table.left_out), *_water_notes(noun, page, names, address)],
+            [*telling.remarks(noun, page, table.left_out), *_notes(noun, page, names, address)],
         )
 
 
-def _water_notes(noun: Noun, page: Page, names: Sequence[str], address: str | None) -> list[str]:
-    """Return which water the sink speeds of a list are for, where some were measured in another."""
+def _notes(noun: Noun, page: Page, names: Sequence[str], address: str | None) -> list[str]:
+    """Return which water the sink speeds of a list are for, where some were measured in another; of runs, which were timed
+    by hand and do not count."""
+    if noun.name == "run":
+        from flybench.jobs.shelf.contradictions import filmed_instead
+
+        return telling.by_hand(filmed_instead(opened(address), [row["number"] for row in page.rows]))
     if noun.name not in ("fly", "variant") or "sink" not in names:
         return []
     from flybench.jobs.shelf.one_water import brought_codes  # loads scipy

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
+from flybench.catalog.shelf.counting import BY_HAND
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun
 from flybench.quantity import COVERAGE_FACTOR, parse_with_uncertainty
@@ -17,23 +18,49 @@ LEAST = 0.05
 
 
 def contradictions(catalog: Catalog, number: int) -> list[str]:
-    """Return sentences for each contradiction of run ``number``, with what to do about it."""
+    """Return sentences for each contradiction of run ``number``, with what to do about it, and why it does not count."""
     with catalog.reading() as session:
         run = session.get_one(BenchRun, number)
-        return [*_other_runs(session, run), *_weights(run)]
+        return [*_not_counting(session, run), *_other_runs(session, run), *_weights(run)]
 
 
-def _other_runs(session: Session, run: BenchRun) -> Iterator[str]:
-    """Name accepted runs whose free-water speed differs by more than both uncertainties allow (k = 2)."""
-    if run.free_speed_m_s is None:
+def filmed_instead(catalog: Catalog, numbers: Sequence[int]) -> list[int]:
+    """Return which of these runs were timed by hand and do not count, as a filmed one of their fly does."""
+    columns = select(BenchRun.id, BenchRun.fly_id, BenchRun.flags)
+    with catalog.reading() as session:
+        counting = columns.where(BenchRun.accepted, BenchRun.free_speed_m_s.is_not(None))
+        rows = session.execute(counting.order_by(BenchRun.id)).all()
+    filmed = {fly for _, fly, flags in rows if BY_HAND not in flags}
+    wanted = set(numbers)
+    return [number for number, fly, flags in rows if BY_HAND in flags and fly in filmed and number in wanted]
+
+
+def _not_counting(session: Session, run: BenchRun) -> Iterator[str]:
+    """Say that a run timed by hand does not count where one of its fly was filmed."""
+    if BY_HAND not in run.flags:
         return
+    others = [other.id for other in session.scalars(_others(run)) if BY_HAND not in other.flags]
+    if others:
+        shown = f"run {others[-1]}" if len(others) == 1 else f"run {others[-1]} and {len(others) - 1} more"
+        yield f"this run was timed by hand, and does not count while a filmed one of the fly does ({shown})."
+
+
+def _others(run: BenchRun) -> Select[tuple[BenchRun]]:
+    """Return the other runs of a fly that were accepted and have a free-water speed."""
     others = select(BenchRun).where(
         BenchRun.fly_id == run.fly_id,
         BenchRun.id != run.id,
         BenchRun.accepted,
         BenchRun.free_speed_m_s.is_not(None),
     )
-    for other in session.scalars(others.order_by(BenchRun.id)):
+    return others.order_by(BenchRun.id)
+
+
+def _other_runs(session: Session, run: BenchRun) -> Iterator[str]:
+    """Name accepted runs whose free-water speed differs by more than both uncertainties allow (k = 2)."""
+    if run.free_speed_m_s is None:
+        return
+    for other in session.scalars(_others(run)):
         assert other.free_speed_m_s is not None
         difference = run.free_speed_m_s - other.free_speed_m_s
         doubt = math.hypot(run.free_uncertainty_m_s or 0.0, other.free_uncertainty_m_s or 0.0)

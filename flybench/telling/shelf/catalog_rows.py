@@ -92,6 +92,12 @@ def remarks(noun: Noun, page: Page, left_out: Sequence[str] = ()) -> list[str]:
     return remarks
 
 
+def by_hand(numbers: Sequence[int]) -> list[str]:
+    """Return that these runs were timed by hand, and do not count."""
+    runs = listed([f"run {number}" for number in numbers])
+    return [f"Timed by hand, and not counted while a filmed run of the same fly is: {runs}."] if runs else []
+
+
 def lines(noun: Noun, row: Row, details: Details | None = None) -> list[str]:
     """Return one row as lines "field  value", those without a value left out, then what belongs to it."""
     shown = [field for field in noun.fields.values() if not field.hidden]
