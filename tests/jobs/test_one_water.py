@@ -273,3 +273,13 @@ def test_flies_of_a_variant_differ_as_much_after_the_step() -> None:
     ]
     assert apart[1] == pytest.approx(apart[0])
     assert after.uncertainty == pytest.approx(math.hypot(before.uncertainty, 0.06 * after.speed), rel=1e-3)
+
+
+def test_the_ladder_says_when_the_spread_between_runs_was_assumed(catalog: Catalog, run: Run) -> None:
+    said = "No fly of the shop has two runs to compare, so how much runs of a fly differ was assumed: 1.5 %."
+    assert "was assumed" not in run("ladder").out
+    add_run(catalog, "M1", 0.30, 1)
+    assert said in flat(run("ladder").out)
+    assert said in flat(run("ladder", "--variants").out)
+    add_run(catalog, "M1", 0.31, 2)
+    assert "was assumed" not in run("ladder").out

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -172,6 +173,9 @@ def test_one_pair_is_told_in_sentences(catalog: Catalog, tmp_path: Path, capsys:
         "no number of drops will do, as a fly that is soaked and dropped another day sinks a little differently"
         in text
     )
+    assert re.search(
+        r"; what would do is measuring each \d more times, soaked and dropped anew \(they are", text
+    )
     assert (
         "one set-up on one evening, as their sheets say; both have the same error from distance, tilt and fall plane, "
         "which cancels" in text
@@ -225,6 +229,9 @@ def test_one_clip_under_two_flies_shows_nothing_of_how_they_differ(catalog: Cata
     assert not found.pairs[0].found.alike
     assert comparison.remarks(found.flies)[0] == (
         "M1 and M2 have a clip in common, which tells nothing of how they differ. Film each by itself."
+    )
+    assert comparison.to_settle(found.pairs[0].found).endswith(
+        "; what would do is measuring each over 20 more times, soaked and dropped anew, which is hardly worth the work"
     )
     with catalog.reading() as session:
         variant = get(session, NOUNS["fly"], "M1").variant_id

@@ -45,7 +45,7 @@ def _not_counting(session: Session, run: BenchRun) -> Iterator[str]:
         yield f"this run was timed by hand, and does not count while a filmed one of the fly does ({shown})."
 
 
-def _others(run: BenchRun) -> Select[tuple[BenchRun]]:
+def _others(run: BenchRun) -> Select[BenchRun]:
     """Return the other runs of a fly that were accepted and have a free-water speed."""
     others = select(BenchRun).where(
         BenchRun.fly_id == run.fly_id,

@@ -41,8 +41,16 @@ def ladder(
         rows = select_rows(session, noun, wanted, "sink", first, ("code", "name", "sink", "sink-u"))
         total, measured = count(session, noun, narrowed(query, kept), "sink")
         runs, water = runs_in_one_water(session, counting_runs(session), temperature)
-        rungs = rungs_of(session, rows, variants, shop_runs(runs))[: limit or None]
-    return Ladder(rungs, ties_of(rungs), total - measured, measured, water)
+        shop = shop_runs(runs)
+        rungs = rungs_of(session, rows, variants, shop)[: limit or None]
+    return Ladder(rungs, ties_of(rungs), total - measured, measured, water, _assumed(rungs, shop))
+
+
+def _assumed(rungs: Sequence[LadderRung], shop: ShopRuns) -> float:
+    """Return the spread between runs that was assumed, as a share of the speed; 0 where the shop's runs show it, or where
+    no speed of these holds it."""
+    used = any(part.source == "runs" for rung in rungs for part in rung.side.parts)
+    return shop.spreads.runs.size if used and not shop.spreads.run_groups else 0.0
 
 
 def rungs_of(session: Session, rows: Sequence[Row], variants: bool, shop: ShopRuns) -> list[LadderRung]:

@@ -68,7 +68,7 @@ class Ladder:
     """Rungs from slowest to fastest, groups that cannot be told apart, and how many flies there are.
 
     unmeasured, how many were found that were never measured; total, how many measured ones, shown or not; water, that
-    the speeds are for.
+    the speeds are for; assumed, the spread between runs as a share of the speed where no fly of the shop shows it, else 0.
     """
 
     rungs: list[LadderRung]
@@ -76,6 +76,7 @@ class Ladder:
     unmeasured: int
     total: int
     water: OneWater | None = None
+    assumed: float = 0.0
 
 
 def band_of(speed: float) -> str:

@@ -166,12 +166,18 @@ def _cures_at_last(found: Comparison) -> list[str]:
 
 
 def _way(need: Need, level: Repeat) -> str:
-    return _more(need.count, level) if need.count else f"more than {_more(MOST[level], level)}"
+    return _more(str(need.count), level) if need.count else _too_many(level)
 
 
-def _more(count: int, level: Repeat) -> str:
-    again = ", each soaked and dropped once more" if level is Repeat.RUNS else ""
-    return f"{count} more {_NAMES[level][count != 1]} of each{again}"
+def _more(count: str, level: Repeat) -> str:
+    if level is Repeat.RUNS:
+        return f"measuring each {count} more {'time' if count == '1' else 'times'}, soaked and dropped anew"
+    return f"{count} more {_NAMES[level][count != '1']} of each"
+
+
+def _too_many(level: Repeat) -> str:
+    """Return what would do in the end, though nobody will take so many."""
+    return f"{_more(f'over {MOST[level]}', level)}, which is hardly worth the work"
 
 
 def _counted(count: int, level: Repeat) -> str:

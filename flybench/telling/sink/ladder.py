@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from flybench.shop.speeds.ladder import Ladder, LadderRung
-from flybench.telling.numbers import plus_minus
+from flybench.telling.numbers import percent, plus_minus
 from flybench.telling.sink import one_water
 from flybench.telling.table import aligned, paragraph, screen_width
 from flybench.telling.wording import counted, listed
@@ -26,6 +26,11 @@ def lines(found: Ladder) -> list[str]:
     )
     if any(rung.between_bands for rung in found.rungs):
         notes.append('A band with "?": the interval (k = 2) reaches into the next band.')
+    if found.assumed:
+        notes.append(
+            "No fly of the shop has two runs to compare, so how much runs of a fly differ was assumed: "
+            f"{percent(found.assumed, 1)}."
+        )
     notes += [f"These cannot be told apart (k = 2): {listed(codes)}." for codes in found.ties]
     return [*_drawn(found.rungs), *map(paragraph, notes)]
 
