@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TypedDict, Unpack
 
@@ -75,9 +76,10 @@ def print_labels(
     where the file exists and ``overwrite`` is not given, and as ``save_labels`` does.
     """
     check_new(path, overwrite)
-    labels = labels_for(catalog, query, **what)
+    labels, contradicted = _labels(catalog, query, what)
     with whole_file(path) as part:
-        return save_labels(labels, paper, part, skip=skip, proof=proof, font=font)
+        printed = save_labels(labels, paper, part, skip=skip, proof=proof, font=font)
+    return replace(printed, contradicted=contradicted)
 
 
 def labels_for(catalog: Catalog, query: Sequence[str], **what: Unpack[OnLabels]) -> list[Label]:
@@ -85,12 +87,17 @@ def labels_for(catalog: Catalog, query: Sequence[str], **what: Unpack[OnLabels])
 
     Raises FlybenchError where nothing is found or too much, BadValueError for a field of the QR code that is not known.
     """
+    return _labels(catalog, query, what)[0]
+
+
+def _labels(catalog: Catalog, query: Sequence[str], what: OnLabels) -> tuple[list[Label], tuple[str, ...]]:
+    """Return labels, and the codes of flies whose weighing contradicts their parts where speeds were predicted."""
     flies, copies = what.get("flies", False), what.get("copies", 1)
     noun = NOUNS["fly" if flies else "variant"]
     in_code = [_field_of(noun, name) for name in what.get("qr", ("code",))]
     with catalog.reading() as session:
         rows = find(session, noun, query, "sink", fields=needed_for(noun, (*_FIELDS, *in_code))).rows
-        speeds = _speeds(session, rows, flies, what)
+        speeds, contradicted = _speeds(session, rows, flies, what)
     labels = []
     for row in rows:
         label = _label(row, noun, in_code, what, speeds.get(row["code"]))
@@ -101,7 +108,7 @@ def labels_for(catalog: Catalog, query: Sequence[str], **what: Unpack[OnLabels])
         )
     if len(labels) > MOST_LABELS:
         raise BadValueError("labels", f"{len(labels)} are too many", f"Print at most {MOST_LABELS} at a time")
-    return labels
+    return labels, contradicted
 
 
 def _field_of(noun: Noun, name: str) -> str:
@@ -113,8 +120,11 @@ def _field_of(noun: Noun, name: str) -> str:
         raise FlybenchError(f"--qr: {problem}") from error
 
 
-def _speeds(session: Session, rows: Sequence[Row], flies: bool, what: OnLabels) -> dict[str, LabelSpeed]:
-    """Return the speeds of labels by code, all in one water; it is named where it is not simply that of the shop."""
+def _speeds(
+    session: Session, rows: Sequence[Row], flies: bool, what: OnLabels
+) -> tuple[dict[str, LabelSpeed], tuple[str, ...]]:
+    """Return the speeds of labels by code, all in one water; it is named where it is not simply that of the shop. With them
+    the codes of flies whose weighing contradicts their parts, where speeds were predicted."""
     runs, found = runs_in_one_water(session, counting_runs(session), what.get("temperature"))
     water = None if found.water is None else found.water.temperature
     moved = {run.fly if flies else run.variant for run in runs if run.brought_to is not None}
@@ -130,26 +140,30 @@ def _speeds(session: Session, rows: Sequence[Row], flies: bool, what: OnLabels) 
     speeds = {
         code: LabelSpeed(speed, expanded, None, named(code)) for code, (speed, expanded) in told.items()
     }
-    if what.get("predict") and not flies:
-        speeds |= _predicted(session, rows, water, None if found.why == "usual" else water)
-    return speeds
+    if not what.get("predict") or flies:
+        return speeds, ()
+    predicted, contradicted = _predicted(session, rows, water, None if found.why == "usual" else water)
+    return speeds | predicted, contradicted
 
 
 def _predicted(
     session: Session, rows: Sequence[Row], water: float | None, named: float | None
-) -> dict[str, LabelSpeed]:
+) -> tuple[dict[str, LabelSpeed], tuple[str, ...]]:
     """Return predicted speeds in this water [K] of the variants without a measured one; those that cannot be predicted,
     or too vaguely to be of use, are left out. ``named``, the water where the label names it [K]."""
-    from flybench.jobs.sink.predict import predict_known  # loads scipy
+    from flybench.jobs.sink.predict import prediction_of_known  # loads scipy
 
-    codes = [row["code"] for row in rows if row["sink"] is None]
-    return {
+    found = prediction_of_known(session, [row["code"] for row in rows if row["sink"] is None], water)
+    if found is None:
+        return {}, ()
+    speeds = {
         one.build.code: LabelSpeed(
             one.forecast.speed, COVERAGE_FACTOR * one.forecast.uncertainty, one.forecast.interval, named
         )
-        for one in predict_known(session, codes, water)
+        for one in found.flies
         if _tells_something(one.forecast.speed, *one.forecast.interval)
     }
+    return speeds, tuple(one.fly for one in found.learned.contradicted)
 
 
 def _tells_something(speed: float, low: float, high: float) -> bool:

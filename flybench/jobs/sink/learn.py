@@ -20,7 +20,9 @@ from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 
 def learn(session: Session, query: Sequence[str] = (), more: Sequence[Build] = ()) -> Learned:
     """Fit the drag model to the measured flies that a query finds; ``more`` builds will be asked about."""
-    return learned_from(measured_flies(session, query), more)
+    remarks = Remarks()
+    flies = measured_flies(session, query, remarks)
+    return learned_from(flies, more, remarks.doubts)
 
 
 def measured_flies(

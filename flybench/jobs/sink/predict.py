@@ -79,11 +79,19 @@ def predict_variants(
 def predict_known(
     session: Session, codes: Sequence[str], temperature: float | None = None
 ) -> list[Predicted]:
+    """Predict variants of the catalog, see ``prediction_of_known``."""
+    found = prediction_of_known(session, codes, temperature)
+    return [] if found is None else found.flies
+
+
+def prediction_of_known(
+    session: Session, codes: Sequence[str], temperature: float | None = None
+) -> Prediction | None:
     """Predict variants of the catalog in water of a temperature [K], leaving out those whose weight does not follow from
-    their parts."""
+    their parts; None where none is left."""
     found = [get(session, NOUNS["variant"], code) for code in codes]
     known = [variant for variant in found if has_weight(variant, Water(USUAL_TEMPERATURE))]
-    return predict_variants(session, known, temperature=temperature).flies if known else []
+    return predict_variants(session, known, temperature=temperature) if known else None
 
 
 def _wanted(session: Session, wish: Wish) -> list[Variant]:

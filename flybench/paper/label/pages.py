@@ -38,6 +38,8 @@ class PrintedLabels:
     """Parts of a label that end in an ellipsis."""
     borrowed: str
     """Signs whose shapes the PDF leaves to its viewer's typefaces."""
+    contradicted: tuple[str, ...] = ()
+    """Codes of flies whose weighing contradicts their parts, where predicted speeds rest on such flies."""
 
 
 def save_labels(

@@ -54,10 +54,12 @@ class Readings:
 
 @dataclass(frozen=True)
 class Weighed:
-    """A weight in water and what was assumed for it, in words."""
+    """A weight in water, what was assumed for it, and what of its readings looks wrong, in words: the latter is among the
+    remarks too."""
 
     weight: SubmergedWeight
     remarks: list[str]
+    doubts: tuple[str, ...] = ()
 
     @property
     def way(self) -> str:
@@ -147,10 +149,12 @@ def _weighed(
     dry, wet = readings.dry, readings.in_water
     if wet is not None and dry is not None:
         found = _on_scale(weight_weighed_twice(dry, wet, water, [_heaviest(solids)]), solids)
-        return Weighed(found, [*remarks, *_beside_parts(found, solids, variant.code, weighed_twice=True)])
+        doubts = _beside_parts(found, solids, variant.code, weighed_twice=True)
+        return Weighed(found, [*remarks, *doubts], tuple(doubts))
     if wet is not None:
         found = _on_scale(weight_weighed_in_water(wet, solids.parts, water), solids)
-        return Weighed(found, [*assumed, *_beside_parts(found, solids, variant.code)])
+        doubts = _beside_parts(found, solids, variant.code)
+        return Weighed(found, [*assumed, *doubts], tuple(doubts))
     if dry is not None:
         found = weight_from_mass(dry, _weighed_parts(dry, readings, solids), water, air)
         return Weighed(on_scale(found), assumed)

@@ -18,15 +18,33 @@ from flybench.sinking.model.shop_fit import ShopFit, fit_shop
 
 
 @dataclass(frozen=True)
+class Contradicted:
+    """A fly whose weighing contradicts its parts: its weight in water as weighed and by its parts [N], and how likely the
+    weighing is wrong altogether [-]."""
+
+    fly: str
+    weighed: float
+    by_parts: float
+    wrong: float
+
+    @property
+    def believed(self) -> bool:
+        """Tell whether the weighing is more likely right than wrong."""
+        return self.wrong < 0.5
+
+
+@dataclass(frozen=True)
 class Learned:
     """A fitted shop, the measured flies it was fitted to, and every measured one.
 
-    doubtful, flies not learned from, as they would drag less than their bare bead: their weight or speed is wrong.
+    doubtful, flies not learned from, as they would drag less than their bare bead: their weight or speed is wrong;
+    remarks, in words, on readings of scales that look wrong.
     """
 
     shop: ShopFit
     measured: list[MeasuredFly]
     every: list[MeasuredFly]
+    remarks: tuple[str, ...] = ()
 
     @cached_property
     def left_out(self) -> LeftOut | None:
@@ -38,6 +56,17 @@ class Learned:
         """Return what weighed flies tell of the beads that they are tied on."""
         data = self.shop.data
         return data.weights.packets(data.measured)
+
+    @cached_property
+    def contradicted(self) -> list[Contradicted]:
+        """Return the flies whose weighing contradicts their parts, each once."""
+        wrong = self.shop.data.weights.wrong
+        found = {one.fly: one.weight for one in self.shop.data.measured if one.fly in wrong}
+        return [
+            Contradicted(fly, weight.weight.value, weight.by_parts.weight, wrong[fly])
+            for fly, weight in sorted(found.items())
+            if weight is not None and weight.by_parts is not None
+        ]
 
     @cached_property
     def doubtful(self) -> list[str]:
@@ -55,10 +84,12 @@ class Learned:
         return len({one.fly for one in self.shop.data.measured})
 
 
-def learned_from(every: list[MeasuredFly], more: Sequence[Build] = ()) -> Learned:
+def learned_from(
+    every: list[MeasuredFly], more: Sequence[Build] = (), remarks: Sequence[str] = ()
+) -> Learned:
     """Fit the drag model to measured flies, without those that would drag less than their bare bead."""
     measured = [one for one in every if (drag := drag_of(one)) is None or not drag.below_bare_bead]
-    return Learned(fit_shop(measured, more), measured, every)
+    return Learned(fit_shop(measured, more), measured, every, tuple(remarks))
 
 
 def water_asked(

@@ -24,9 +24,11 @@ from flybench.sinking.drag.tied_fly import MeasuredFly
 
 @dataclass
 class Remarks:
-    """What should be known of flies whose weight is not known or stands on assumptions, by fly."""
+    """What should be known of flies whose weight is not known or stands on assumptions, by fly; doubts, what of it says
+    that readings look wrong, each once."""
 
     by_fly: dict[str, list[str]] = field(default_factory=dict)
+    doubts: list[str] = field(default_factory=list)
 
     def add(self, fly: str, lines: Sequence[str]) -> None:
         """Add lines, each once."""
@@ -137,4 +139,5 @@ def _weighed(fly: Fly, runs: Sequence[BenchRun], water: Water, remarks: Remarks)
         remarks.add(fly.code, [f"fly {fly.code}: no weight, so no drag: {error}"])
         return None
     remarks.add(fly.code, found.remarks)
+    remarks.doubts += [line for line in found.doubts if line not in remarks.doubts]
     return found

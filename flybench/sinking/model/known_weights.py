@@ -4,18 +4,31 @@ With P what a fly's parts say and W its weight, ln W = ln P + b (m + l) + e: b i
 beads of its metal are off by, l what those of its packet are off by beyond that, e the rest of the one fly. A scale shows
 ln W + c + r, c its gain, one for all flies, r the noise of the one weighing, one for every water the fly was dropped in.
 All are Gaussian, so that what weighings teach follows in closed form, for flies that were not weighed and not tied too.
+A weighing that contradicts the parts may be wrong altogether, as ``wrong_weighings`` has it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import product
 
 import numpy as np
 
 from flybench.quantity import COVERAGE_FACTOR, Floats, Measured
 from flybench.sinking.drag.tied_fly import MeasuredFly
+from flybench.sinking.model.wrong_weighings import (
+    UNLISTED,
+    WRONG,
+    WRONG_SPREAD,
+    Taught,
+    Teaching,
+    contradicts,
+    covariance_of,
+    mean_over,
+    unlisted,
+    wrong_ones,
+)
 from flybench.sinking.weight.by_parts import ByParts, own_share
 from flybench.sinking.weight.submerged import SubmergedWeight, Way
 
@@ -27,8 +40,6 @@ _PIECE = 0.015
 _LARGER, _LARGER_SPREAD = (0.2, 0.35, 0.6, 1.0, 1.6), 0.5
 """Factors tried on the stated doubts of packets and of the rest of flies [-], and the standard deviation of their
 logarithm before anything was weighed [-] (judgement)."""
-_REGULAR = 1e-12
-"""Added to the diagonal of a covariance before it is inverted [-]: against rounding."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +70,8 @@ class KnownWeights:
     covariance: Floats
     rows: Floats
     factors: dict[str, float]
+    wrong: dict[str, float] = field(default_factory=dict)
+    """How likely the weighing of a fly is wrong altogether [-], by fly, of those that contradict the parts."""
 
     @property
     def shift(self) -> Floats:
@@ -78,7 +91,8 @@ class KnownWeights:
         return [self._packet(lot, metal) for lot, metal in beads]
 
     def _packet(self, lot: str, metal: str) -> Packet:
-        parts = np.array([float(name in (f"packet {lot}", f"metal {metal}")) for name in self.names])
+        mine = f"packet {lot}", f"metal {metal}", f"{UNLISTED} {lot}"
+        parts = np.array([float(name in mine) for name in self.names])
         return Packet(lot, float(parts @ self.mean), float(np.sqrt(parts @ self.covariance @ parts)))
 
     def beside(self, weight: SubmergedWeight) -> tuple[float, float, Floats]:
@@ -114,43 +128,53 @@ def known_weights(
     Reference: conditional of a Gaussian (any textbook).
     """
     rows = [_row(one, without) for one in measured]
-    weighed = dict(_told(one) for one in measured if one.build.code != without)
-    told = [one for one in weighed.values() if one is not None]
+    weighed = {one.fly: one for one in measured if one.build.code != without}
+    found = {fly: one for fly, each in weighed.items() if (one := _told(each)) is not None}
+    told = list(found.values())
     causes = [*rows, *(slopes for slopes, _ in told)]
     spreads = {name: spread for one in causes for name, (_, spread) in one.items()}
-    names = tuple(sorted(spreads))
-    design, seen = _matrix([slopes for slopes, _ in told], names), np.array([value for _, value in told])
-    factors = _factors(design, seen, names, spreads) if factors is None else factors
-    prior = np.array([(factors.get(_kind(name), 1.0) * spreads[name]) ** 2 for name in names])
-    gain = np.linalg.solve(_covariance(design, prior), design * prior).T
+    spreads |= unlisted([(weighed[fly], value) for fly, (_, value) in found.items()])
+    names = tuple(sorted(name for name, spread in spreads.items() if spread > 0))
+    teaching = Teaching(
+        _matrix([one for one, _ in told], names), np.array([one for _, one in told]), names, spreads
+    )
+    mixed = mean_over([_taught(teaching, factors, wrong) for wrong in wrong_ones(teaching)])
+    return KnownWeights(names, mixed.mean, mixed.covariance, _matrix(rows, names), mixed.factors, mixed.wrong)
+
+
+def _taught(teaching: Teaching, factors: dict[str, float] | None, wrong: frozenset[str]) -> Taught:
+    """Return what weighings teach where these of them are wrong: the weights of factors are worked out where not given."""
+    design, seen = teaching.design, teaching.seen
+    chosen, evidence = _factors(teaching, wrong) if factors is None else (factors, 0.0)
+    prior = _prior(teaching, chosen, wrong)
+    if factors is not None:
+        evidence = teaching.evidence(prior)
+    gain = np.linalg.solve(covariance_of(design, prior), design * prior).T
     covariance = np.diag(prior) - gain @ (design * prior)
-    return KnownWeights(names, gain @ seen, covariance, _matrix(rows, names), factors)
+    return Taught(evidence + teaching.odds(wrong), gain @ seen, covariance, chosen, teaching.chances(wrong))
 
 
-def _covariance(design: Floats, prior: Floats) -> Floats:
-    found: Floats = design * prior @ design.T + _REGULAR * np.eye(len(design))
-    return found
+def _prior(teaching: Teaching, factors: dict[str, float], wrong: frozenset[str]) -> Floats:
+    """Return the variance of each cause before anything was weighed [-]."""
+    sizes = [factors.get(_kind(name), 1.0) for name in teaching.names]
+    return np.square(sizes) * teaching.prior(wrong)
 
 
-def _factors(
-    design: Floats, seen: Floats, names: Sequence[str], spreads: dict[str, float]
-) -> dict[str, float]:
-    """Return by how much larger than stated the doubts of packets and of the rest are, as weighings show.
+def _factors(teaching: Teaching, wrong: frozenset[str]) -> tuple[dict[str, float], float]:
+    """Return by how much larger than stated the doubts of packets and of the rest are, as weighings show, and the evidence.
 
     Root mean square over a grid, each pair weighted by its evidence and by a prior about 1 (log-normal, a factor of 1.6).
     """
     found = []
     for packets, rest in product(_LARGER, _LARGER):
-        one = {"packet": packets, "rest": rest}
-        prior = np.array([(one.get(_kind(name), 1.0) * spreads[name]) ** 2 for name in names])
-        covariance = _covariance(design, prior)
-        evidence = -0.5 * float(seen @ np.linalg.solve(covariance, seen) + np.linalg.slogdet(covariance)[1])
+        evidence = teaching.evidence(_prior(teaching, {"packet": packets, "rest": rest}, wrong))
         evidence -= (np.log(packets) ** 2 + np.log(rest) ** 2) / (2 * _LARGER_SPREAD**2)
         found.append((evidence, packets, rest))
     table = np.array(found)
     weights = np.exp(table[:, 0] - table[:, 0].max())
     squares = weights @ table[:, 1:] ** 2 / weights.sum()
-    return dict(zip(("packet", "rest"), map(float, np.sqrt(squares)), strict=True))
+    factors = dict(zip(("packet", "rest"), map(float, np.sqrt(squares)), strict=True))
+    return factors, float(table[:, 0].max() + np.log(weights.sum()))
 
 
 def _kind(name: str) -> str:
@@ -176,10 +200,14 @@ def _causes(fly: str, weight: SubmergedWeight) -> Causes:
 
 
 def _off_by_scale(fly: str, weight: SubmergedWeight) -> Causes:
-    return {
+    """Return the causes of ln W' - ln W; of a weighing that contradicts the parts, that it is wrong altogether too."""
+    found = {
         "gain": (weight.gain / _UNIT_GAIN, _UNIT_GAIN),
         f"reading {fly}": (1.0, own_share(weight.weight, weight.gain)),
     }
+    if contradicts(weight):
+        found[f"{WRONG} {fly}"] = (1.0, WRONG_SPREAD)
+    return found
 
 
 _UNIT_GAIN = 0.005
@@ -192,21 +220,22 @@ def _off_by_parts(fly: str, parts: ByParts) -> Causes:
     found = {f"rest {fly}": (-1.0, own)}
     if parts.lot:
         found[f"packet {parts.lot}"] = (-parts.share, parts.bead_doubt)
+        found[f"{UNLISTED} {parts.lot}"] = (-parts.share, 0.0)
     if parts.metal:
         found[f"metal {parts.metal}"] = (-parts.share, _METAL)
     return found
 
 
-def _told(one: MeasuredFly) -> tuple[str, tuple[Causes, float] | None]:
+def _told(one: MeasuredFly) -> tuple[Causes, float] | None:
     """Return what a weighing tells: scale over parts, ln W' - ln P, and what that is made of; None without one."""
     weight = one.weight
     assert weight is not None
     if weight.way is Way.FROM_PARTS or weight.by_parts is None:
-        return one.fly, None
+        return None
     parts = {
         name: (-slope, spread) for name, (slope, spread) in _off_by_parts(one.fly, weight.by_parts).items()
     }
-    return one.fly, ({**_off_by_scale(one.fly, weight), **parts}, weight.over_parts)
+    return {**_off_by_scale(one.fly, weight), **parts}, weight.over_parts
 
 
 def _matrix(causes: Sequence[Causes], names: Sequence[str]) -> Floats:
@@ -214,5 +243,6 @@ def _matrix(causes: Sequence[Causes], names: Sequence[str]) -> Floats:
     found: Floats = np.zeros((len(causes), len(names)))
     for row, one in zip(found, causes, strict=True):
         for name, (slope, _) in one.items():
-            row[places[name]] = slope
+            if name in places:
+                row[places[name]] = slope
     return found

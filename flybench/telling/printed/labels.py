@@ -31,6 +31,11 @@ def remarks(printed: PrintedLabels) -> list[str]:
             f"The PDF does not hold the shapes of {shown}: a viewer or printer without a typeface that has them shows "
             "empty boxes or nothing. Look at it before you print, or give a TrueType font with --font FILE."
         )
+    if printed.contradicted:
+        notes.append(
+            "Predicted speeds on these labels rest on flies of which a scale and the parts contradict each other: "
+            f"{listed(printed.contradicted)}. Weigh them again before you print; flybench sink predict says more."
+        )
     return notes
 
 
@@ -47,4 +52,5 @@ def record(printed: PrintedLabels, file: Path) -> dict[str, Any]:
         "left_out": {code: list(names) for code, names in printed.left_out.items()},
         "shortened": {code: list(names) for code, names in printed.shortened.items()},
         "signs_not_embedded": printed.borrowed,
+        "weighings_that_contradict_parts": list(printed.contradicted),
     }

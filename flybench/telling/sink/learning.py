@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from flybench.hydraulics.water import Water
 from flybench.quantity import COVERAGE_FACTOR
-from flybench.shop.speeds.learning import Learned
+from flybench.shop.speeds.learning import Contradicted, Learned
 from flybench.telling.numbers import percent, temperature_text
 from flybench.telling.wording import counted
 
@@ -24,7 +25,13 @@ def lines(learned: Learned) -> list[str]:
         f"{fly} would drag less than its bead alone, which cannot be, so nothing was learned from it. Weigh it again."
         for fly in learned.doubtful
     ]
-    return [*_rests_on(learned), *_beads(learned), *doubtful]
+    return [
+        *_rests_on(learned),
+        *_beads(learned),
+        *contradicted(learned.contradicted),
+        *learned.remarks,
+        *doubtful,
+    ]
 
 
 def _beads(learned: Learned) -> list[str]:
@@ -41,6 +48,34 @@ def _beads(learned: Learned) -> list[str]:
         f"Weighed flies show that these beads weigh in water otherwise than their size and metal say, which is counted "
         f"in: {', '.join(told)} (k = 2)."
     ]
+
+
+def contradicted(found: Sequence[Contradicted]) -> list[str]:
+    """Return which weighings contradict the parts of their flies, and what became of them."""
+    believed = [_weighed(one) for one in found if one.believed]
+    wrong = [_weighed(one) for one in found if not one.believed]
+    told = []
+    if wrong:
+        told.append(
+            "A scale and the parts of a fly contradict each other, so next to nothing was learned from that weighing, and "
+            f"flies on the same bead are in more doubt: {'; '.join(wrong)}. {_WEIGH_AGAIN}"
+        )
+    if believed:
+        told.append(
+            "A scale and the parts of a fly contradict each other, and the scale was believed: "
+            f"{'; '.join(believed)}. {_WEIGH_AGAIN}"
+        )
+    return told
+
+
+_WEIGH_AGAIN = (
+    "Weigh such a fly again, wetted through and without a bubble. If it stays so, weigh ten such beads together and give the "
+    "material that weight."
+)
+
+
+def _weighed(one: Contradicted) -> str:
+    return f"{one.fly}, {one.weighed * 1e3:.3g} mN in water by the scale, {one.by_parts * 1e3:.3g} mN by its parts"
 
 
 def _rests_on(learned: Learned) -> list[str]:
@@ -69,6 +104,16 @@ def record(learned: Learned) -> dict[str, Any]:
     return {
         "flies": learned.flies,
         "not_learned_from": learned.doubtful,
+        "weighings_that_contradict_parts": [
+            {
+                "fly": one.fly,
+                "weighed_n": one.weighed,
+                "by_parts_n": one.by_parts,
+                "chance_that_it_is_wrong": one.wrong,
+            }
+            for one in learned.contradicted
+        ],
+        "remarks": list(learned.remarks),
         "beads": [
             {"code": one.code, "heavier": one.heavier, "standard_uncertainty": one.uncertainty}
             for one in learned.packets
