@@ -283,3 +283,31 @@ def test_the_ladder_says_when_the_spread_between_runs_was_assumed(catalog: Catal
     assert said in flat(run("ladder", "--variants").out)
     add_run(catalog, "M1", 0.31, 2)
     assert "was assumed" not in run("ladder").out
+
+
+def test_a_fly_that_would_float_there_stays_in_its_own_water_and_harms_no_other(
+    catalog: Catalog, run: Run
+) -> None:
+    """A1 weighs 1 mg in fresh water and displaces 99 mg of it, so it floats in the sea, which is 2.7 % denser."""
+    for number, code in enumerate(("M1", "M2", "M3"), 1):
+        add_run(catalog, code, 0.3 + 0.05 * number, number, salt=35.0)
+    add_run(catalog, "A1", 0.02, 4, celsius=12.0, doubt=0.0004)
+    weighed = run("fly", "weigh", "A1", "--dry", "100 mg", "--in-water", "1 mg", "--in-water", "1 mg")
+    assert weighed.code == 0, weighed.err
+    found = ladder(catalog)
+    assert [rung.code for rung in found.rungs] == ["A1", "M1", "M2"]  # M3 is retired
+    assert found.rungs[0].speed == pytest.approx(0.02)
+    assert not found.rungs[0].brought
+    assert found.water is not None
+    assert (found.water.brought, found.water.floating) == ((), ("A1",))
+    said = run("ladder")
+    assert (
+        "By their weight these would float in water of 18 °C with 35 g/kg of salt, so they are shown as measured in their "
+        "own: A1. Weigh them again, or measure them in that water."
+    ) in flat(said.out)
+    for words in (("fly", "list"), ("catalog", "water"), ("run", "set-aside", "1", "--why", "a bubble")):
+        assert run(*words).code == 0
+
+    (label,) = labels_for(catalog, ("A1",), flies=True)
+    assert label.speed is not None
+    assert (label.speed.value, label.speed.water) == (pytest.approx(0.02), pytest.approx(285.15))

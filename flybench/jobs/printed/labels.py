@@ -25,6 +25,7 @@ from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.pages import PrintedLabels, save_labels
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.ladder import shown_band
+from flybench.shop.speeds.run_parts import parts_of_run
 from flybench.shop.speeds.shop_runs import shop_runs
 
 MOST_LABELS = 5000
@@ -129,7 +130,15 @@ def _speeds(
     water = None if found.water is None else found.water.temperature
     moved = {run.fly if flies else run.variant for run in runs if run.brought_to is not None}
 
+    own = {
+        run.fly if flies else run.variant: parts_of_run(run).temperature
+        for run in runs
+        if run.fly in found.floating
+    }
+
     def named(code: str) -> float | None:
+        if code in own:
+            return own[code]
         return water if found.why != "usual" or code in moved else None
 
     measured = [row for row in rows if row["sink"] is not None]

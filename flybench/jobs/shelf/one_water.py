@@ -17,7 +17,7 @@ from flybench.hydraulics.water import Water
 from flybench.shop.speeds.measured_flies import Remarks, records_of
 from flybench.shop.speeds.one_water import OneWater, brought_to, is_away, usual_water
 from flybench.shop.speeds.pooling import pool_shop
-from flybench.shop.speeds.run_parts import parts_of_run
+from flybench.shop.speeds.run_parts import RunParts, parts_of_run
 from flybench.shop.speeds.shop_runs import shop_runs
 from flybench.sinking.drag.steady_fall import drag_of
 from flybench.sinking.model.viscosity import learn_viscosity
@@ -44,14 +44,23 @@ def runs_in_one_water(
     """
     parts = [parts_of_run(run) for run in runs]
     water, why = _water(session, temperature) or (usual_water(parts), "usual")
-    away = [] if water is None else [one for one in parts if is_away(one.temperature, one.salinity, water)]
+    away = [] if water is None else [one for one in parts if _away(one, water)]
     if water is None or not away:
         return list(runs), OneWater(water, why, ())
     codes = sorted({one.fly for one in away})
     flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, codes)
     known = records_of(flies, Remarks(), shop_runs(runs))
     sound = [one for one in known if (drag := drag_of(one)) is None or not drag.below_bare_bead]
-    return brought_to(runs, known, learn_viscosity(sound), water), OneWater(water, why, tuple(codes))
+    found = brought_to(runs, known, learn_viscosity(sound), water)
+    moved = {run.fly for run in found if run.brought_to is not None}
+    floating = {
+        run.fly for run, one in zip(found, parts, strict=True) if run.brought_to is None and _away(one, water)
+    }
+    return found, OneWater(water, why, tuple(sorted(moved)), tuple(sorted(floating)))
+
+
+def _away(one: RunParts, water: Water) -> bool:
+    return is_away(one.temperature, one.salinity, water)
 
 
 def _water(session: Session, temperature: float | None) -> tuple[Water, str] | None:

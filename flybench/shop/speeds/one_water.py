@@ -13,17 +13,19 @@ from flybench.shop.speeds.run_parts import RunParts, parts_of_run
 from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import change_to_other_water
-from flybench.sinking.model.viscosity import ViscosityLaw
+from flybench.sinking.model.viscosity import ViscosityLaw, sinks_in
 
 
 @dataclass(frozen=True)
 class OneWater:
     """The water that speeds are shown for, why it is that ("given", "set" or "usual"), and the codes of the flies of which
-    runs were brought to it; None for the water where nothing was measured."""
+    runs were brought to it; None for the water where nothing was measured. floating, codes of flies with runs in other
+    water that could not be brought to it, as the fly would float there: those are shown as they were measured."""
 
     water: Water | None
     why: str
     brought: tuple[str, ...]
+    floating: tuple[str, ...] = ()
 
 
 def usual_water(runs: Sequence[RunParts]) -> Water | None:
@@ -53,9 +55,9 @@ def brought_to(
 
     Parameters: known, the flies of all runs that are away, one record for each water; law, how drag goes with viscosity.
     The doubt of the step is above zero towards colder water and below it towards warmer: a fly dropped on both sides is
-    off by less.
+    off by less. Runs of a fly that would float there stay as they are.
     """
-    steps: dict[tuple[str, float, float], tuple[float, float]] = {}
+    steps: dict[tuple[str, float, float], tuple[float, float] | None] = {}
     by_fly: dict[str, list[MeasuredFly]] = {}
     for one in known:
         by_fly.setdefault(one.fly, []).append(one)
@@ -68,7 +70,7 @@ def _brought(
     known: Mapping[str, Sequence[MeasuredFly]],
     law: ViscosityLaw,
     water: Water,
-    steps: dict[tuple[str, float, float], tuple[float, float]],
+    steps: dict[tuple[str, float, float], tuple[float, float] | None],
 ) -> RunSpeed:
     if not is_away(parts.temperature, parts.salinity, water) or run.fly not in known:
         return run
@@ -76,6 +78,9 @@ def _brought(
     if key not in steps:
         near = min(known[run.fly], key=lambda one: abs(one.temperature - parts.temperature))
         here = replace(near, temperature=parts.temperature, salinity=parts.salinity)
-        steps[key] = change_to_other_water(law, here, water)
-    change, doubt = steps[key]
+        steps[key] = change_to_other_water(law, here, water) if sinks_in(here, water) else None
+    step = steps[key]
+    if step is None:
+        return run
+    change, doubt = step
     return replace(run, correction=change, correction_doubt=doubt, brought_to=water.temperature)

@@ -19,6 +19,7 @@ from itertools import product
 
 import numpy as np
 
+from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
 from flybench.quantity import Floats
 from flybench.sinking.drag.published_bodies import mean_logarithm
@@ -102,6 +103,8 @@ def learn_viscosity(measured: Sequence[MeasuredFly]) -> ViscosityLaw:
 def _in_two_waters(rows: Sequence[MeasuredFly]) -> InTwoWaters | None:
     """Return the slope of a straight line through one fly's waters: what is left of ln A beside g, over -ln Re."""
     first = rows[0]
+    if not all(sinks_in(first, one.water) for one in rows):
+        return None  # its weight is wrong: it was seen to sink in all of them
     length = reference_length(first.build)
     reynolds = np.array([one.speed * length / one.water.kinematic_viscosity for one in rows])
     speeds = np.array([one.speed for one in rows])
@@ -125,6 +128,15 @@ def weight_ratio(measured: MeasuredFly, water: Water) -> float:
         return 1 - (water.density - measured.water.density) / (DENSE - measured.water.density)
     there, here = (measured.weight.in_water(one).weight.value for one in (water, measured.water))
     return there / here
+
+
+def sinks_in(measured: MeasuredFly, water: Water) -> bool:
+    """Tell whether a fly of known weight sinks in other water, too; of unknown weight, it does."""
+    try:
+        weight_ratio(measured, water)
+    except BadValueError:
+        return False
+    return True
 
 
 def _alike(asked: Sequence[tuple[str, Build]]) -> Floats:

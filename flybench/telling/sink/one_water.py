@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from flybench.hydraulics.water import Water
 from flybench.shop.speeds.one_water import OneWater
 from flybench.telling.numbers import temperature_text
 from flybench.telling.wording import listed
@@ -31,7 +32,7 @@ def notes(found: OneWater | None, brought: Sequence[str], mostly: Sequence[str])
 
     Nothing where all was measured in the water of most runs and no other was asked for.
     """
-    if found is None or found.water is None or (found.why == "usual" and not brought):
+    if found is None or found.water is None or (found.why == "usual" and not brought and not found.floating):
         return []
     water = temperature_text(found.water.temperature)
     told = [f"Speeds are for water of {water} ({_WHY[found.why]})."]
@@ -44,7 +45,18 @@ def notes(found: OneWater | None, brought: Sequence[str], mostly: Sequence[str])
             f"More than half of the ± comes from that step: {named(mostly)}. Measure in water of {water}, or one "
             "fly of the pattern in both waters: flybench sink at --help"
         )
+    if found.floating:
+        told.append(_floating(found.floating, found.water))
     return [*told, _HOW] if found.why == "usual" else told
+
+
+def _floating(codes: Sequence[str], water: Water) -> str:
+    """Return which flies would float in a water, in words, and what their speeds are then."""
+    salt = f" with {water.salinity * 1e3:.3g} g/kg of salt" if water.salinity else ""
+    return (
+        f"By their weight these would float in water of {temperature_text(water.temperature)}{salt}, so they are shown as "
+        f"measured in their own: {named(codes)}. Weigh them again, or measure them in that water."
+    )
 
 
 def record(found: OneWater | None) -> dict[str, Any] | None:
@@ -56,6 +68,7 @@ def record(found: OneWater | None) -> dict[str, Any] | None:
         "salinity": found.water.salinity,
         "why": found.why,
         "brought": list(found.brought),
+        "floating": list(found.floating),
     }
 
 
@@ -66,4 +79,6 @@ def lines(found: OneWater) -> list[str]:
     told = [f"Speeds are shown for water of {temperature_text(found.water.temperature)} ({_WHY[found.why]})."]
     if found.brought:
         told.append(f"Flies with runs in other water, brought to it: {named(found.brought)}.")
+    if found.floating:
+        told.append(_floating(found.floating, found.water))
     return told
