@@ -63,6 +63,17 @@ def _away(one: RunParts, water: Water) -> bool:
     return is_away(one.temperature, one.salinity, water)
 
 
+def bring_again(session: Session) -> None:
+    """Bring all speeds to the one water again after masses or parts of flies changed, which alter the step; nothing is done
+    where all runs were made in it."""
+    session.flush()
+    session.expire_all()
+    runs, found = runs_in_one_water(session, counting_runs(session))
+    stepped = found.brought or found.floating
+    if stepped:
+        pool_again(session, 0, lambda _: pool_shop(runs))
+
+
 def _water(session: Session, temperature: float | None) -> tuple[Water, str] | None:
     if temperature is not None:
         return Water(temperature), "given"

@@ -19,6 +19,7 @@ from flybench.catalog.tables.materials import Bead
 from flybench.catalog.tables.patterns import Pattern, Photo
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_writable, whole_file
+from flybench.jobs.shelf.one_water import bring_again
 from flybench.jobs.shelf.recipe_files import photo_content, read_file, recipe_files
 from flybench.shop.fly.bead_sizes import bead_mass_of
 
@@ -41,7 +42,10 @@ def import_recipes(catalog: Catalog | str, paths: Sequence[Path], replace: bool 
     recipes = {str(path): read_file(path) for path in recipe_files(paths)}
     opened = open_catalog(catalog) if isinstance(catalog, str) else catalog
     with opened.writing() as session:
-        return store(session, recipes, _mass_of, photo_content, replace)
+        stored = store(session, recipes, _mass_of, photo_content, replace)
+        if replace:
+            bring_again(session)
+        return stored
 
 
 def export_recipes(

@@ -17,11 +17,15 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Material
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.shelf.one_water import in_one_water
+from flybench.jobs.shelf.one_water import bring_again, in_one_water
 from flybench.shop.fly.bead_sizes import bead_mass_of
 from flybench.shop.speeds.pooling import pool_shop
 
 Given = Mapping[str, str]
+_WITH_WEIGHT = ("fly", "variant", "pattern", "material")
+"""Things on which the weight and the shape of a fly depend, and with them the step of its speed to other water."""
+_NO_WEIGHT = {"name", "notes", "price", "pack"}
+"""Their fields that say nothing of it."""
 
 
 def add_row(catalog: Catalog, noun: Noun, given: Given) -> Row:
@@ -48,6 +52,8 @@ def change_row(catalog: Catalog, noun: Noun, code: str, given: Given) -> Row:
         if isinstance(row, Fly) and old is not None and old != row.variant_id:
             for variant in (old, row.variant_id):  # its runs now speak for another variant
                 pool_again(session, variant, in_one_water(session, pool_shop))
+        elif noun.name in _WITH_WEIGHT and set(given) - _NO_WEIGHT:
+            bring_again(session)
         return row_of(session, noun, row.code)
 
 

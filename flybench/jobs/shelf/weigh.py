@@ -12,6 +12,7 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
+from flybench.jobs.shelf.one_water import bring_again
 from flybench.quantity import Measured
 from flybench.shop.fly.weights import Readings, Weighed, readings_of, weight_of
 from flybench.sinking.weight.gain import GAIN
@@ -168,7 +169,9 @@ def weigh_fly(
         try:
             _put(fly, new)
             weighed = _with_readings(_weighed(fly, water, scale, soaked, True), code, dry, in_water, scale)
-            return _result(fly, weighed, scale, water, True)
+            found = _result(fly, weighed, scale, water, True)
+            bring_again(session)
+            return found
         except FlybenchError as error:
             raise _as_typed(error) from error
 
