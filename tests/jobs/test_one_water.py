@@ -311,3 +311,19 @@ def test_a_fly_that_would_float_there_stays_in_its_own_water_and_harms_no_other(
     (label,) = labels_for(catalog, ("A1",), flies=True)
     assert label.speed is not None
     assert (label.speed.value, label.speed.water) == (pytest.approx(0.02), pytest.approx(285.15))
+
+
+@pytest.mark.slow
+def test_sink_at_says_same_water_and_leaves_out_what_would_float(catalog: Catalog, run: Run) -> None:
+    """A1 weighs 1 mg in fresh water and displaces 99 mg of it, so it floats in the sea, which is 2.7 % denser."""
+    add_run(catalog, "M1", 0.45, 1, salt=35.0)
+    add_run(catalog, "A1", 0.02, 2, doubt=0.0004)
+    run("fly", "weigh", "A1", "--dry", "100 mg", "--in-water", "1 mg", "--in-water", "1 mg")
+    said = run("sink", "at", "--temperature", "18 degC", "--salinity", "35 g/kg")
+    assert said.code == 0, said.err
+    (row,) = [line for line in said.out.splitlines() if line.startswith("M1")]
+    assert row.endswith("same water")
+    assert (
+        "By their weight these would float in that water, so they are not shown: A1. Weigh them again: "
+        "flybench fly weigh CODE"
+    ) in flat(said.err + said.out)

@@ -12,15 +12,17 @@ from flybench.jobs.sink.drags import NONE_MEASURED
 from flybench.jobs.sink.learn import learn, measured_codes
 from flybench.shop.speeds.learning import Learned
 from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
+from flybench.sinking.model.viscosity import sinks_in
 
 
 @dataclass(frozen=True)
 class OtherWater:
-    """Measured flies taken to one water, and what the change stands on."""
+    """Measured flies taken to one water, what the change stands on, and the codes of those that would float there."""
 
     flies: list[SpeedInOtherWater]
     water: Water
     learned: Learned
+    floating: tuple[str, ...] = ()
 
 
 def in_other_water(
@@ -38,5 +40,8 @@ def in_other_water(
         wanted = [one for one in learned.every if one.fly in codes]
         if not wanted:
             raise FlybenchError(NONE_MEASURED)
-        found = [speed_in_other_water(learned.shop, one, water) for one in wanted]
-    return OtherWater(sorted(found, key=lambda one: one.speed), water, learned)
+        sinking = [one for one in wanted if sinks_in(one, water)]
+        # Where none sinks, the first is asked for all the same: its error says why.
+        found = [speed_in_other_water(learned.shop, one, water) for one in sinking or wanted]
+    floating = sorted({one.fly for one in wanted if one not in sinking})
+    return OtherWater(sorted(found, key=lambda one: one.speed), water, learned, tuple(floating))

@@ -11,6 +11,7 @@ from flybench.telling.numbers import plus_minus, temperature_text
 from flybench.telling.sink import learning
 from flybench.telling.sink.drag import uncertainty
 from flybench.telling.table import fitted
+from flybench.telling.wording import listed
 
 _LEAST = 1e-4
 """A change known to better than this share of itself is not worth more digits [-] (judgement)."""
@@ -24,13 +25,14 @@ def lines(found: OtherWater) -> list[str]:
 
 def _row(one: SpeedInOtherWater) -> list[str]:
     fly = one.measured
+    same = one.change == 1.0 and one.change_uncertainty == 0.0
     change = plus_minus(one.change - 1, max(one.change_uncertainty, _LEAST / 2), 100)
     return [
         fly.fly,
         plus_minus(fly.speed, uncertainty(fly), 100),
         temperature_text(fly.temperature),
         plus_minus(one.speed, one.uncertainty, 100),
-        f"{change} %",
+        "same water" if same else f"{change} %",
     ]
 
 
@@ -49,6 +51,11 @@ def remarks(found: OtherWater) -> list[str]:
             f"The Reynolds number lies outside the range of the drag law, {LEAST_REYNOLDS:g} to "
             f"{HIGHEST_REYNOLDS:g}, so the change is less sure than its ± says: {', '.join(stretched)}."
         )
+    if found.floating:
+        notes.append(
+            f"By their weight these would float in that water, so they are not shown: {listed(found.floating)}. "
+            "Weigh them again: flybench fly weigh CODE"
+        )
     notes.append("How the drag of a fly goes with the water is shown by: flybench sink law FLY")
     return notes
 
@@ -58,6 +65,7 @@ def record(found: OtherWater) -> dict[str, Any]:
     return {
         "water": learning.water_record(found.water),
         "learned_from": learning.record(found.learned),
+        "floating": list(found.floating),
         "flies": [
             {
                 "code": one.measured.fly,
