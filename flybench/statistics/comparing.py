@@ -27,7 +27,7 @@ ALIKE = 0.05
 """Share of the speed by which two flies may differ at the most (k = 2) to pass for alike [-]: a fifth of a band, which no
 drift shows (judgement)."""
 
-_OF_THE_SHOP, _STEP = ("runs", "flies"), "water"
+OF_THE_SHOP, STEP = ("runs", "flies"), "water"
 """Parts whose spread is learned from the whole shop, so that both sides have it from there; the step to other water."""
 
 
@@ -72,13 +72,13 @@ class Side:
     @property
     def uncertainty(self) -> float:
         """Return the standard uncertainty of the speed alone [m/s], widened as that of a difference is."""
-        own = [(part.uncertainty, part.freedom) for part in self.parts if part.source != _STEP]
+        own = [(part.uncertainty, part.freedom) for part in self.parts if part.source != STEP]
         return math.hypot(widened([*own, (math.hypot(*self.shared.values()), math.inf)]), self.step)
 
     @property
     def step(self) -> float:
         """Return what the step to other water adds [m/s], on top of what is widened: no step makes a speed surer."""
-        return math.hypot(*(part.uncertainty for part in self.parts if part.source == _STEP))
+        return math.hypot(*(part.uncertainty for part in self.parts if part.source == STEP))
 
     def with_more(self, repeat: Repeat, more: int) -> Side:
         """Return the side as it would be with ``more`` drops, runs or flies that scatter as these do."""
@@ -255,7 +255,7 @@ def _odds_of_settling(
 
 def _widened(one: Side, other: Side, scale: float, other_scale: float) -> float:
     """Return the standard uncertainty of the difference, widened as that of a side is."""
-    a, b = (replace(side, parts=tuple(p for p in side.parts if p.source != _STEP)) for side in (one, other))
+    a, b = (replace(side, parts=tuple(p for p in side.parts if p.source != STEP)) for side in (one, other))
     rest = widened(list(_terms(a, b, scale, other_scale)))
     return math.hypot(rest, one.step * scale, other.step * other_scale)
 
@@ -267,8 +267,8 @@ def _terms(one: Side, other: Side, scale: float, other_scale: float) -> Iterator
         for side, factor in ((one, scale), (other, other_scale))
         for part in side.parts
     ]
-    yield from ((part.uncertainty, part.freedom) for part in scaled if part.source not in _OF_THE_SHOP)
-    for source in _OF_THE_SHOP:
+    yield from ((part.uncertainty, part.freedom) for part in scaled if part.source not in OF_THE_SHOP)
+    for source in OF_THE_SHOP:
         found = [part for part in scaled if part.source == source and part.uncertainty > 0]
         if found:
             yield _learned_together(found)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from flybench.quantity import COVERAGE_FACTOR
 
-_HELD = 0.9772498680518208
+HELD = 0.9772498680518208
 """Share of the normal distribution below 2 standard deviations [-]: what k = 2 is to hold on either side."""
 MANY = 1e6
 """Degrees of freedom that stand for endlessly many [-] (judgement)."""
@@ -29,7 +29,7 @@ def widened(terms: Sequence[tuple[float, float]]) -> float:
     freedom = freedom_of(terms)
     if freedom >= MANY:
         return size_of(terms)
-    return size_of(terms) * float(stdtrit(freedom, _HELD)) / COVERAGE_FACTOR
+    return size_of(terms) * float(stdtrit(freedom, HELD)) / COVERAGE_FACTOR
 
 
 def size_of(terms: Sequence[tuple[float, float]]) -> float:

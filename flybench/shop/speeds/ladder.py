@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.one_water import OneWater
 from flybench.statistics.comparing import Side, differ
+from flybench.statistics.many_pairs import groups_of
 
 BAND_EDGES_CM_S = (10.0, 12.5, 16.0, 20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0)
 """Edges of the bands [cm/s]: the R10 series of preferred numbers (ISO 3:1973). An edge belongs to the band above it."""
@@ -118,18 +119,8 @@ def ties_of(rungs: Sequence[LadderRung]) -> list[list[str]]:
 
     A group that lies within the one before it is left out.
     """
-    groups: list[list[str]] = []
-    reached = -1
-    for first in range(len(rungs)):
-        last = first
-        while last + 1 < len(rungs) and all(
-            not told_apart(rungs[one], rungs[last + 1]) for one in range(first, last + 1)
-        ):
-            last += 1
-        if last > first and last > reached:
-            groups.append([rung.code for rung in rungs[first : last + 1]])
-        reached = max(reached, last)
-    return groups
+    places = groups_of([rung.side for rung in rungs])
+    return [[rung.code for rung in rungs[first : last + 1]] for first, last in places]
 
 
 def told_apart(one: LadderRung, other: LadderRung) -> bool:

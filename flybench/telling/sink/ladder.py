@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from flybench.shop.speeds.ladder import Ladder, LadderRung
@@ -12,6 +13,8 @@ from flybench.telling.wording import counted, listed
 
 _NARROWEST, _WIDEST = 12, 60
 """Letters of a drawn interval's scale: fewer show nothing, more are hard to follow (judgement)."""
+_MOST_GROUPS, _MOST_MEMBERS = 20, 40
+"""Groups of flies that cannot be told apart that are named, and members of one [-]: more nobody reads (judgement)."""
 _UNIT = " cm/s"
 
 
@@ -31,8 +34,23 @@ def lines(found: Ladder) -> list[str]:
             "No fly of the shop has two runs to compare, so how much runs of a fly differ was assumed: "
             f"{percent(found.assumed, 1)}."
         )
-    notes += [f"These cannot be told apart (k = 2): {listed(codes)}." for codes in found.ties]
+    notes += _ties(found.ties)
     return [*_drawn(found.rungs), *map(paragraph, notes)]
+
+
+def _ties(ties: Sequence[Sequence[str]]) -> list[str]:
+    """Return which flies cannot be told apart; of long groups the ends, of many groups the first."""
+    notes = [f"These cannot be told apart (k = 2): {_members(codes)}." for codes in ties[:_MOST_GROUPS]]
+    if len(ties) > _MOST_GROUPS:
+        more = len(ties) - _MOST_GROUPS
+        notes.append(f"{counted(more, 'more such group')} not named. Ask for fewer flies, or take --json.")
+    return notes
+
+
+def _members(codes: Sequence[str]) -> str:
+    if len(codes) <= _MOST_MEMBERS:
+        return listed(list(codes))
+    return f"{codes[0]} to {codes[-1]}, with the {len(codes) - 2} between them in the table"
 
 
 def _drawn(rungs: list[LadderRung]) -> list[str]:
