@@ -138,7 +138,7 @@ class Shop:
         step: Mapping[int, float] | None = None,
         learn_from: str = "",
         temperature: Quantity | None = None,
-        salinity: Quantity = "0 g/kg",
+        salinity: Quantity | None = None,
     ) -> Table:
         """Predict flies that are not tied yet, as ``flybench sink predict`` does: arguments named as its options."""
         from flybench.charts.prediction import prediction_picture
@@ -203,9 +203,10 @@ def _words(query: tuple[str, ...]) -> list[str]:
     return [word for text in query for word in shlex.split(text)]
 
 
-def _water(temperature: Quantity | None, salinity: Quantity) -> tuple[Any, float]:
+def _water(temperature: Quantity | None, salinity: Quantity | None) -> tuple[Any, Any]:
     kelvin = None if temperature is None else parse(text_of(temperature, "temperature"), "K", "temperature")
-    return kelvin, parse(text_of(salinity, "salinity"), "kg/kg", "salinity")
+    salt = None if salinity is None else parse(text_of(salinity, "salinity"), "kg/kg", "salinity")
+    return kelvin, salt
 
 
 def _table(found: Any, telling: Any, short: str, picture: Picture | None = None, rows: str = "") -> Table:

@@ -129,6 +129,7 @@ def command(
     address: str | None,
     as_json: bool,
     temperature: str | None,
+    salinity: str | None,
     **options: Any,
 ) -> None:
     """Print labels of what QUERY finds: code, sink speed with +- (k = 2), band, hook, bead, price and QR code.
@@ -142,6 +143,7 @@ def command(
     if file.suffix.lower() != ".pdf":
         raise FlybenchError(f"--output: {file} does not end in .pdf. Labels are written as PDF: name it so.")
     paper = _label_paper(**{name: options.pop(name) for name in _PAPER_KEYWORDS})
+    kelvin, salt = shown_water_of(temperature, salinity)
     printed = print_labels(
         opened(address),
         query,
@@ -149,7 +151,8 @@ def command(
         file,
         overwrite=overwrite,
         copies=None if by_stock else copies,
-        temperature=shown_water_of(temperature),
+        temperature=kelvin,
+        salinity=salt,
         qr=[] if qr in ("", "none") else [field.strip() for field in qr.split(",")],
         **options,
     )

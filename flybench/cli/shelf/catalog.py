@@ -9,7 +9,7 @@ import click
 from flybench.catalog.store.engine import default_address
 from flybench.cli.options.catalog import catalog_option, opened, say
 from flybench.cli.options.output import json_option, said, yes_option
-from flybench.cli.options.water import shown_water_of
+from flybench.cli.options.water import shown_salinity_option, shown_water_of
 from flybench.errors import FlybenchError
 
 EPILOG = """\b
@@ -59,14 +59,17 @@ def check(context: click.Context, address: str | None, as_json: bool) -> None:
 
 @command.command()
 @click.argument("temperature", required=False)
+@shown_salinity_option
 @click.option("--usual", is_flag=True, help="Go back to the water of most runs.")
 @catalog_option
 @json_option
-def water(temperature: str | None, usual: bool, address: str | None, as_json: bool) -> None:
+def water(
+    temperature: str | None, salinity: str | None, usual: bool, address: str | None, as_json: bool
+) -> None:
     """Show, or set to TEMPERATURE, the water that speeds are shown for on the ladder, in lists and on labels.
 
-    Where none is set it is that in which most runs of the shop were made. Runs in other water (more than 1 K away) are
-    brought to it by the drag law, and the doubt of that step is in their ±.
+    Where none is set it is that in which most runs of the shop were made. Runs in other water (more than 1 K or
+    1 g/kg of salt away) are brought to it by the drag law, and the doubt of that step is in their ±.
     """
     from flybench.jobs.shelf.one_water import set_water, shown_water
     from flybench.telling.sink import one_water as telling
@@ -74,8 +77,8 @@ def water(temperature: str | None, usual: bool, address: str | None, as_json: bo
     if temperature is not None and usual:
         raise FlybenchError("--usual: a temperature was given as well. Give one of the two.")
     catalog = opened(address)
-    kelvin = shown_water_of(temperature)
-    found = shown_water(catalog) if kelvin is None and not usual else set_water(catalog, kelvin)
+    kelvin, salt = shown_water_of(temperature, salinity)
+    found = shown_water(catalog) if kelvin is None and not usual else set_water(catalog, kelvin, salt)
     said(telling.record(found)) if as_json else click.echo("\n".join(telling.lines(found)))
 
 

@@ -28,6 +28,7 @@ def command(
     variants: bool,
     limit: int,
     temperature: str | None,
+    salinity: str | None,
     address: str | None,
     as_json: bool,
 ) -> None:
@@ -44,7 +45,7 @@ def command(
     from flybench.jobs.sink.ladder import ladder
     from flybench.telling.sink import ladder as telling
 
-    found = ladder(opened(address), query, variants, limit, shown_water_of(temperature))
+    found = ladder(opened(address), query, variants, limit, *shown_water_of(temperature, salinity))
     if as_json:
         said(telling.record(found))
         return

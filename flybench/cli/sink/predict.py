@@ -57,7 +57,7 @@ def command(  # one argument per option
     steps: tuple[str, ...],
     wanted: str | None,
     temperature: str | None,
-    salinity: str,
+    salinity: str | None,
     learn_from: str,
     plot: Path | None,
     overwrite: bool,

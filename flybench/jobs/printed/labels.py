@@ -18,6 +18,7 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.vocabulary import Metal
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_new, whole_file
+from flybench.hydraulics.water import Water
 from flybench.jobs.shelf.one_water import runs_in_one_water
 from flybench.jobs.sink.ladder import rungs_of
 from flybench.paper.label.content import Label, LabelSpeed
@@ -25,7 +26,7 @@ from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.pages import PrintedLabels, save_labels
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.ladder import shown_band
-from flybench.shop.speeds.run_parts import parts_of_run
+from flybench.shop.speeds.run_parts import RunParts, parts_of_run
 from flybench.shop.speeds.shop_runs import shop_runs
 
 MOST_LABELS = 5000
@@ -57,6 +58,8 @@ class OnLabels(TypedDict, total=False):
     """Predicted speeds, marked as such, for variants that were never measured."""
     temperature: float | None
     """Temperature of the water that speeds are for [K]; None for the catalog's."""
+    salinity: float
+    """Its salinity [kg/kg], where a temperature is given."""
 
 
 def print_labels(
@@ -126,20 +129,20 @@ def _speeds(
 ) -> tuple[dict[str, LabelSpeed], tuple[str, ...]]:
     """Return the speeds of labels by code, all in one water; it is named where it is not simply that of the shop. With them
     the codes of flies whose weighing contradicts their parts, where speeds were predicted."""
-    runs, found = runs_in_one_water(session, counting_runs(session), what.get("temperature"))
-    water = None if found.water is None else found.water.temperature
+    runs, found = runs_in_one_water(
+        session, counting_runs(session), what.get("temperature"), what.get("salinity", 0.0)
+    )
     moved = {run.fly if flies else run.variant for run in runs if run.brought_to is not None}
-
     own = {
-        run.fly if flies else run.variant: parts_of_run(run).temperature
+        run.fly if flies else run.variant: _own_water(parts_of_run(run))
         for run in runs
         if run.fly in found.floating
     }
 
-    def named(code: str) -> float | None:
+    def named(code: str) -> tuple[float | None, float]:
         if code in own:
-            return own[code]
-        return water if found.why != "usual" or code in moved else None
+            return _named(own[code])
+        return _named(found.water if found.why != "usual" or code in moved else None)
 
     measured = [row for row in rows if row["sink"] is not None]
     told = {row["code"]: (row["sink"], COVERAGE_FACTOR * row["sink-u"]) for row in measured}
@@ -147,19 +150,30 @@ def _speeds(
         rungs = rungs_of(session, measured, not flies, shop_runs(runs))
         told = {rung.code: (rung.speed, rung.expanded) for rung in rungs}
     speeds = {
-        code: LabelSpeed(speed, expanded, None, named(code)) for code, (speed, expanded) in told.items()
+        code: LabelSpeed(speed, expanded, None, *named(code)) for code, (speed, expanded) in told.items()
     }
     if not what.get("predict") or flies:
         return speeds, ()
-    predicted, contradicted = _predicted(session, rows, water, None if found.why == "usual" else water)
+    predicted, contradicted = _predicted(
+        session, rows, found.water, None if found.why == "usual" else found.water
+    )
     return speeds | predicted, contradicted
 
 
+def _own_water(run: RunParts) -> Water:
+    return Water(run.temperature, run.salinity)
+
+
+def _named(water: Water | None) -> tuple[float | None, float]:
+    """Return temperature [K] and salinity [kg/kg] of the water that a label names."""
+    return (None, 0.0) if water is None else (water.temperature, water.salinity)
+
+
 def _predicted(
-    session: Session, rows: Sequence[Row], water: float | None, named: float | None
+    session: Session, rows: Sequence[Row], water: Water | None, named: Water | None
 ) -> tuple[dict[str, LabelSpeed], tuple[str, ...]]:
-    """Return predicted speeds in this water [K] of the variants without a measured one; those that cannot be predicted,
-    or too vaguely to be of use, are left out. ``named``, the water where the label names it [K]."""
+    """Return predicted speeds in this water of the variants without a measured one; those that cannot be predicted,
+    or too vaguely to be of use, are left out. ``named``, the water where the label names it."""
     from flybench.jobs.sink.predict import prediction_of_known  # loads scipy
 
     found = prediction_of_known(session, [row["code"] for row in rows if row["sink"] is None], water)
@@ -167,7 +181,10 @@ def _predicted(
         return {}, ()
     speeds = {
         one.build.code: LabelSpeed(
-            one.forecast.speed, COVERAGE_FACTOR * one.forecast.uncertainty, one.forecast.interval, named
+            one.forecast.speed,
+            COVERAGE_FACTOR * one.forecast.uncertainty,
+            one.forecast.interval,
+            *_named(named),
         )
         for one in found.flies
         if _tells_something(one.forecast.speed, *one.forecast.interval)

@@ -23,7 +23,8 @@ from flybench.sinking.drag.steady_fall import drag_of
 from flybench.sinking.model.viscosity import learn_viscosity
 
 _KEY = "water"
-"""Key of the setting: the water that speeds are shown for, its temperature [K] as text."""
+"""Key of the setting: the water that speeds are shown for, its temperature [K] as text, and behind it its salinity [kg/kg]
+where there is salt."""
 
 
 def in_one_water(session: Session, pool: Pool) -> Pool:
@@ -36,14 +37,15 @@ def in_one_water(session: Session, pool: Pool) -> Pool:
 
 
 def runs_in_one_water(
-    session: Session, runs: Sequence[RunSpeed], temperature: float | None = None
+    session: Session, runs: Sequence[RunSpeed], temperature: float | None = None, salinity: float = 0.0
 ) -> tuple[list[RunSpeed], OneWater]:
-    """Return runs brought to one water, and that water: as given [K], else as set, else that of most runs.
+    """Return runs brought to one water, and that water: as given, temperature [K] and salinity [kg/kg], else as set, else
+    that of most runs.
 
     Runs no farther than 1 K and 1 g/kg from it stay as they are.
     """
     parts = [parts_of_run(run) for run in runs]
-    water, why = _water(session, temperature) or (usual_water(parts), "usual")
+    water, why = _water(session, temperature, salinity) or (usual_water(parts), "usual")
     away = [] if water is None else [one for one in parts if _away(one, water)]
     if water is None or not away:
         return list(runs), OneWater(water, why, ())
@@ -74,11 +76,11 @@ def bring_again(session: Session) -> None:
         pool_again(session, 0, lambda _: pool_shop(runs))
 
 
-def _water(session: Session, temperature: float | None) -> tuple[Water, str] | None:
+def _water(session: Session, temperature: float | None, salinity: float) -> tuple[Water, str] | None:
     if temperature is not None:
-        return Water(temperature), "given"
+        return Water(temperature, salinity), "given"
     found = session.get(Setting, _KEY)
-    return None if found is None else (Water(float(found.value)), "set")
+    return None if found is None else (Water(*map(float, found.value.split())), "set")
 
 
 def shown_water(catalog: Catalog) -> OneWater:
@@ -95,14 +97,16 @@ def brought_codes(catalog: Catalog, noun: str, codes: Sequence[str]) -> tuple[On
     return water, [code for code in codes if code in moved]
 
 
-def set_water(catalog: Catalog, temperature: float | None) -> OneWater:
-    """Keep the water that speeds are shown for [K], None for that of most runs, and bring all speeds to it."""
+def set_water(catalog: Catalog, temperature: float | None, salinity: float = 0.0) -> OneWater:
+    """Keep the water that speeds are shown for, temperature [K] and salinity [kg/kg], and bring all speeds to it; without a
+    temperature, that of most runs."""
     with catalog.writing() as session:
         found = session.get(Setting, _KEY)
         if found is not None:
             session.delete(found)
             session.flush()
         if temperature is not None:
-            session.add(Setting(key=_KEY, value=repr(temperature)))
+            salt = f" {salinity!r}" if salinity else ""
+            session.add(Setting(key=_KEY, value=f"{temperature!r}{salt}"))
         pool_again(session, 0, in_one_water(session, pool_shop))
         return runs_in_one_water(session, counting_runs(session))[1]

@@ -27,11 +27,12 @@ def ladder(
     variants: bool = False,
     limit: int = 0,
     temperature: float | None = None,
+    salinity: float = 0.0,
 ) -> Ladder:
     """Return the ladder of the flies (or variants) that a query finds; retired flies are left out.
 
     Parameters: limit, the most rungs, the slowest ones; 0 for all; temperature of the water that speeds are for [K],
-    None for the catalog's. Raises BadValueError for a bad query.
+    None for the catalog's, and its salinity [kg/kg]. Raises BadValueError for a bad query.
     """
     noun = NOUNS["variant" if variants else "fly"]
     kept = "" if variants else "retired:none"
@@ -40,7 +41,7 @@ def ladder(
         first = limit if temperature is None else 0
         rows = select_rows(session, noun, wanted, "sink", first, ("code", "name", "sink", "sink-u"))
         total, measured = count(session, noun, narrowed(query, kept), "sink")
-        runs, water = runs_in_one_water(session, counting_runs(session), temperature)
+        runs, water = runs_in_one_water(session, counting_runs(session), temperature, salinity)
         shop = shop_runs(runs)
         rungs = rungs_of(session, rows, variants, shop)[: limit or None]
     return Ladder(rungs, ties_of(rungs), total - measured, measured, water, _assumed(rungs, shop))

@@ -53,11 +53,12 @@ def predict(
     *,
     learn_from: Sequence[str] = (),
     temperature: float | None = None,
-    salinity: float = 0.0,
+    salinity: float | None = None,
 ) -> Prediction:
     """Predict the sink speed of one fly tied to each wish, learned from the flies that ``learn_from`` finds.
 
-    Parameters: temperature [K] and salinity [kg/kg] of the water; None: the mean of the measured flies'.
+    Parameters: temperature [K] and salinity [kg/kg] of the water; None: the mean of the measured flies', with a
+    temperature no salt.
     Raises BadValueError for unknown codes or steps that are not there, FlybenchError for a fly that floats.
     """
     with catalog.reading() as session, session.no_autoflush:
@@ -69,29 +70,28 @@ def predict_variants(
     variants: Sequence[Variant],
     learn_from: Sequence[str] = (),
     temperature: float | None = None,
-    salinity: float = 0.0,
+    salinity: float | None = None,
 ) -> Prediction:
     """Predict variants, of the catalog or made for the occasion; see ``predict``."""
     builds = [build_of(variant) for variant in variants]
     return predict_from(learn(session, learn_from, builds), variants, builds, temperature, salinity)
 
 
-def predict_known(
-    session: Session, codes: Sequence[str], temperature: float | None = None
-) -> list[Predicted]:
+def predict_known(session: Session, codes: Sequence[str], water: Water | None = None) -> list[Predicted]:
     """Predict variants of the catalog, see ``prediction_of_known``."""
-    found = prediction_of_known(session, codes, temperature)
+    found = prediction_of_known(session, codes, water)
     return [] if found is None else found.flies
 
 
 def prediction_of_known(
-    session: Session, codes: Sequence[str], temperature: float | None = None
+    session: Session, codes: Sequence[str], water: Water | None = None
 ) -> Prediction | None:
-    """Predict variants of the catalog in water of a temperature [K], leaving out those whose weight does not follow from
-    their parts; None where none is left."""
+    """Predict variants of the catalog in this water, leaving out those whose weight does not follow from their parts; None
+    where none is left."""
     found = [get(session, NOUNS["variant"], code) for code in codes]
     known = [variant for variant in found if has_weight(variant, Water(USUAL_TEMPERATURE))]
-    return predict_variants(session, known, temperature=temperature) if known else None
+    asked = (None, None) if water is None else (water.temperature, water.salinity)
+    return predict_variants(session, known, (), *asked) if known else None
 
 
 def _wanted(session: Session, wish: Wish) -> list[Variant]:
@@ -121,7 +121,7 @@ def beads_for(
     *,
     learn_from: Sequence[str] = (),
     temperature: float | None = None,
-    salinity: float = 0.0,
+    salinity: float | None = None,
 ) -> tuple[list[BeadFor], Prediction]:
     """Return the catalog's beads by how probably each makes one pattern sink within 10 % of a wanted speed [m/s].
 

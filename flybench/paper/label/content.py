@@ -19,6 +19,8 @@ The QR code stays while code, speed, band and name fit beside it; otherwise it g
 """
 _WHOLE = 10.0
 """Predicted speeds from here on are told in whole cm/s or in/s [of the unit], slower ones to a tenth; judgement."""
+_TRACE = 1e-3
+"""Salt that changes no speed that is shown [kg/kg]: less than 0.1 % of the density; judgement."""
 _HELD = 20
 """A hook or bead of up to so many signs is not broken between its words; judgement."""
 
@@ -26,7 +28,8 @@ _HELD = 20
 @dataclass(frozen=True)
 class LabelSpeed:
     """A sink speed and its expanded uncertainty, k = 2 [m/s]; ``interval`` where it was not measured but predicted: the ends
-    between which 95 of 100 such flies sink [m/s]; ``water``, its temperature where the label is to name it [K].
+    between which 95 of 100 such flies sink [m/s]; ``water``, its temperature where the label is to name it
+    [K], and ``salinity`` its salt [kg/kg].
 
     Raises BadValueError where a number is not finite or not above zero.
     """
@@ -35,6 +38,7 @@ class LabelSpeed:
     expanded: float
     interval: tuple[float, float] | None = None
     water: float | None = None
+    salinity: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse numbers that cannot be a speed with its uncertainty."""
@@ -140,8 +144,7 @@ def speed_rows(label: Label, plan: Shown) -> list[LabelRow]:
     if label.speed is None:
         return [LabelRow("speed", NOT_MEASURED, 1.6, bold=True, most_lines=2, may_break=False)]
     metric, imperial = label.speed.lines
-    kelvin = label.speed.water
-    water = "" if kelvin is None else f",{NO_BREAK}{round(celsius(kelvin), 1):g}{NO_BREAK}°C"
+    water = _water_words(label.speed)
     if label.speed.predicted:
         return _predicted_rows(metric, imperial, water, plan)
     words = f"{imperial} (k{NO_BREAK}={NO_BREAK}2{water})"
@@ -149,6 +152,15 @@ def speed_rows(label: Label, plan: Shown) -> list[LabelRow]:
         LabelRow("speed", metric, 1.7, bold=True, may_break=False),
         LabelRow("speed", words, 1.0, most_lines=2, may_break=False),
     ]
+
+
+def _water_words(speed: LabelSpeed) -> str:
+    """Return the water of a speed as it stands behind it; its salt where there is more than a trace."""
+    if speed.water is None:
+        return ""
+    salt = f",{NO_BREAK}{speed.salinity * 1e3:.3g}{NO_BREAK}g/kg{NO_BREAK}salt"
+    warmth = f",{NO_BREAK}{round(celsius(speed.water), 1):g}{NO_BREAK}°C"
+    return warmth + (salt if speed.salinity > _TRACE else "")
 
 
 def _predicted_rows(metric: str, imperial: str, water: str, plan: Shown) -> list[LabelRow]:

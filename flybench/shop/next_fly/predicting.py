@@ -64,7 +64,7 @@ def predict_from(
     variants: Sequence[Variant],
     builds: Sequence[Build],
     temperature: float | None = None,
-    salinity: float = 0.0,
+    salinity: float | None = None,
 ) -> Prediction:
     """Predict variants, of the catalog or made up for a question, from a model fitted with these ``builds`` in mind.
 

@@ -93,16 +93,16 @@ def learned_from(
 
 
 def water_asked(
-    measured: Sequence[MeasuredFly], temperature: float | None, salinity: float
+    measured: Sequence[MeasuredFly], temperature: float | None, salinity: float | None
 ) -> tuple[Water, str]:
     """Return the water asked about and how it was come by: as given, else as the flies were measured in.
 
-    Parameters: temperature [K] and salinity [kg/kg]. Raises BadValueError for water that is none.
+    Parameters: temperature [K] and salinity [kg/kg], None where not given: with a temperature there is then no salt.
+    Raises BadValueError for water that is none.
     """
     if temperature is not None:
-        return Water(temperature, salinity), "as given"
+        return Water(temperature, salinity or 0.0), "as given"
     if measured:
-        return Water(
-            float(np.mean([one.temperature for one in measured])), salinity
-        ), "as the flies were measured in"
-    return Water(USUAL_TEMPERATURE, salinity), "assumed"
+        kelvin, salt = np.mean([(one.temperature, one.salinity) for one in measured], axis=0).tolist()
+        return Water(kelvin, salt if salinity is None else salinity), "as the flies were measured in"
+    return Water(USUAL_TEMPERATURE, salinity or 0.0), "assumed"

@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.hydraulics.water import Water
+from flybench.quantity import Floats
 from flybench.shop.speeds.run_parts import RunParts, parts_of_run
 from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER
 from flybench.sinking.drag.tied_fly import MeasuredFly
@@ -35,12 +37,21 @@ def usual_water(runs: Sequence[RunParts]) -> Water | None:
         return None
     kelvin = np.array([run.temperature for run in runs])
     salt = np.array([run.salinity for run in runs])
-    order = np.argsort(kelvin, kind="stable")
-    first = np.searchsorted(kelvin[order], kelvin - SAME_WATER, "left")
-    last = np.searchsorted(kelvin[order], kelvin + SAME_WATER, "right")
-    most = min(range(len(runs)), key=lambda place: (first[place] - last[place], kelvin[place], salt[place]))
-    near = (np.abs(kelvin - kelvin[most]) <= SAME_WATER) & (np.abs(salt - salt[most]) <= SAME_SALT)
-    return Water(float(kelvin[near].mean()), float(salt[near].mean()))
+    near = _runs_near(kelvin, salt)
+    most = min(range(len(runs)), key=lambda place: (-near[place], kelvin[place], salt[place]))
+    alike = (np.abs(kelvin - kelvin[most]) <= SAME_WATER) & (np.abs(salt - salt[most]) <= SAME_SALT)
+    return Water(float(kelvin[alike].mean()), float(salt[alike].mean()))
+
+
+def _runs_near(kelvin: Floats, salt: Floats) -> NDArray[np.intp]:
+    """Return how many runs were made in the water of each, salt and all."""
+    counts = np.zeros(len(kelvin), dtype=np.intp)
+    for one in np.unique(salt):
+        here = salt == one
+        near = np.sort(kelvin[np.abs(salt - one) <= SAME_SALT])
+        last = np.searchsorted(near, kelvin[here] + SAME_WATER, "right")
+        counts[here] = last - np.searchsorted(near, kelvin[here] - SAME_WATER, "left")
+    return counts
 
 
 def is_away(temperature: float, salinity: float, water: Water) -> bool:

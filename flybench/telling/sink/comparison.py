@@ -13,7 +13,7 @@ from flybench.shop.speeds.shop_spreads import USUAL_FLIES, USUAL_RUNS
 from flybench.statistics.comparing import ALIKE, MOST, Comparison, Need, Repeat, Side
 from flybench.statistics.spread import Spread
 from flybench.telling.numbers import percent, plus_minus, temperature_text
-from flybench.telling.sink import learning
+from flybench.telling.sink import learning, one_water
 from flybench.telling.table import aligned, fitted, paragraph
 from flybench.telling.wording import listed
 
@@ -197,7 +197,7 @@ def remarks(flies: ComparedFlies) -> list[str]:
     """Return what was done or assumed for a comparison."""
     lines = []
     if flies.brought:
-        there = temperature_text(flies.water.temperature)
+        there = one_water.water_text(flies.water)
         lines.append(
             f"Not all were measured in the same water: {listed(flies.brought)} taken to {there} by the "
             "drag law, and its doubt is in the ±. To be surer, drop all in the same water."

@@ -7,6 +7,7 @@ from typing import Any
 
 from flybench.hydraulics.water import Water
 from flybench.shop.speeds.one_water import OneWater
+from flybench.shop.speeds.set_ups import SAME_SALT
 from flybench.telling.numbers import temperature_text
 from flybench.telling.wording import listed
 
@@ -18,6 +19,16 @@ _WHY = {
 _HOW = 'For other water add --temperature "8 degC", or set it for good: flybench catalog water "8 degC"'
 _MOST_NAMED = 8
 """Codes named in a sentence [-]; a longer list says how many more there are (judgement)."""
+
+
+def water_text(water: Water) -> str:
+    """Return water in words: its temperature, and its salt where it has more than 1 g/kg.
+
+    >>> water_text(Water(288.15, 0.035)), water_text(Water(288.15))
+    ('15 °C with 35 g/kg of salt', '15 °C')
+    """
+    salt = f" with {water.salinity * 1e3:.3g} g/kg of salt" if water.salinity > SAME_SALT else ""
+    return f"{temperature_text(water.temperature)}{salt}"
 
 
 def named(codes: Sequence[str]) -> str:
@@ -34,7 +45,7 @@ def notes(found: OneWater | None, brought: Sequence[str], mostly: Sequence[str])
     """
     if found is None or found.water is None or (found.why == "usual" and not brought and not found.floating):
         return []
-    water = temperature_text(found.water.temperature)
+    water = water_text(found.water)
     told = [f"Speeds are for water of {water} ({_WHY[found.why]})."]
     if brought:
         told.append(
@@ -76,7 +87,7 @@ def lines(found: OneWater) -> list[str]:
     """Return in sentences which water speeds are shown for, and which flies were measured in another."""
     if found.water is None:
         return ["No run counts yet. Speeds will be shown for the water in which most runs are made."]
-    told = [f"Speeds are shown for water of {temperature_text(found.water.temperature)} ({_WHY[found.why]})."]
+    told = [f"Speeds are shown for water of {water_text(found.water)} ({_WHY[found.why]})."]
     if found.brought:
         told.append(f"Flies with runs in other water, brought to it: {named(found.brought)}.")
     if found.floating:

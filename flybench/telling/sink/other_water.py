@@ -7,8 +7,8 @@ from typing import Any
 from flybench.jobs.sink.other_water import OtherWater
 from flybench.sinking.drag.shape import LEAST_REYNOLDS
 from flybench.sinking.model.other_water import HIGHEST_REYNOLDS, SpeedInOtherWater
-from flybench.telling.numbers import plus_minus, temperature_text
-from flybench.telling.sink import learning
+from flybench.telling.numbers import plus_minus
+from flybench.telling.sink import learning, one_water
 from flybench.telling.sink.drag import uncertainty
 from flybench.telling.table import fitted
 from flybench.telling.wording import listed
@@ -19,7 +19,7 @@ _LEAST = 1e-4
 
 def lines(found: OtherWater) -> list[str]:
     """Return a table from the slowest to the fastest."""
-    head = ["fly", "measured cm/s", "in", f"at {temperature_text(found.water.temperature)}, cm/s", "change"]
+    head = ["fly", "measured cm/s", "in", f"at {one_water.water_text(found.water)}, cm/s", "change"]
     return fitted([head, *(_row(one) for one in found.flies)], [False, True, True, True, True])
 
 
@@ -30,7 +30,7 @@ def _row(one: SpeedInOtherWater) -> list[str]:
     return [
         fly.fly,
         plus_minus(fly.speed, uncertainty(fly), 100),
-        temperature_text(fly.temperature),
+        one_water.water_text(fly.water),
         plus_minus(one.speed, one.uncertainty, 100),
         "same water" if same else f"{change} %",
     ]
