@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -13,14 +13,14 @@ from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.shelf.spreadsheet import read_lines
+from flybench.jobs.sink.in_water import sides_in, speed_there
 from flybench.jobs.sink.learn import learn, measured_codes
 from flybench.quantity import Measured
 from flybench.rig.tackle.flies import RigFly
 from flybench.shop.river.typed_flies import fly_of_texts, is_typed_fly, typed_fly
 from flybench.shop.speeds.learning import Learned
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.sinking.model.other_water import speed_in_other_water
-from flybench.sinking.model.shop_fit import ShopFit
+from flybench.statistics.comparing import Side
 
 _COLUMNS = ("name", "speed", "weight")
 _LARGEST_FILE = 1_000_000
@@ -62,7 +62,8 @@ class CatalogFlies:
         Raises FlybenchError where none is left.
         """
         with self.catalog.reading() as session:
-            codes = set(measured_codes(session, query))
+            codes = measured_codes(session, query)
+            sides = sides_in(session, water, codes)
         flies, remarks = [], []
         for one in _one_each([one for one in self._learned.every if one.fly in codes], water):
             if one.weight is None:
@@ -70,7 +71,7 @@ class CatalogFlies:
                     f"{one.fly} is left out, because its weight in water is not known: flybench fly weigh {one.fly}"
                 )
             else:
-                flies.append(in_water(self._learned.shop, one, water))
+                flies.append(_in_water(self._learned, one, water, sides))
         if not flies:
             raise FlybenchError(
                 "No fly in the box is measured and has a known weight. Measure some with flybench bench measure CLIP "
@@ -96,7 +97,9 @@ class CatalogFlies:
             raise FlybenchError(
                 f"{code}: the weight of this fly in water is not known. Weigh it with flybench fly weigh {code}"
             )
-        return in_water(self._learned.shop, found[0], water)
+        with self.catalog.reading() as session:
+            sides = sides_in(session, water, [code])
+        return _in_water(self._learned, found[0], water, sides)
 
     def _code(self, text: str, role: str) -> str:
         """Return the code of a fly as the catalog spells it."""
@@ -116,16 +119,16 @@ def box_from_catalog(open_it: OpenCatalog, query: Sequence[str], water: Water) -
     return CatalogFlies(open_it).box(query, water)
 
 
-def in_water(shop: ShopFit, one: MeasuredFly, water: Water) -> RigFly:
-    """Return a measured fly for the rig, its speed [m/s] taken to this water by its drag law."""
+def _in_water(learned: Learned, one: MeasuredFly, water: Water, sides: Mapping[str, Side]) -> RigFly:
+    """Return a measured fly for the rig, its speed [m/s] that of all its runs brought to this water."""
     assert one.weight is not None
-    there = speed_in_other_water(shop, one, water)
+    there = speed_there(learned, one, water, sides)
     weight = one.weight.in_water(water)
     return RigFly(one.fly, Measured(there.speed, there.uncertainty), weight.weight, weight.mass.value)
 
 
 def _one_each(found: Sequence[MeasuredFly], water: Water) -> list[MeasuredFly]:
-    """Return one record a fly, that of the water nearest in temperature."""
+    """Return one record a fly, that of the water nearest in temperature: its weight is what is taken from it."""
     nearest: dict[str, MeasuredFly] = {}
     for one in sorted(found, key=lambda one: abs(one.temperature - water.temperature), reverse=True):
         nearest[one.fly] = one

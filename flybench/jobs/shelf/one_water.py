@@ -17,7 +17,7 @@ from flybench.hydraulics.water import Water
 from flybench.shop.speeds.measured_flies import Remarks, records_of
 from flybench.shop.speeds.one_water import OneWater, brought_to, is_away, usual_water
 from flybench.shop.speeds.pooling import pool_shop
-from flybench.shop.speeds.run_parts import RunParts, parts_of_run
+from flybench.shop.speeds.run_parts import RunParts, by_water, parts_of_run
 from flybench.shop.speeds.shop_runs import shop_runs
 from flybench.sinking.drag.steady_fall import drag_of
 from flybench.sinking.model.viscosity import learn_viscosity
@@ -42,7 +42,8 @@ def runs_in_one_water(
     """Return runs brought to one water, and that water: as given, temperature [K] and salinity [kg/kg], else as set, else
     that of most runs.
 
-    Runs no farther than 1 K and 1 g/kg from it stay as they are.
+    Runs no farther than 1 K and 1 g/kg from it stay as they are. The step is learned from all flies that were dropped in
+    two waters, retired or not.
     """
     parts = [parts_of_run(run) for run in runs]
     water, why = _water(session, temperature, salinity) or (usual_water(parts), "usual")
@@ -50,8 +51,10 @@ def runs_in_one_water(
     if water is None or not away:
         return list(runs), OneWater(water, why, ())
     codes = sorted({one.fly for one in away})
-    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, codes)
-    known = records_of(flies, Remarks(), shop_runs(runs))
+    shop = shop_runs(runs)
+    teaching = {fly for fly, of in shop.by_fly.items() if len(by_water(of)) > 1}
+    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, sorted(teaching.union(codes)))
+    known = records_of(flies, Remarks(), shop)
     sound = [one for one in known if (drag := drag_of(one)) is None or not drag.below_bare_bead]
     found = brought_to(runs, known, learn_viscosity(sound), water)
     moved = {run.fly for run in found if run.brought_to is not None}

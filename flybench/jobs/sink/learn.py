@@ -19,9 +19,12 @@ from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 
 
 def learn(session: Session, query: Sequence[str] = (), more: Sequence[Build] = ()) -> Learned:
-    """Fit the drag model to the measured flies that a query finds; ``more`` builds will be asked about."""
+    """Fit the drag model to the measured flies that a query finds, retired ones too: how a fly sank stays true.
+
+    Parameters: more, builds that will be asked about.
+    """
     remarks = Remarks()
-    flies = measured_flies(session, query, remarks)
+    flies = _records(session, measured_codes(session, query, retired=True), remarks)
     return learned_from(flies, more, remarks.doubts)
 
 
@@ -35,8 +38,12 @@ def measured_flies(
     bad query.
     """
     found = Remarks() if remarks is None else remarks
-    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, measured_codes(session, query))
-    return records_of(flies, found, shop_of(session))
+    return _records(session, measured_codes(session, query), found)
+
+
+def _records(session: Session, codes: Sequence[str], remarks: Remarks) -> list[MeasuredFly]:
+    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, codes)
+    return records_of(flies, remarks, shop_of(session))
 
 
 def shop_of(session: Session) -> ShopRuns:
@@ -44,7 +51,11 @@ def shop_of(session: Session) -> ShopRuns:
     return shop_runs(counting_runs(session))
 
 
-def measured_codes(session: Session, query: Sequence[str] = ()) -> list[str]:
-    """Return the codes of the measured, not retired flies that a query finds; raises BadValueError for a bad one."""
-    rows = select_rows(session, NOUNS["fly"], narrowed(query, "sink:any retired:none"), "code", 0, ("code",))
+def measured_codes(session: Session, query: Sequence[str] = (), retired: bool = False) -> list[str]:
+    """Return the codes of the measured flies that a query finds, with the retired ones or without them.
+
+    Raises BadValueError for a bad query.
+    """
+    wanted = narrowed(query, "sink:any" if retired else "sink:any retired:none")
+    rows = select_rows(session, NOUNS["fly"], wanted, "code", 0, ("code",))
     return [row["code"] for row in rows]

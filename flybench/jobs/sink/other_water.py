@@ -9,9 +9,10 @@ from flybench.catalog.store.open import Catalog
 from flybench.errors import FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.sink.drags import NONE_MEASURED
+from flybench.jobs.sink.in_water import sides_in, speed_there
 from flybench.jobs.sink.learn import learn, measured_codes
 from flybench.shop.speeds.learning import Learned
-from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
+from flybench.sinking.model.other_water import SpeedInOtherWater
 from flybench.sinking.model.viscosity import sinks_in
 
 
@@ -30,7 +31,9 @@ def in_other_water(
 ) -> OtherWater:
     """Return the speed in other water of the measured flies that a query finds, from slowest to fastest.
 
-    The drag law is learned from all measured flies of the catalog. Parameters: temperature [K], salinity [kg/kg].
+    There is a line for each water that a fly was measured in; its speed there is one, that of all its runs, as the ladder
+    has it for that water. The drag law is learned from all measured flies of the catalog, retired or not.
+    Parameters: temperature [K], salinity [kg/kg].
     Raises FlybenchError where nothing measured is found, BadValueError for water that is no river's.
     """
     water = Water(temperature, salinity)
@@ -41,7 +44,9 @@ def in_other_water(
         if not wanted:
             raise FlybenchError(NONE_MEASURED)
         sinking = [one for one in wanted if sinks_in(one, water)]
+        sides = sides_in(session, water, sorted(codes))
         # Where none sinks, the first is asked for all the same: its error says why.
-        found = [speed_in_other_water(learned.shop, one, water) for one in sinking or wanted]
+        found = [speed_there(learned, one, water, sides) for one in sinking or wanted]
     floating = sorted({one.fly for one in wanted if one not in sinking})
-    return OtherWater(sorted(found, key=lambda one: one.speed), water, learned, tuple(floating))
+    ordered = sorted(found, key=lambda one: (one.speed, one.measured.fly))
+    return OtherWater(ordered, water, learned, tuple(floating))

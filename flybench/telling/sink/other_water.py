@@ -39,13 +39,20 @@ def _row(one: SpeedInOtherWater) -> list[str]:
 def remarks(found: OtherWater) -> list[str]:
     """Return what a reader should know of the change."""
     notes = []
-    unknown = [one.measured.fly for one in found.flies if one.density_assumed]
+    codes = [one.measured.fly for one in found.flies]
+    several = [code for code in dict.fromkeys(codes) if codes.count(code) > 1]
+    if several:
+        notes.append(
+            "Measured in more than one water, so the speed is that of all runs together, as on the ladder: "
+            f"{one_water.named(several)}."
+        )
+    unknown = list(dict.fromkeys(one.measured.fly for one in found.flies if one.density_assumed))
     if unknown:
         notes.append(
             f"The weight in water is not known, so a usual density was assumed: {', '.join(unknown)}. "
             "Weigh them: flybench fly weigh CODE"
         )
-    stretched = [one.measured.fly for one in found.flies if one.out_of_range]
+    stretched = list(dict.fromkeys(one.measured.fly for one in found.flies if one.out_of_range))
     if stretched:
         notes.append(
             f"The Reynolds number lies outside the range of the drag law, {LEAST_REYNOLDS:g} to "
