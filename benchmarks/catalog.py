@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +28,8 @@ from flybench.catalog.tables.vocabulary import Style
 from flybench.jobs.shelf.rows import add_row, list_rows
 from flybench.jobs.shelf.spreadsheet import import_csv
 from flybench.jobs.sink.ladder import ladder
+from flybench.shop.speeds.ladder import LadderRung, ties_of
+from flybench.statistics.comparing import DoubtPart, Repeat, Side, differ
 
 FLIES, RUNS_EACH, PATTERNS, TRIES = 100_000, 3, 200, 15
 QUERIES = (
@@ -41,6 +44,7 @@ STYLES = ("slick", "ribbed", "dubbed", "hackled", "soft", "bulky")
 
 
 def main() -> None:
+    print(f"ties of 300 flies over comparing each pair once, rate: {_ties():.0f} (wanted: at least 5)")
     folder = Path(tempfile.mkdtemp(prefix="flybench-catalog-"))
     rows, file, took, base = _rows(), folder / "flies.csv", [], []
     _write_csv(file, rows)
@@ -59,6 +63,24 @@ def main() -> None:
     )
     median = _median(lambda: ladder(imported, ("style:slick bead:2.8",), limit=60))
     print(f"ladder of slick flies with one bead: median {median * 1e3:.0f} ms")
+
+
+def _ties() -> float:
+    """Return how many times as long comparing each pair of 300 flies takes as finding all that cannot be told apart."""
+    chance = random.Random(3)
+    sides = []
+    for number in range(300):
+        speed = chance.uniform(0.2, 0.5)
+        parts = (
+            DoubtPart("drops", Repeat.DROPS, 0.005 * speed, 6.0),
+            DoubtPart("runs", Repeat.RUNS, 0.015 * speed, 4.0),
+        )
+        shared = {("set-up", str(number % 28)): 0.006 * speed}
+        sides.append(Side(f"F{number}", speed, parts, {Repeat.DROPS: 5, Repeat.RUNS: 1}, shared))
+    sides.sort(key=lambda side: side.speed)
+    rungs = [LadderRung(side.code, "", side) for side in sides]
+    pairs = _timed(lambda: [differ(one, other) for one, other in combinations(sides, 2)])
+    return pairs / _timed(lambda: ties_of(rungs))
 
 
 def _shop(path: Path) -> Catalog:
