@@ -80,7 +80,7 @@ def _ties() -> float:
     sides.sort(key=lambda side: side.speed)
     rungs = [LadderRung(side.code, "", side) for side in sides]
     pairs = _timed(lambda: [differ(one, other) for one, other in combinations(sides, 2)])
-    return pairs / _timed(lambda: ties_of(rungs))
+    return pairs / _timed(partial(ties_of, rungs))
 
 
 def _shop(path: Path) -> Catalog:
