@@ -18,10 +18,10 @@ from flybench.bench.track.drop import Drop
 from flybench.bench.verdict.budget import FallInPixels
 from flybench.bench.verdict.points_doubt import points_doubts
 from flybench.bench.view.geometry import look
-from flybench.bench.view.round_column import widening
 from flybench.bench.view.tank_view import scale_flags
 from flybench.bench.view.typed_points import typed_points
 from flybench.errors import BadValueError
+from flybench.hydraulics.round_column import widening
 
 Floats = NDArray[np.float64]
 SIZE = (540, 960)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from flybench.bench.clip.orientation import Orientation
 from flybench.bench.verdict.budget import FallInPixels
 from flybench.bench.view.geometry import Geometry
-from flybench.bench.view.round_column import widening
+from flybench.hydraulics.round_column import widening
 
 Floats = NDArray[np.float64]
 
