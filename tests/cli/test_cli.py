@@ -127,7 +127,7 @@ def test_measured_speed_of_the_shipped_clip_is_the_one_it_was_rendered_from(
 def test_verdict_comes_first_and_the_page_is_written(clip: Path, capsys: Capture) -> None:
     said = flybench(capsys, "bench", "measure", clip)
     assert said.code == 0
-    assert said.out.startswith("GOOD: 27.9 ± 0.4 cm/s (")
+    assert said.out.startswith("GOOD: 28.0 ± 0.4 cm/s (")
     assert (clip.parent / "moss-hackle.bench.png").stat().st_size > 50_000
     assert said.err == f"Wrote {clip.parent / 'moss-hackle.bench.png'}\n"
 

@@ -97,8 +97,8 @@ def test_the_text_form_says_the_same(run: Run, tmp_path: Path) -> None:
     assert lines[lines.index("2.5 m deep") + 1] == "  0.5 m/s: none reaches"
     shallow = lines[lines.index("0.8 m deep") + 1]
     assert re.fullmatch(r"  0\.5 m/s: (M1|M2|A1) \d(\.5)? m.*", shallow)
-    # 0.45 m/s at 18 degC with 1 % at k = 1 is 45 cm/s; colder water changes it by a few per cent.
-    assert any(re.fullmatch(r"  M1: 4\d\.\d ± \d\.\d, \d\.\d+", line) for line in lines)
+    # 0.45 m/s at 18 degC is 45 cm/s; colder water changes it by a few per cent, known to several.
+    assert any(re.fullmatch(r"  M1: 4\d(\.\d)? ± \d(\.\d)?, \d\.\d+", line) for line in lines)
     assert not (tmp_path / "pocket.pdf").exists()
 
 

@@ -321,8 +321,8 @@ def test_sink_at_says_same_water_and_leaves_out_what_would_float(catalog: Catalo
     run("fly", "weigh", "A1", "--dry", "100 mg", "--in-water", "1 mg", "--in-water", "1 mg")
     said = run("sink", "at", "--temperature", "18 degC", "--salinity", "35 g/kg")
     assert said.code == 0, said.err
-    (row,) = [line for line in said.out.splitlines() if line.startswith("M1")]
-    assert row.endswith("same water")
+    assert [line.split()[0] for line in said.out.splitlines() if line.startswith(("M1", "A1"))] == ["M1"]
+    assert "same water" in flat(said.out)
     assert (
         "By their weight these would float in that water, so they are not shown: A1. Weigh them again: "
         "flybench fly weigh CODE"
