@@ -76,7 +76,7 @@ def compared(one: Tied, other: Tied, same: bool, off: tuple[float, float]) -> Co
 @pytest.mark.parametrize(("runs", "drops"), [(1, 3), (2, 5), (5, 4)])
 def test_intervals_hold_and_odds_are_what_they_say(same: bool, runs: int, drops: int) -> None:
     held, odds, right = [], [], []
-    for seed in range(400):
+    for seed in range(600):
         one, other = simulated(seed, runs, drops, 0.08)
         off = np.random.default_rng(9000 + seed).normal(0, SHARED, 2)
         found = compared(one, other, same, (float(off[0]), float(off[1])))
