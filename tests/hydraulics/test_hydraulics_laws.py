@@ -1,8 +1,5 @@
 """Laws the physics must obey whatever its constants: limits, monotony, scaling, round trips."""
 
-import doctest
-import importlib
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -29,22 +26,6 @@ ratios = st.floats(0.0, WIDEST_RATIO)
 speeds = st.floats(0.02, 2.0)
 taus = st.floats(0.005, 0.5)
 starts = st.floats(-3.0, 6.0)
-
-
-@pytest.mark.parametrize(
-    "module",
-    [
-        "quantity",
-        *(
-            f"hydraulics.{name}"
-            for name in ["water", "refractive_index", "sphere", "cylinder", "walls", "falling_body"]
-        ),
-    ],
-)
-def test_printed_examples_hold(module: str) -> None:
-    result = doctest.testmod(importlib.import_module(f"flybench.{module}"))
-    assert result.attempted > 0
-    assert result.failed == 0
 
 
 def test_fresh_water_is_densest_at_four_degrees() -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import doctest
-import importlib
 import math
 from collections.abc import Callable
 
@@ -16,15 +14,6 @@ from flybench.quantity import Measured
 from flybench.rig.water.bed import UNKNOWN, Bed, bed_named, bed_of_roughness, bed_of_stones
 from flybench.rig.water.current import Current, float_speed, shear_velocity
 from flybench.rig.water.level import NEAR_BOTTOM, FishLevel, around, check_level, middle, near_bottom
-
-
-@pytest.mark.parametrize(
-    "name", ["water.bed", "water.current", "tackle.diameter", "chain.simulate", "advice.takes"]
-)
-def test_the_examples_in_the_descriptions_hold(name: str) -> None:
-    result = doctest.testmod(importlib.import_module(f"flybench.rig.{name}"))
-    assert result.attempted
-    assert not result.failed
 
 
 def exact(value: float) -> Measured:

@@ -11,8 +11,8 @@ from itertools import pairwise
 
 import pytest
 
-from flybench.shop.speeds.ladder import LadderRung, band_of, ties_of, told_apart
-from flybench.statistics.comparing import DoubtPart, Repeat, Side
+from flybench.shop.speeds.ladder import LadderRung, band_of, ties_of
+from flybench.statistics.comparing import DoubtPart, Repeat, Side, differ
 
 R10 = ["10", "12.5", "16", "20", "25", "31.5", "40", "50", "63", "80"]
 """The series from ten to eighty as ISO 3 rounds it."""
@@ -38,6 +38,10 @@ def test_rounding_of_floats_moves_no_edge() -> None:
 def rung(code: str, speed: float, uncertainty: float) -> LadderRung:
     whole = DoubtPart("clip", Repeat.NOTHING, uncertainty)
     return LadderRung(code, code, Side(code, speed, (whole,), {}, {}))
+
+
+def told_apart(one: LadderRung, other: LadderRung) -> bool:
+    return differ(one.side, other.side)
 
 
 def test_between_bands_is_where_the_interval_reaches_over_an_edge() -> None:

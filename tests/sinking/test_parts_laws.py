@@ -1,7 +1,5 @@
 """Laws the parts of a fly must obey: limits, monotony, scaling, refusals."""
 
-import doctest
-import importlib
 import math
 from collections.abc import Callable
 
@@ -58,19 +56,6 @@ metals = st.sampled_from(list(PartMetal))
 
 def exact(value: float) -> Measured:
     return Measured(value, 0.0)
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        *(f"weight.{name}" for name in ["parts", "bead", "hook_and_ballast", "scale", "submerged"]),
-        *(f"drag.{name}" for name in ["tied_fly", "steady_fall", "published_bodies"]),
-    ],
-)
-def test_printed_examples_hold(name: str) -> None:
-    result = doctest.testmod(importlib.import_module(f"flybench.sinking.{name}"))
-    assert result.attempted > 0
-    assert result.failed == 0
 
 
 @given(diameters)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.one_water import OneWater
-from flybench.statistics.comparing import Side, differ
+from flybench.statistics.comparing import Side
 from flybench.statistics.many_pairs import groups_of
 
 BAND_EDGES_CM_S = (10.0, 12.5, 16.0, 20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0)
@@ -99,7 +99,7 @@ def band_of(speed: float) -> str:
 def between_bands(speed: float, expanded: float) -> bool:
     """Tell whether the interval of a speed (k = 2) [m/s] reaches into another band.
 
-    >>> between_bands(0.26, 0.005), between_bands(0.26, 0.006)
+    >>> between_bands(0.26, 0.01), between_bands(0.26, 0.012)
     (False, True)
     """
     return band_of(speed - expanded) != band_of(speed + expanded)
@@ -108,7 +108,7 @@ def between_bands(speed: float, expanded: float) -> bool:
 def shown_band(speed: float, expanded: float) -> str:
     """Return the band of a speed [m/s] as it is shown everywhere: with "?" where its interval (k = 2) reaches into another.
 
-    >>> shown_band(0.26, 0.005), shown_band(0.26, 0.006)
+    >>> shown_band(0.26, 0.01), shown_band(0.26, 0.012)
     ('25-31.5', '25-31.5?')
     """
     return band_of(speed) + ("?" if between_bands(speed, expanded) else "")
@@ -121,11 +121,3 @@ def ties_of(rungs: Sequence[LadderRung]) -> list[list[str]]:
     """
     places = groups_of([rung.side for rung in rungs])
     return [[rung.code for rung in rungs[first : last + 1]] for first, last in places]
-
-
-def told_apart(one: LadderRung, other: LadderRung) -> bool:
-    """Tell whether two speeds differ by more than the expanded uncertainty of their difference (k = 2), as a comparison does.
-
-    What both have from one thing cancels; reference: ``statistics.comparing``.
-    """
-    return differ(one.side, other.side)
