@@ -23,3 +23,12 @@ def listed(names: Sequence[str], last: str = "and") -> str:
     if len(names) < 2:
         return "".join(names)
     return f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def few(names: Sequence[str], most: int) -> str:
+    """Return names as one writes them in a sentence, of a long list the first ``most`` and how many more there are.
+
+    >>> few(["a", "b", "c", "d"], 2), few(["a", "b"], 2)
+    ('a, b and 2 more', 'a and b')
+    """
+    return listed([*names[:most], f"{len(names) - most} more"] if len(names) > most else names)

@@ -7,13 +7,12 @@ from hashlib import sha256
 from typing import Any
 
 from flybench.catalog.search.nouns import NOUNS
-from flybench.catalog.shelf import runs as run_shelf
+from flybench.catalog.shelf.counting import pool_again
 from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly
 from flybench.catalog.tables.vocabulary import Verdict
 from flybench.jobs.shelf.one_water import in_one_water
-from flybench.shop.speeds.pooling import pool_shop
 
 SHEET = {
     "water": {"temperature": "18 degC"},
@@ -67,4 +66,4 @@ def add_run(
             track_sha256=sha256(str(number).encode()).hexdigest(),
         )
         session.add(run)
-        run_shelf.pool_again(session, fly.variant_id, in_one_water(session, pool_shop))
+        pool_again(session, in_one_water(session), [fly.variant_id])

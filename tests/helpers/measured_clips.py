@@ -20,8 +20,8 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.patterns import Variant
 from flybench.jobs.demo import shipped_clips
+from flybench.jobs.shelf.one_water import in_one_water
 from flybench.jobs.shelf.record_of_result import record_of
-from flybench.shop.speeds.pooling import pool_shop
 
 QUICK = "reed-slip"
 """The clip that most tests share, so that it is measured once."""
@@ -76,7 +76,7 @@ def count(catalog: Catalog, table: type[Any]) -> int:
 
 def add(catalog: Catalog, fly: str, told: RunRecord) -> int:
     with catalog.writing() as session:
-        return run_shelf.add_run(session, fly, told, pool_shop).id
+        return run_shelf.add_run(session, fly, told, in_one_water(session)).id
 
 
 def worsened(catalog: Catalog, number: int) -> None:

@@ -8,14 +8,13 @@ import pytest
 from measured_clips import QUICK, measured, worsened
 from sqlalchemy import select
 
-from flybench.catalog.shelf.run_records import PooledShop, RunSpeed
+from flybench.catalog.shelf.run_records import PooledShop
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun
 from flybench.errors import FlybenchError
-from flybench.jobs.shelf import refit as refits
 from flybench.jobs.shelf import runs
 from flybench.jobs.shelf.refit import refit_runs, write_refits
-from flybench.shop.speeds.pooling import pool_shop
+from flybench.shop.speeds.run_parts import RunParts
 
 ALL = ("moss-hackle", "reed-slip", "slate-plump")
 
@@ -72,14 +71,10 @@ def test_a_damaged_track_or_a_failure_changes_nothing(
     with catalog.writing() as session:
         session.get_one(BenchRun, second).track = track
 
-    variants = iter("AB")
+    def fails(runs: Sequence[RunParts]) -> PooledShop:
+        raise RuntimeError("pulled out")
 
-    def second_fails(found: Sequence[RunSpeed]) -> PooledShop:
-        if next(variants) == "B":
-            raise RuntimeError("pulled out")
-        return pool_shop(found)
-
-    monkeypatch.setattr(refits, "pool_shop", second_fails)
+    monkeypatch.setattr("flybench.jobs.shelf.one_water.pool_shop", fails)
     with pytest.raises(RuntimeError):
         write_refits(catalog, refit_runs(catalog))
     with catalog.reading() as session:

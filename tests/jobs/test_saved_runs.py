@@ -20,8 +20,8 @@ from flybench.catalog.tables.flies import BenchRun, Fly, RunDrop
 from flybench.catalog.tables.vocabulary import Verdict
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.shelf import runs
+from flybench.jobs.shelf.one_water import in_one_water
 from flybench.jobs.shelf.refit import refit_runs, write_refits
-from flybench.shop.speeds.pooling import pool_shop
 
 
 @pytest.mark.parametrize("name", CLIPS)
@@ -172,7 +172,7 @@ def test_all_or_nothing_is_saved(catalog: Catalog) -> None:
     with pytest.raises(RuntimeError), catalog.writing() as session:
         run_shelf.add_run(session, "A-1", record(2, 0.5), broken)
     with pytest.raises(RuntimeError), catalog.writing() as session:
-        run_shelf.remove(session, 1, pool_shop)
+        run_shelf.remove(session, 1, in_one_water(session))
         raise RuntimeError("pulled out")
     after = speed_of(catalog, "A-1")
     assert before is not None and after is not None

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from itertools import groupby
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from flybench.catalog.shelf.run_records import Pool, PooledFly, PooledVariant, RunSpeed
+from flybench.catalog.shelf.run_records import Pool, PooledFly, PooledShop, PooledVariant, RunSpeed
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.patterns import Variant
 
@@ -34,22 +34,15 @@ _COLUMNS = (
 )
 
 
-def counting_runs(session: Session, flies: Sequence[str] | None = None, newest: int = 0) -> list[RunSpeed]:
+def counting_runs(session: Session) -> list[RunSpeed]:
     """Return the runs that count, fly by fly, oldest first: accepted, with a free-water speed, and those timed by hand
-    only where none of the fly was filmed.
-
-    Parameters: flies, codes of the flies wanted (None: all); newest, only so many of the newest runs (0: all).
-    """
+    only where none of the fly was filmed."""
     wanted = (
         select(*_COLUMNS)
         .join(Fly, Fly.id == BenchRun.fly_id)
         .join(Variant, Variant.id == Fly.variant_id)
         .where(BenchRun.accepted, BenchRun.free_speed_m_s.is_not(None))
     )
-    if flies is not None:
-        wanted = wanted.where(Fly.code.in_(list(flies)))
-    if newest:
-        wanted = wanted.order_by(BenchRun.id.desc()).limit(newest)
     rows = sorted(session.execute(wanted).all(), key=lambda row: (row[1], row[0]))
     by_fly = groupby(rows, key=lambda row: row[1])
     return [_speed(row) for _, of_fly in by_fly for row in _filmed(list(of_fly))]
@@ -83,13 +76,18 @@ def _speed(row: Any) -> RunSpeed:
     )
 
 
-def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
-    """Work out the pooled speeds of all flies and variants again after runs of a variant changed.
+def pool_again(session: Session, pool: Pool, changed: Collection[int]) -> None:
+    """Work out the pooled speeds of all flies and variants again after runs of the variants with these numbers changed.
 
-    What one fly shows of spreads goes into all others; of their rows only those that moved are written.
+    What one fly shows of spreads goes into all others.
     """
     session.flush()
-    pooled = pool(counting_runs(session))
+    keep_pooled(session, pool(counting_runs(session)), changed)
+
+
+def keep_pooled(session: Session, pooled: PooledShop, changed: Collection[int] = ()) -> None:
+    """Keep pooled speeds: only rows that moved are written. Of the variants with the numbers of ``changed``, and of their
+    flies, those that have no run left that counts lose their speed."""
     flies = {key: (code, of) for key, code, of in session.execute(select(Fly.id, Fly.code, Fly.variant_id))}
     variants = {row.id: row.code for row in session.execute(select(Variant.id, Variant.code))}
     _keep(
@@ -97,7 +95,7 @@ def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
         FlySpeed,
         "fly_id",
         {key: _of_fly(pooled.flies[code]) for key, (code, _) in flies.items() if code in pooled.flies},
-        [key for key, (_, of) in flies.items() if of == variant_id],
+        [key for key, (_, of) in flies.items() if of in changed],
     )
     _keep(
         session,
@@ -108,7 +106,7 @@ def pool_again(session: Session, variant_id: int, pool: Pool) -> None:
             for key, code in variants.items()
             if code in pooled.variants
         },
-        [variant_id],
+        changed,
     )
     session.flush()
 
@@ -138,7 +136,7 @@ def _keep(
     table: type[Any],
     key: str,
     wanted: Mapping[int, Mapping[str, Any]],
-    changed: Sequence[int],
+    changed: Iterable[int],
 ) -> None:
     """Bring the rows of a table of pooled speeds to what they must be; of what changed, those not wanted are taken off."""
     there = {getattr(row, key): row for row in session.scalars(select(table))}

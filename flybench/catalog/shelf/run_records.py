@@ -58,9 +58,8 @@ class RunSpeed:
     the part that other runs may share, None where that is not known; water [K]; drops used.
 
     tank_speed, before the walls were taken out [m/s]; budget, the lines of its uncertainty as the machine form has them;
-    sheet and picture (width, height, turn of the clip), which tell the set-up; day, on which it was measured. Where its
-    speed is to be brought to other water: correction and its relative standard uncertainty [-], and that water [K]; clip,
-    the SHA-256 of what was filmed, "" where nothing was.
+    sheet and picture (width, height, turn of the clip), which tell the set-up; day, on which it was measured; clip, the
+    SHA-256 of what was filmed, "" where nothing was.
     """
 
     number: int
@@ -76,9 +75,6 @@ class RunSpeed:
     sheet: Mapping[str, Any]
     budget: Sequence[Mapping[str, Any]]
     picture: tuple[Any, ...]
-    correction: float = 1.0
-    correction_doubt: float = 0.0
-    brought_to: float | None = None
     clip: str = ""
 
 

@@ -89,7 +89,7 @@ def add_run(session: Session, fly_code: str, record: RunRecord, pool: Pool, same
     if reason:
         run.result = {**run.result, SAME_CLIP: reason}
     session.add(run)
-    pool_again(session, fly.variant_id, pool)
+    pool_again(session, pool, [fly.variant_id])
     return run
 
 
@@ -101,8 +101,7 @@ def change_results(session: Session, records: Mapping[int, RunRecord], pool: Poo
     runs = {number: run_of(session, number) for number in records}
     for number, record in records.items():
         _replace(session, runs[number], record)
-    for variant in {run.fly.variant_id for run in runs.values()}:
-        pool_again(session, variant, pool)
+    pool_again(session, pool, {run.fly.variant_id for run in runs.values()})
 
 
 def _replace(session: Session, run: BenchRun, record: RunRecord) -> None:
@@ -127,7 +126,7 @@ def set_aside(session: Session, number: int, why: str, pool: Pool) -> BenchRun:
             "--why", "is empty", 'Say why the run does not count, for example --why "thread touched it"'
         )
     run.accepted, run.set_aside_why = False, reason
-    pool_again(session, run.fly.variant_id, pool)
+    pool_again(session, pool, [run.fly.variant_id])
     return run
 
 
@@ -135,7 +134,7 @@ def accept(session: Session, number: int, pool: Pool) -> BenchRun:
     """Let a run count again. Raises BadValueError for an unknown run."""
     run = run_of(session, number)
     run.accepted, run.set_aside_why = True, ""
-    pool_again(session, run.fly.variant_id, pool)
+    pool_again(session, pool, [run.fly.variant_id])
     return run
 
 
@@ -144,7 +143,7 @@ def remove(session: Session, number: int, pool: Pool) -> None:
     run = run_of(session, number)
     variant = run.fly.variant_id
     session.delete(run)
-    pool_again(session, variant, pool)
+    pool_again(session, pool, [variant])
 
 
 def run_of(session: Session, number: int) -> BenchRun:

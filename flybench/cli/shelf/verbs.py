@@ -12,6 +12,7 @@ from flybench.catalog.search.cells import needed_for
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import Page
+from flybench.catalog.store.open import Catalog
 from flybench.cli.options.catalog import Command, catalog_option, opened, opened_or_made, say
 from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
 from flybench.cli.options.shown import show
@@ -229,7 +230,8 @@ def _to_screen(
 ) -> None:
     names = [name.strip() for name in columns.split(",") if name.strip()] or list(noun.shown)
     wanted = needed_for(noun, names if as_json else [*names, noun.key], "--columns")
-    page = list_rows(opened(address), noun, query, sort, limit, wanted)
+    catalog = opened(address)
+    page = list_rows(catalog, noun, query, sort, limit, wanted)
     if as_json:
         said(telling.records(noun, page.rows))
         show([], telling.remarks(noun, page))
@@ -239,22 +241,22 @@ def _to_screen(
         table = telling.row_table(noun, page.rows, names, fit=not columns)
         show(
             table.lines,
-            [*telling.remarks(noun, page, table.left_out), *_notes(noun, page, names, address)],
+            [*telling.remarks(noun, page, table.left_out), *_notes(noun, page, names, catalog)],
         )
 
 
-def _notes(noun: Noun, page: Page, names: Sequence[str], address: str | None) -> list[str]:
+def _notes(noun: Noun, page: Page, names: Sequence[str], catalog: Catalog) -> list[str]:
     """Return which water the sink speeds of a list are for, where some were measured in another; of runs, which were timed
     by hand and do not count."""
     if noun.name == "run":
         from flybench.jobs.shelf.contradictions import filmed_instead
 
-        return telling.by_hand(filmed_instead(opened(address), [row["number"] for row in page.rows]))
+        return telling.by_hand(filmed_instead(catalog, [row["number"] for row in page.rows]))
     if noun.name not in ("fly", "variant") or "sink" not in names:
         return []
     from flybench.jobs.shelf.one_water import brought_codes  # loads scipy
 
-    water, brought = brought_codes(opened(address), noun.name, [row["code"] for row in page.rows])
+    water, brought = brought_codes(catalog, noun.name, [row["code"] for row in page.rows])
     return one_water.notes(water, brought, [])[:2]
 
 

@@ -13,11 +13,9 @@ from flybench.catalog.shelf.run_records import DropRecord, RunRecord
 from flybench.catalog.store.open import Catalog
 from flybench.jobs.bench.timing import TimedRun
 from flybench.jobs.shelf.one_water import in_one_water
-from flybench.shop.speeds.pooling import pool_shop
+from flybench.shop.speeds.shared_errors import OWN_BY_HAND
 from flybench.version import __version__
 
-OWN_SOURCES = ("pressing the watch", "drop-to-drop spread")
-"""Lines of the budget that another run of the same fly does not share."""
 MARK = b"FBTIME"
 """What the kept times begin with, in the place of a track."""
 
@@ -31,7 +29,7 @@ def save_timed(
     """
     record = _record(run, tables, machine)
     with catalog.writing() as session:
-        return run_shelf.add_run(session, fly_code, record, in_one_water(session, pool_shop)).id
+        return run_shelf.add_run(session, fly_code, record, in_one_water(session)).id
 
 
 def _record(run: TimedRun, tables: dict[str, Any], machine: dict[str, Any]) -> RunRecord:
@@ -64,15 +62,15 @@ def _record(run: TimedRun, tables: dict[str, Any], machine: dict[str, Any]) -> R
 def _shared(run: TimedRun) -> float:
     """Return the part of the free-water uncertainty that all runs in one set-up and by one hand share [m/s]."""
     assert run.free is not None
-    own = sum(line.standard_uncertainty**2 for line in run.found.budget if line.source in OWN_SOURCES)
+    own = sum(line.standard_uncertainty**2 for line in run.found.budget if line.source in OWN_BY_HAND)
     return float(max(run.free.uncertainty**2 - own / run.free.wall_factor**2, 0.0) ** 0.5)
 
 
 def _of_a_drop(run: TimedRun) -> float:
     """Return the standard uncertainty of a single time's speed [m/s]: what all share, and one pair of presses."""
     sizes = {line.source: line.standard_uncertainty for line in run.found.budget}
-    shared = [size for source, size in sizes.items() if source not in OWN_SOURCES]
-    return math.hypot(*shared, sizes[OWN_SOURCES[0]] * math.sqrt(len(run.found.drops)))
+    shared = [size for source, size in sizes.items() if source not in OWN_BY_HAND]
+    return math.hypot(*shared, sizes[OWN_BY_HAND[0]] * math.sqrt(len(run.found.drops)))
 
 
 def _drops(run: TimedRun) -> list[DropRecord]:

@@ -26,7 +26,6 @@ from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.pages import PrintedLabels, save_labels
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.ladder import shown_band
-from flybench.shop.speeds.run_parts import RunParts, parts_of_run
 from flybench.shop.speeds.shop_runs import shop_runs
 
 MOST_LABELS = 5000
@@ -133,11 +132,7 @@ def _speeds(
         session, counting_runs(session), what.get("temperature"), what.get("salinity", 0.0)
     )
     moved = {run.fly if flies else run.variant for run in runs if run.brought_to is not None}
-    own = {
-        run.fly if flies else run.variant: _own_water(parts_of_run(run))
-        for run in runs
-        if run.fly in found.floating
-    }
+    own = {run.fly if flies else run.variant: run.water for run in runs if run.fly in found.floating}
 
     def named(code: str) -> tuple[float | None, float]:
         if code in own:
@@ -158,10 +153,6 @@ def _speeds(
         session, rows, found.water, None if found.why == "usual" else found.water
     )
     return speeds | predicted, contradicted
-
-
-def _own_water(run: RunParts) -> Water:
-    return Water(run.temperature, run.salinity)
 
 
 def _named(water: Water | None) -> tuple[float | None, float]:

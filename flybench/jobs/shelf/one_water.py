@@ -8,18 +8,18 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.select import loaded
-from flybench.catalog.shelf.counting import counting_runs, pool_again
+from flybench.catalog.shelf.counting import counting_runs, keep_pooled
 from flybench.catalog.shelf.run_records import Pool, PooledShop, RunSpeed
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Setting
 from flybench.hydraulics.water import Water
+from flybench.shop.speeds.learning import believable
 from flybench.shop.speeds.measured_flies import Remarks, records_of
 from flybench.shop.speeds.one_water import OneWater, brought_to, is_away, usual_water
 from flybench.shop.speeds.pooling import pool_shop
 from flybench.shop.speeds.run_parts import RunParts, by_water, parts_of_run
 from flybench.shop.speeds.shop_runs import shop_runs
-from flybench.sinking.drag.steady_fall import drag_of
 from flybench.sinking.model.viscosity import learn_viscosity
 
 _KEY = "water"
@@ -27,18 +27,18 @@ _KEY = "water"
 where there is salt."""
 
 
-def in_one_water(session: Session, pool: Pool) -> Pool:
-    """Return a way of pooling that first brings the runs of the catalog to one water."""
+def in_one_water(session: Session) -> Pool:
+    """Return the way in which runs of a catalog are pooled: brought to one water first."""
 
     def pooled(runs: Sequence[RunSpeed]) -> PooledShop:
-        return pool(runs_in_one_water(session, runs)[0])
+        return pool_shop(runs_in_one_water(session, runs)[0])
 
     return pooled
 
 
 def runs_in_one_water(
     session: Session, runs: Sequence[RunSpeed], temperature: float | None = None, salinity: float = 0.0
-) -> tuple[list[RunSpeed], OneWater]:
+) -> tuple[list[RunParts], OneWater]:
     """Return runs brought to one water, and that water: as given, temperature [K] and salinity [kg/kg], else as set, else
     that of most runs.
 
@@ -47,25 +47,18 @@ def runs_in_one_water(
     """
     parts = [parts_of_run(run) for run in runs]
     water, why = _water(session, temperature, salinity) or (usual_water(parts), "usual")
-    away = [] if water is None else [one for one in parts if _away(one, water)]
+    away = [] if water is None else [one for one in parts if is_away(one, water)]
     if water is None or not away:
-        return list(runs), OneWater(water, why, ())
+        return parts, OneWater(water, why, ())
     codes = sorted({one.fly for one in away})
-    shop = shop_runs(runs)
+    shop = shop_runs(parts)
     teaching = {fly for fly, of in shop.by_fly.items() if len(by_water(of)) > 1}
     flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, sorted(teaching.union(codes)))
     known = records_of(flies, Remarks(), shop)
-    sound = [one for one in known if (drag := drag_of(one)) is None or not drag.below_bare_bead]
-    found = brought_to(runs, known, learn_viscosity(sound), water)
+    found = brought_to(parts, known, learn_viscosity(believable(known)), water)
     moved = {run.fly for run in found if run.brought_to is not None}
-    floating = {
-        run.fly for run, one in zip(found, parts, strict=True) if run.brought_to is None and _away(one, water)
-    }
+    floating = {run.fly for run in found if run.brought_to is None and is_away(run, water)}
     return found, OneWater(water, why, tuple(sorted(moved)), tuple(sorted(floating)))
-
-
-def _away(one: RunParts, water: Water) -> bool:
-    return is_away(one.temperature, one.salinity, water)
 
 
 def bring_again(session: Session) -> None:
@@ -74,9 +67,8 @@ def bring_again(session: Session) -> None:
     session.flush()
     session.expire_all()
     runs, found = runs_in_one_water(session, counting_runs(session))
-    stepped = found.brought or found.floating
-    if stepped:
-        pool_again(session, 0, lambda _: pool_shop(runs))
+    if found.brought or found.floating:
+        keep_pooled(session, pool_shop(runs))
 
 
 def _water(session: Session, temperature: float | None, salinity: float) -> tuple[Water, str] | None:
@@ -111,5 +103,7 @@ def set_water(catalog: Catalog, temperature: float | None, salinity: float = 0.0
         if temperature is not None:
             salt = f" {salinity!r}" if salinity else ""
             session.add(Setting(key=_KEY, value=f"{temperature!r}{salt}"))
-        pool_again(session, 0, in_one_water(session, pool_shop))
-        return runs_in_one_water(session, counting_runs(session))[1]
+        session.flush()
+        runs, shown = runs_in_one_water(session, counting_runs(session))
+        keep_pooled(session, pool_shop(runs))
+        return shown

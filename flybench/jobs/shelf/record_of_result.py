@@ -13,10 +13,9 @@ from flybench.bench.sheet.read import read_sheet
 from flybench.bench.sheet.values import Tables
 from flybench.bench.verdict.result import BenchResult, as_json
 from flybench.catalog.shelf.run_records import DropRecord, RunRecord
+from flybench.shop.speeds.shared_errors import OWN_OF_CLIP
 from flybench.version import __version__
 
-OWN_SOURCES = ("reading the track", "drop-to-drop spread")
-"""Lines of the budget that another run of the same fly, in the same set-up, does not share."""
 _OTHER_NAMES = {"uncertainty_m_s": "standard_uncertainty_m_s"}
 
 
@@ -53,7 +52,7 @@ def shared_uncertainty(result: BenchResult) -> float | None:
     """
     if result.free_water is None:
         return None
-    lines = [line.standard_uncertainty for line in result.budget if line.source in OWN_SOURCES]
+    lines = [line.standard_uncertainty for line in result.budget if line.source in OWN_OF_CLIP]
     own = math.hypot(*lines) / result.free_water.wall_factor
     return math.sqrt(max(result.free_water.uncertainty**2 - own**2, 0.0))
 

@@ -19,7 +19,6 @@ from flybench.errors import FlybenchError
 from flybench.jobs.shelf.one_water import in_one_water
 from flybench.jobs.shelf.record_of_result import record_of
 from flybench.jobs.shelf.runs import weighing_of, with_weighing
-from flybench.shop.speeds.pooling import pool_shop
 
 Progress = Callable[[str, int, int], None]
 
@@ -88,9 +87,7 @@ def write_refits(catalog: Catalog, found: Sequence[Refit]) -> None:
     Raises BadValueError where a run is no longer there, FlybenchError where another took its number.
     """
     with catalog.writing() as session:
-        run_shelf.change_results(
-            session, {one.number: one.record for one in found}, in_one_water(session, pool_shop)
-        )
+        run_shelf.change_results(session, {one.number: one.record for one in found}, in_one_water(session))
 
 
 def _all(session: Session) -> Sequence[int]:

@@ -19,7 +19,6 @@ from flybench.catalog.tables.materials import Material
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.shelf.one_water import bring_again, in_one_water
 from flybench.shop.fly.bead_sizes import bead_mass_of
-from flybench.shop.speeds.pooling import pool_shop
 
 Given = Mapping[str, str]
 _WITH_WEIGHT = ("fly", "variant", "pattern", "material")
@@ -50,8 +49,9 @@ def change_row(catalog: Catalog, noun: Noun, code: str, given: Given) -> Row:
         row = shelf.change(session, noun, code, values)
         work_out(session, row)
         if isinstance(row, Fly) and old is not None and old != row.variant_id:
-            for variant in (old, row.variant_id):  # its runs now speak for another variant
-                pool_again(session, variant, in_one_water(session, pool_shop))
+            pool_again(
+                session, in_one_water(session), (old, row.variant_id)
+            )  # its runs speak for another variant
         elif noun.name in _WITH_WEIGHT and set(given) - _NO_WEIGHT:
             bring_again(session)
         return row_of(session, noun, row.code)

@@ -12,7 +12,7 @@ from flybench.hydraulics.water import Water
 from flybench.jobs.shelf.one_water import runs_in_one_water
 from flybench.shop.speeds.learning import Learned
 from flybench.shop.speeds.one_water import is_away
-from flybench.shop.speeds.shop_runs import ShopRuns, shop_runs
+from flybench.shop.speeds.shop_runs import shop_runs
 from flybench.shop.speeds.sides import FlyRuns, fly_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
@@ -22,7 +22,7 @@ from flybench.statistics.comparing import Side
 def sides_in(session: Session, water: Water, codes: Sequence[str]) -> Mapping[str, Side]:
     """Return flies by code as the ladder has them for this water, pooled over all their runs, where they have some."""
     runs, _ = runs_in_one_water(session, counting_runs(session), water.temperature, water.salinity)
-    shop: ShopRuns = shop_runs(runs)
+    shop = shop_runs(runs)
     wanted = [code for code in codes if code in shop.by_fly]
     return {code: fly_side(FlyRuns(code, shop.by_fly[code]), shop.spreads) for code in wanted}
 
@@ -39,6 +39,6 @@ def speed_there(
     side = sides.get(one.fly)
     if side is None:
         return found
-    if not is_away(one.temperature, one.salinity, water):
+    if not is_away(one, water):
         found = replace(found, change=1.0, change_uncertainty=0.0)
     return replace(found, speed=side.speed, uncertainty=side.uncertainty)

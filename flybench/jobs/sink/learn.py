@@ -14,6 +14,7 @@ from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.tables.flies import Fly
 from flybench.shop.speeds.learning import Learned, learned_from
 from flybench.shop.speeds.measured_flies import Remarks, records_of
+from flybench.shop.speeds.run_parts import parts_of_run
 from flybench.shop.speeds.shop_runs import ShopRuns, shop_runs
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 
@@ -48,7 +49,7 @@ def _records(session: Session, codes: Sequence[str], remarks: Remarks) -> list[M
 
 def shop_of(session: Session) -> ShopRuns:
     """Return the runs of the catalog that count, and what they show of spreads."""
-    return shop_runs(counting_runs(session))
+    return shop_runs([parts_of_run(run) for run in counting_runs(session)])
 
 
 def measured_codes(session: Session, query: Sequence[str] = (), retired: bool = False) -> list[str]:

@@ -77,12 +77,6 @@ def predict_variants(
     return predict_from(learn(session, learn_from, builds), variants, builds, temperature, salinity)
 
 
-def predict_known(session: Session, codes: Sequence[str], water: Water | None = None) -> list[Predicted]:
-    """Predict variants of the catalog, see ``prediction_of_known``."""
-    found = prediction_of_known(session, codes, water)
-    return [] if found is None else found.flies
-
-
 def prediction_of_known(
     session: Session, codes: Sequence[str], water: Water | None = None
 ) -> Prediction | None:

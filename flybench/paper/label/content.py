@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from flybench.errors import BadValueError
 from flybench.paper.label.typesetting import NO_BREAK, clean
 from flybench.quantity import INCH, celsius, speed_text
+from flybench.shop.speeds.set_ups import SAME_SALT
 
 NOT_MEASURED = "not measured"
 PREDICTED = "predicted"
@@ -19,8 +20,6 @@ The QR code stays while code, speed, band and name fit beside it; otherwise it g
 """
 _WHOLE = 10.0
 """Predicted speeds from here on are told in whole cm/s or in/s [of the unit], slower ones to a tenth; judgement."""
-_TRACE = 1e-3
-"""Salt that changes no speed that is shown [kg/kg]: less than 0.1 % of the density; judgement."""
 _HELD = 20
 """A hook or bead of up to so many signs is not broken between its words; judgement."""
 
@@ -160,7 +159,7 @@ def _water_words(speed: LabelSpeed) -> str:
         return ""
     salt = f",{NO_BREAK}{speed.salinity * 1e3:.3g}{NO_BREAK}g/kg{NO_BREAK}salt"
     warmth = f",{NO_BREAK}{round(celsius(speed.water), 1):g}{NO_BREAK}°C"
-    return warmth + (salt if speed.salinity > _TRACE else "")
+    return warmth + (salt if speed.salinity > SAME_SALT else "")
 
 
 def _predicted_rows(metric: str, imperial: str, water: str, plan: Shown) -> list[LabelRow]:

@@ -114,11 +114,9 @@ def _water_of_most(parts: Sequence[RunParts]) -> Water:
     """Return the water in which most runs were made."""
 
     def alike(one: RunParts) -> list[RunParts]:
-        here = Water(one.temperature, one.salinity)
-        return [other for other in parts if not is_away(other.temperature, other.salinity, here)]
+        return [other for other in parts if not is_away(other, one.water)]
 
-    most = max(parts, key=lambda one: len(alike(one)))
-    return Water(most.temperature, most.salinity)
+    return max(parts, key=lambda one: len(alike(one))).water
 
 
 def _in_one_water(
@@ -130,7 +128,7 @@ def _in_one_water(
     """Return the runs with those in other water corrected, and the codes of what was brought to this water."""
 
     def left(run: RunParts) -> bool:
-        return run.brought_to is None and is_away(run.temperature, run.salinity, water)
+        return run.brought_to is None and is_away(run, water)
 
     moved = dict(parts)
     if any(left(run) for found in parts.values() for run in found):

@@ -88,8 +88,13 @@ def learned_from(
     every: list[MeasuredFly], more: Sequence[Build] = (), remarks: Sequence[str] = ()
 ) -> Learned:
     """Fit the drag model to measured flies, without those that would drag less than their bare bead."""
-    measured = [one for one in every if (drag := drag_of(one)) is None or not drag.below_bare_bead]
+    measured = believable(every)
     return Learned(fit_shop(measured, more), measured, every, tuple(remarks))
+
+
+def believable(flies: Sequence[MeasuredFly]) -> list[MeasuredFly]:
+    """Return measured flies without those that would drag less than their bare bead: their weight or speed is wrong."""
+    return [one for one in flies if (drag := drag_of(one)) is None or not drag.below_bare_bead]
 
 
 def water_asked(

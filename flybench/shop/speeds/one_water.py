@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.hydraulics.water import Water
 from flybench.quantity import Floats
-from flybench.shop.speeds.run_parts import RunParts, parts_of_run
+from flybench.shop.speeds.run_parts import RunParts
 from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import change_to_other_water
@@ -54,14 +54,24 @@ def _runs_near(kelvin: Floats, salt: Floats) -> NDArray[np.intp]:
     return counts
 
 
-def is_away(temperature: float, salinity: float, water: Water) -> bool:
-    """Tell whether water of a temperature [K] and salinity [kg/kg] is another: more than 1 K or 1 g/kg away."""
-    return abs(temperature - water.temperature) > SAME_WATER or abs(salinity - water.salinity) > SAME_SALT
+class _InWater(Protocol):
+    """Whatever was seen in a water: its temperature [K] and salinity [kg/kg]."""
+
+    @property
+    def temperature(self) -> float: ...
+    @property
+    def salinity(self) -> float: ...
+
+
+def is_away(one: _InWater, water: Water) -> bool:
+    """Tell whether something was seen in other water than this: more than 1 K or 1 g/kg away."""
+    colder, saltier = one.temperature - water.temperature, one.salinity - water.salinity
+    return abs(colder) > SAME_WATER or abs(saltier) > SAME_SALT
 
 
 def brought_to(
-    runs: Sequence[RunSpeed], known: Sequence[MeasuredFly], law: ViscosityLaw, water: Water
-) -> list[RunSpeed]:
+    runs: Sequence[RunParts], known: Sequence[MeasuredFly], law: ViscosityLaw, water: Water
+) -> list[RunParts]:
     """Return runs with the step to this water, those in it as they are.
 
     Parameters: known, the flies of all runs that are away, one record for each water; law, how drag goes with viscosity.
@@ -72,23 +82,22 @@ def brought_to(
     by_fly: dict[str, list[MeasuredFly]] = {}
     for one in known:
         by_fly.setdefault(one.fly, []).append(one)
-    return [_brought(run, parts_of_run(run), by_fly, law, water, steps) for run in runs]
+    return [_brought(run, by_fly, law, water, steps) for run in runs]
 
 
 def _brought(
-    run: RunSpeed,
-    parts: RunParts,
+    run: RunParts,
     known: Mapping[str, Sequence[MeasuredFly]],
     law: ViscosityLaw,
     water: Water,
     steps: dict[tuple[str, float, float], tuple[float, float] | None],
-) -> RunSpeed:
-    if not is_away(parts.temperature, parts.salinity, water) or run.fly not in known:
+) -> RunParts:
+    if not is_away(run, water) or run.fly not in known:
         return run
-    key = run.fly, parts.temperature, parts.salinity
+    key = run.fly, run.temperature, run.salinity
     if key not in steps:
-        near = min(known[run.fly], key=lambda one: abs(one.temperature - parts.temperature))
-        here = replace(near, temperature=parts.temperature, salinity=parts.salinity)
+        near = min(known[run.fly], key=lambda one: abs(one.temperature - run.temperature))
+        here = replace(near, temperature=run.temperature, salinity=run.salinity)
         steps[key] = change_to_other_water(law, here, water) if sinks_in(here, water) else None
     step = steps[key]
     if step is None:

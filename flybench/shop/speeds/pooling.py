@@ -7,21 +7,20 @@ from itertools import groupby
 
 import numpy as np
 
-from flybench.catalog.shelf.run_records import PooledFly, PooledShop, PooledVariant, RunSpeed
-from flybench.shop.speeds.run_parts import RunParts, parts_of_run
+from flybench.catalog.shelf.run_records import PooledFly, PooledShop, PooledVariant
+from flybench.shop.speeds.run_parts import RunParts
 from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
 from flybench.shop.speeds.sides import FlyRuns, among_flies, fly_side, variant_side
 from flybench.statistics.comparing import Repeat, Side
 
 
-def pool_shop(runs: Sequence[RunSpeed]) -> PooledShop:
+def pool_shop(runs: Sequence[RunParts]) -> PooledShop:
     """Pool the runs of each fly, and the flies to their variants; a fly of one run, and a variant of one fly, stand with
     the spread that the shop's others show."""
-    parts = [parts_of_run(run) for run in runs]
-    spreads = spreads_of(parts)
+    spreads = spreads_of(runs)
     flies: dict[str, PooledFly] = {}
     variants: dict[str, PooledVariant] = {}
-    ordered = sorted(parts, key=lambda run: (run.variant, run.fly, run.number))
+    ordered = sorted(runs, key=lambda run: (run.variant, run.fly, run.number))
     for variant, of_variant in groupby(ordered, lambda run: run.variant):
         each = [FlyRuns(fly, tuple(of)) for fly, of in groupby(of_variant, lambda run: run.fly)]
         flies |= {fly.code: _fly(fly, fly_side(fly, spreads)) for fly in each}

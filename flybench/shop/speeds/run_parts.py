@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.catalog.tables.flies import FlySpeed
+from flybench.hydraulics.water import Water
 from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER, SetUp, set_up_of
 from flybench.shop.speeds.shared_errors import Shared, parts_of_doubt
 
@@ -38,6 +39,11 @@ class RunParts:
     clip: str = ""
 
     @property
+    def water(self) -> Water:
+        """Return the water that it was made in."""
+        return Water(self.temperature, self.salinity)
+
+    @property
     def corrected(self) -> float:
         """Return the speed in the water of the comparison [m/s]."""
         return self.speed * self.correction
@@ -58,9 +64,6 @@ def parts_of_run(run: RunSpeed) -> RunParts:
         run.number,
         0.0 if set_up is None else set_up.salinity,
         set_up,
-        correction=run.correction,
-        correction_doubt=run.correction_doubt,
-        brought_to=run.brought_to,
         clip=run.clip,
     )
 

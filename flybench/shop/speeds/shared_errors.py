@@ -25,8 +25,10 @@ from flybench.quantity import parse_with_uncertainty
 Shared = tuple[str, str]
 """What an error comes from ("clip", "fly", "card", "camera", "tank", "thermometer", "set-up", "marks", "hand"), and which
 one of them."""
-OWN_SOURCES = ("reading the track", "drop-to-drop spread", "pressing the watch")
-"""Lines of the budget that another run of the same fly does not share, however it was filmed."""
+OWN_OF_CLIP = ("reading the track", "drop-to-drop spread")
+"""Lines of the budget of a filmed run that another run of the same fly does not share."""
+OWN_BY_HAND = ("pressing the watch", "drop-to-drop spread")
+"""The same where it was timed by hand."""
 _FROM = {
     "card corners": "clip",
     "scale points": "clip",
@@ -77,7 +79,7 @@ def _apart(run: RunSpeed, shared: float) -> dict[Shared, float]:
     squares: dict[str, float] = {}
     from_what = {**_FROM, **(_BY_HAND if "timed" in run.sheet else {})}
     for line in run.budget:
-        if line["source"] not in OWN_SOURCES:
+        if line["source"] not in (*OWN_OF_CLIP, *OWN_BY_HAND):
             source = from_what.get(line["source"], "set-up")
             size = line["standard_uncertainty_m_s"] / run.tank_speed
             squares[source] = squares.get(source, 0.0) + size**2

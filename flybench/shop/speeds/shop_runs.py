@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.catalog.tables.flies import Fly
-from flybench.shop.speeds.run_parts import RunParts, parts_of_run, parts_without_runs
+from flybench.shop.speeds.run_parts import RunParts, parts_without_runs
 from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
 
 
@@ -26,10 +25,9 @@ class ShopRuns:
         return (parts_without_runs(fly.code, fly.variant.code, fly.speed),)
 
 
-def shop_runs(runs: Sequence[RunSpeed]) -> ShopRuns:
-    """Return the runs of a shop as parts, by fly."""
-    parts = [parts_of_run(run) for run in runs]
+def shop_runs(runs: Sequence[RunParts]) -> ShopRuns:
+    """Return the runs of a shop by fly, and what they show of spreads."""
     by_fly: dict[str, list[RunParts]] = {}
-    for run in parts:
+    for run in runs:
         by_fly.setdefault(run.fly, []).append(run)
-    return ShopRuns({code: tuple(of) for code, of in by_fly.items()}, spreads_of(parts))
+    return ShopRuns({code: tuple(of) for code, of in by_fly.items()}, spreads_of(runs))

@@ -25,6 +25,7 @@ from flybench.quantity import Floats
 from flybench.sinking.drag.published_bodies import mean_logarithm
 from flybench.sinking.drag.shape import reference_length
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
+from flybench.statistics.mixture import mixed
 
 DENSE = 4000.0
 """Density of a fly whose weight is not known [kg/m3] (judgement)."""
@@ -77,12 +78,8 @@ class ViscosityLaw:
             _conditioned(_spread(alike, spreads), count, value, noise)
             for spreads in product(_STYLES, _PATTERNS, _FLIES)
         ]
-        evidence = np.array([one[2] for one in found])
-        weights = np.exp(evidence - evidence.max())
-        weights /= weights.sum()
-        mean = np.tensordot(weights, np.array([one[0] for one in found]), 1)
-        off = np.array([one[0] for one in found]) - mean
-        covariance = np.tensordot(weights, np.array([one[1] for one in found]), 1) + (weights * off.T) @ off
+        means, covariances, evidence = zip(*found, strict=True)
+        _, mean, covariance = mixed(evidence, means, covariances)
         return mean, covariance + _FLOOR**2 * np.eye(len(flies))
 
     def of(self, fly: str, build: Build) -> tuple[float, float]:

@@ -16,6 +16,7 @@ import numpy as np
 from flybench.quantity import Floats
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.weight.submerged import SubmergedWeight, Way
+from flybench.statistics.mixture import mixed
 
 WRONG, UNLISTED = "wrong", "unlisted"
 """Kinds of causes: a weighing that is wrong altogether, by fly; beads that are not what they are listed as, by packet."""
@@ -142,17 +143,13 @@ def mean_over(guesses: Sequence[Taught]) -> Taught:
     """Return mean and covariance over guesses, each weighted by its evidence [-]."""
     if len(guesses) == 1:
         return guesses[0]
-    evidence = np.array([one.evidence for one in guesses])
-    weights = np.exp(evidence - evidence.max())
-    weights /= weights.sum()
-    mean = weights @ np.array([one.mean for one in guesses])
-    apart = np.array([one.mean for one in guesses]) - mean
-    covariance = (
-        np.tensordot(weights, np.array([one.covariance for one in guesses]), 1) + (weights * apart.T) @ apart
+    evidence = [one.evidence for one in guesses]
+    weights, mean, covariance = mixed(
+        evidence, [one.mean for one in guesses], [one.covariance for one in guesses]
     )
     factors = {
         kind: float(np.sqrt(weights @ np.square([one.factors[kind] for one in guesses])))
         for kind in guesses[0].factors
     }
     wrong = {fly: float(weights @ [one.wrong[fly] for one in guesses]) for fly in guesses[0].wrong}
-    return Taught(float(evidence.max()), mean, covariance, factors, wrong)
+    return Taught(max(evidence), mean, covariance, factors, wrong)

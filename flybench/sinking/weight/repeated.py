@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from scipy.special import ndtr, stdtrit
-
-from flybench.quantity import COVERAGE_FACTOR, Measured
+from flybench.quantity import Measured
 from flybench.sinking.weight.scale import reading
+from flybench.statistics.student import widened
 
 HANGING = 1e-6
 """Standard deviation of a reading in water at the least [kg]: 1 mg, by the pull of the surface on the thread, which is
@@ -52,7 +51,7 @@ def mean_reading(shown: Sequence[float], resolution: float, usual: float, known:
     if count > 1 and not known:
         freedom = _USUAL_FREEDOM + count - 1
         squares = _USUAL_FREEDOM * usual**2 + sum((one - mean) ** 2 for one in shown)
-        scatter = _student(freedom) * math.sqrt(squares / freedom / count)
+        scatter = widened([(math.sqrt(squares / freedom / count), freedom)])
     return reading(mean, resolution, scatter)
 
 
@@ -66,8 +65,3 @@ def readings_differ(shown: Sequence[float], resolution: float, usual: float) -> 
     """
     least = reading(shown[0], resolution, usual).standard_uncertainty
     return max(shown) - min(shown) > _APART * math.sqrt(2) * least
-
-
-def _student(freedom: float) -> float:
-    """Return Student's factor over k = 2 [-]: as much wider must an interval be that rests on so few readings."""
-    return float(stdtrit(freedom, ndtr(COVERAGE_FACTOR)) / COVERAGE_FACTOR)

@@ -15,7 +15,7 @@ from flybench.statistics.spread import Spread
 from flybench.telling.numbers import percent, plus_minus, temperature_text
 from flybench.telling.sink import learning, one_water
 from flybench.telling.table import aligned, fitted, paragraph
-from flybench.telling.wording import listed
+from flybench.telling.wording import few, listed
 
 _SET_UP = {
     "one": "one set-up on one evening, as their sheets say",
@@ -125,7 +125,7 @@ def _set_up_notes(found: Compared) -> list[str]:
         how = f"measured in {_SET_UP[pair.set_up]}; {_cancelling(pair.cancels)}"
         alike.setdefault(how, []).append(f"{pair.found.one.code} and {pair.found.other.code}")
     for how, pairs in alike.items():
-        which = "All" if len(pairs) == len(found.pairs) else _few(pairs)
+        which = "All" if len(pairs) == len(found.pairs) else few(pairs, _SHOWN)
         notes.append(f"{which}: {how}.")
     return notes
 
@@ -230,12 +230,8 @@ def _taken(why: str, spread: Spread, usual: Spread, codes: list[str]) -> str:
     """Return which spread was taken for what does not show its own."""
     size = percent(spread.size, 1)
     if spread == usual:
-        return f"{why}, so {size} was assumed for {_few(codes)}."
-    return f"{why}, so {size} was taken for {_few(codes)}, as much as this shop's others differ."
-
-
-def _few(codes: list[str]) -> str:
-    return listed([*codes[:_SHOWN], f"{len(codes) - _SHOWN} more"] if len(codes) > _SHOWN else codes)
+        return f"{why}, so {size} was assumed for {few(codes, _SHOWN)}."
+    return f"{why}, so {size} was taken for {few(codes, _SHOWN)}, as much as this shop's others differ."
 
 
 def record(found: Compared) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from flybench.hydraulics.water import Water
 from flybench.shop.speeds.one_water import OneWater
 from flybench.shop.speeds.set_ups import SAME_SALT
 from flybench.telling.numbers import temperature_text
-from flybench.telling.wording import listed
+from flybench.telling.wording import few
 
 _WHY = {
     "given": "as given with --temperature",
@@ -33,9 +33,7 @@ def water_text(water: Water) -> str:
 
 def named(codes: Sequence[str]) -> str:
     """Return codes as a list in words, of long ones the beginning and how many more."""
-    if len(codes) <= _MOST_NAMED:
-        return listed(list(codes))
-    return f"{', '.join(codes[:_MOST_NAMED])} and {len(codes) - _MOST_NAMED} more"
+    return few(codes, _MOST_NAMED)
 
 
 def notes(found: OneWater | None, brought: Sequence[str], mostly: Sequence[str]) -> list[str]:
@@ -63,9 +61,8 @@ def notes(found: OneWater | None, brought: Sequence[str], mostly: Sequence[str])
 
 def _floating(codes: Sequence[str], water: Water) -> str:
     """Return which flies would float in a water, in words, and what their speeds are then."""
-    salt = f" with {water.salinity * 1e3:.3g} g/kg of salt" if water.salinity else ""
     return (
-        f"By their weight these would float in water of {temperature_text(water.temperature)}{salt}, so they are shown as "
+        f"By their weight these would float in water of {water_text(water)}, so they are shown as "
         f"measured in their own: {named(codes)}. Weigh them again, or measure them in that water."
     )
 

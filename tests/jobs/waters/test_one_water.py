@@ -5,12 +5,10 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
-from console import Said, flybench
+from console import Said
 from invented_runs import add_run
-from shop import shop
 from sinking_shop import flat, refused
 
 from flybench.catalog.search.nouns import NOUNS
@@ -22,7 +20,7 @@ from flybench.jobs.shelf.one_water import set_water, shown_water
 from flybench.jobs.shelf.rows import show_row
 from flybench.jobs.sink.ladder import ladder
 from flybench.jobs.sink.other_water import in_other_water
-from flybench.jobs.sink.predict import predict_known
+from flybench.jobs.sink.predict import prediction_of_known
 from flybench.shop.fly.builds import build_of
 from flybench.shop.speeds.one_water import usual_water
 from flybench.shop.speeds.run_parts import RunParts
@@ -33,18 +31,6 @@ from flybench.sinking.model.viscosity import ViscosityLaw
 from flybench.statistics.comparing import Side, compare
 
 Run = Callable[..., Said]
-
-
-@pytest.fixture
-def catalog(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Catalog:
-    path = tmp_path / "shop.sqlite"
-    monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
-    return shop(path)
-
-
-@pytest.fixture
-def run(catalog: Catalog, capsys: pytest.CaptureFixture[str]) -> Run:
-    return lambda *arguments: flybench(capsys, *arguments)
 
 
 def parts(celsius: float, speed: float = 0.3, step: float = 1.0, doubt: float = 0.0) -> RunParts:
@@ -209,7 +195,9 @@ def test_a_label_and_the_ladder_state_one_speed(catalog: Catalog) -> None:
 def test_a_vague_prediction_is_no_speed_on_a_label(catalog: Catalog) -> None:
     """Of what is known by style and parts alone, 95 of 100 flies are not within a factor of 2 of the middle."""
     with catalog.reading() as session:
-        found = {one.build.code: one.forecast for one in predict_known(session, ["MILL-28-14", "A-0-16"])}
+        predicted = prediction_of_known(session, ["MILL-28-14", "A-0-16"])
+    assert predicted is not None
+    found = {one.build.code: one.forecast for one in predicted.flies}
     vague = {
         code
         for code, one in found.items()

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
-from console import Said, flybench
+from console import Said
 from invented_runs import add_run
-from shop import shop
 from sinking_shop import flat, refused
 
 from flybench.catalog.search.nouns import NOUNS
@@ -25,18 +23,6 @@ from flybench.shop.speeds.run_parts import RunParts
 from flybench.sinking.drag.tied_fly import MeasuredFly
 
 Run = Callable[..., Said]
-
-
-@pytest.fixture
-def catalog(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Catalog:
-    path = tmp_path / "shop.sqlite"
-    monkeypatch.setenv("FLYBENCH_CATALOG", str(path))
-    return shop(path)
-
-
-@pytest.fixture
-def run(catalog: Catalog, capsys: pytest.CaptureFixture[str]) -> Run:
-    return lambda *arguments: flybench(capsys, *arguments)
 
 
 def parts(celsius: float, salinity: float) -> RunParts:
