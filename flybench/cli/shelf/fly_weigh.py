@@ -23,14 +23,14 @@ if TYPE_CHECKING:
     "--dry",
     multiple=True,
     metavar="QUANTITY",
-    help='What the scale shows of the dry fly, such as "0.213 g"; again for each reading, tared anew.',
+    help='What the scale shows of the dry fly, such as "0.213 g". Give it again for each reading, tared anew.',
 )
 @click.option(
     "--in-water",
     multiple=True,
     metavar="QUANTITY",
-    help='What the scale shows with the fly hanging in water and the empty hanger tared, such as "0.187 g"; again for '
-    "each reading, dipped and tared anew. Two show what one does not: a bubble, or a scale that drifts.",
+    help='What the scale shows with the fly hanging in water and the empty hanger tared, such as "0.187 g". Give '
+    "it again for each reading, dipped and tared anew. Two show what one does not: a bubble, or a scale that drifts.",
 )
 @click.option(
     "--resolution",
@@ -42,8 +42,8 @@ if TYPE_CHECKING:
 @click.option(
     "--repeatability",
     metavar="QUANTITY",
-    help="Standard deviation of the readings when the same fly is weighed again and again. Without it one step of the "
-    "last digit is taken, in water 1 mg at the least, or what several readings show.",
+    help="Standard deviation of the readings when the same fly is weighed again and again. Without it, one step of "
+    "the last digit is taken (in water at least 1 mg), or what several readings show.",
 )
 @click.option(
     "--count",
