@@ -83,6 +83,15 @@ def test_another_room_is_told_and_a_hand_that_comes_close_is_not() -> None:
     assert said([*dark, *pictures[3:]]) == []
 
 
+def test_a_first_picture_with_little_in_it_and_nothing_of_the_clip_is_another_one() -> None:
+    """As when the phone still comes down onto its stand, and mostly the plain wall behind the tank is in view."""
+    pictures = shots(tiles, STILL)
+    wall = np.full((ROWS, COLUMNS), 120, np.uint8)
+    wall[: ROWS // 12] = pictures[0][-(ROWS // 12) :]
+    assert said([wall, *pictures[1:]]) == ["picture-changed"]
+    assert said([wall, *pictures[1:]], by_points=False) == []
+
+
 @pytest.mark.parametrize(
     ("growth", "by_points", "wanted"),
     [

@@ -34,6 +34,9 @@ _SAME_GROUND = 0.5
 """Share of all cells that must be found again for the same ground to be seen in another place or size [-] (judgement)."""
 _FEWEST_ZONES = 8
 """Zones that a picture must have of its own to be told as another one [-]: a hand that rests has fewer (judgement)."""
+_UNSEEN, _FEW_ZONES = 0.05, 4
+"""Share of the zones below which nothing of the clip's own ground is in a frame, and zones of its own from which such a frame
+shows something, and is not merely dark [-]: even somebody close to the lens leaves more of the ground (judgement)."""
 _SHORTEST = 2
 """Frames in a row that must be unlike [-], but for the first one of the clip, off which points are read."""
 REGROWN = 0.005
@@ -262,9 +265,15 @@ class Watch:
         return first is not last and again.agreeing >= AGREEING and zones >= _FEWEST_ZONES
 
     def _foreign(self, first: _Unlike) -> bool:
-        """Tell whether the first picture, off which points are read, shows plenty, and hardly anything of the clip's."""
-        plenty = min(_zones(self._own(first)), _zones(self.ground)) >= _FEWEST_ZONES
-        return plenty and self.ground.unmoved(_plain(first)).agreeing < _UNLIKE / 2
+        """Tell whether the first picture, off which points are read, is another one than the clip's.
+
+        It then shows plenty of its own and hardly anything of the clip's, or something of its own and nothing of the clip's.
+        """
+        own, agreeing = _zones(self._own(first)), self.ground.unmoved(_plain(first)).agreeing
+        other = (own >= _FEWEST_ZONES and agreeing < _UNLIKE / 2) or (
+            own >= _FEW_ZONES and agreeing < _UNSEEN
+        )
+        return other and _zones(self.ground) >= _FEWEST_ZONES
 
 
 def _zones(registrar: Registrar) -> int:
