@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ from flybench.charts.comparison import odds_text
 from flybench.shop.speeds.run_parts import RunParts
 from flybench.shop.speeds.sides import FlyRuns, fly_side, variant_side
 from flybench.statistics.comparing import Comparison, DoubtPart, Repeat, Side, compare
+from flybench.statistics.pooling import Pooled
 
 READING, SHARED = 0.004, 0.008
 
@@ -26,6 +28,8 @@ class Tied:
     run_spread: float
     random: np.random.Generator
     runs: list[tuple[float, list[float]]] = field(default_factory=list)
+    pooled: dict[tuple[int, int], Pooled] = field(default_factory=dict)
+    """Runs pooled already, by number and drops."""
 
     def run(self, drops: int) -> None:
         """Soak it once more and drop it."""
@@ -42,8 +46,11 @@ class Tied:
     def measured(self, off: float, set_up: int, code: str = "f") -> FlyRuns:
         """Return the fly as measured with a scale that is ``off``."""
         found = []
-        for _, drops in self.runs:
-            pooled = pool_drops(np.array(drops), READING * np.array(drops))
+        for number, (_, drops) in enumerate(self.runs):
+            key = number, len(drops)
+            if key not in self.pooled:
+                self.pooled[key] = pool_drops(np.array(drops), READING * np.array(drops))
+            pooled = self.pooled[key]
             own = pooled.standard_uncertainty / pooled.value
             found.append(
                 RunParts(
@@ -65,6 +72,10 @@ def simulated(seed: int, runs: int, drops: int, gap: float) -> tuple[Tied, Tied]
     return flies[0], flies[1]
 
 
+kept = cache(simulated)
+"""The same flies for every set-up that they are compared in; nobody may drop them again."""
+
+
 def compared(one: Tied, other: Tied, same: bool, off: tuple[float, float]) -> Comparison:
     return compare(
         fly_side(one.measured(off[0], 1)), fly_side(other.measured(off[0 if same else 1], 1 if same else 2))
@@ -73,11 +84,12 @@ def compared(one: Tied, other: Tied, same: bool, off: tuple[float, float]) -> Co
 
 @pytest.mark.slow
 @pytest.mark.parametrize("same", [True, False])
-@pytest.mark.parametrize(("runs", "drops"), [(1, 3), (2, 5), (5, 4)])
-def test_intervals_hold_and_odds_are_what_they_say(same: bool, runs: int, drops: int) -> None:
+@pytest.mark.parametrize(("runs", "drops", "count"), [(1, 3, 360), (2, 5, 360), (5, 4, 600)])
+def test_intervals_hold_and_odds_are_what_they_say(same: bool, runs: int, drops: int, count: int) -> None:
+    """Of 360 pairs fewer than 90 % are held once in 30 times at a true 92.5 %, and 6 times in 7 at 88 %; 600 are surer."""
     held, odds, right = [], [], []
-    for seed in range(600):
-        one, other = simulated(seed, runs, drops, 0.08)
+    for seed in range(count):
+        one, other = kept(seed, runs, drops, 0.08)
         off = np.random.default_rng(9000 + seed).normal(0, SHARED, 2)
         found = compared(one, other, same, (float(off[0]), float(off[1])))
         truth = one.truth - other.truth
@@ -94,8 +106,9 @@ def test_intervals_hold_and_odds_are_what_they_say(same: bool, runs: int, drops:
 
 @pytest.mark.slow
 def test_more_runs_settle_it_as_often_as_promised() -> None:
+    """Some 110 pairs that are asked to be run again: fewer than 70 % of them are a chance of 1 in 100 at 80 %."""
     settled = []
-    for seed in range(700):
+    for seed in range(400):
         one, other = simulated(seed, 2, 3, 0.07)
         found = compared(one, other, True, (0.0, 0.0))
         count = None if found.told_apart else found.needs[Repeat.RUNS].count
@@ -138,9 +151,12 @@ def _known_side(drops: np.ndarray) -> Side:  # type: ignore[type-arg]
 
 @pytest.mark.slow
 def test_variants_hold_over_hands_and_shared_errors() -> None:
-    """Flies of a variant differ by 4 %: the interval is of the variants, not of the flies that were dropped."""
+    """Flies of a variant differ by 4 %: the interval is of the variants, not of the flies that were dropped.
+
+    Of 240 fewer than 90 % are held once in 16 times at a true 92.5 %, and 4 times in 5 at 88 %.
+    """
     held = []
-    for seed in range(400):
+    for seed in range(240):
         random = np.random.default_rng(seed)
         off = float(random.normal(0, SHARED))
         truths = 0.3, 0.3 * float(np.exp(random.uniform(-0.15, 0.15)))
