@@ -74,18 +74,13 @@ class Camera:
     @property
     def tilt_degrees(self) -> float:
         """Return the angle between the lens axis and the normal of the card [degrees]."""
-        axis = _turned(self.parameters[:3], np.array([[0.0, 0.0, 1.0]]))[0]
-        return float(np.degrees(np.arccos(np.clip(axis[2], -1.0, 1.0))))
+        along = _turns(self.parameters[None, :3])[0, 2, 2]
+        return float(np.degrees(np.arccos(np.clip(along, -1.0, 1.0))))
 
     def to_plane(self, pixels: Floats, layers: OpticalPath) -> Floats:
         """Trace pixels (n, 2) to a plane behind ``layers``; returns positions (n, 2) [m]."""
-        seen = (pixels - np.array(self.centre)) * np.array([1.0, self.aspect]) / self.focal
-        seen = seen * (1.0 + self.parameters[6] * np.sum(seen**2, axis=1, keepdims=True))
-        rays = _turned(self.parameters[:3], np.column_stack([seen, np.ones(len(seen))]))
-        slope = rays[:, :2] / rays[:, 2:]
-        tangent = np.hypot(slope[:, 0], slope[:, 1])
-        stretch = layers.reach(tangent) / np.maximum(tangent, 1e-12)
-        return np.asarray(self.parameters[3:5] + slope * stretch[:, None])
+        flat = (pixels - np.array(self.centre)) * np.array([1.0, self.aspect])
+        return np.asarray(_traced(self.parameters[None], flat, layers)[0])
 
     def metres_per_pixel(self, pixel: tuple[float, float], layers: OpticalPath) -> float:
         """Return the size of a pixel at one place of a plane, mean of across and down [m]."""
@@ -171,44 +166,64 @@ def _solve(
     ``picture`` is its middle [px] and how much taller than wide its pixels are.
     """
 
-    def misfit(parameters: Floats) -> Floats:
-        off = (Camera(parameters, *picture).to_plane(pixels, layers) - places).ravel() / sigma
-        return np.concatenate([off, parameters / prior])
+    flat = (pixels - np.array(picture[0])) * np.array([1.0, picture[1]])
 
-    return _least(misfit, start)
+    def misfits(parameters: Floats) -> Floats:
+        off = (_traced(parameters, flat, layers) - places).reshape(len(parameters), -1) / sigma
+        return np.concatenate([off, parameters / prior], axis=1)
+
+    return _least(misfits, start)
 
 
-def _least(misfit: Callable[[Floats], Floats], start: Floats) -> tuple[Floats, Floats]:
+def _least(misfits: Callable[[Floats], Floats], start: Floats) -> tuple[Floats, Floats]:
     """Return the values (p,) whose misfits (n,) have the least sum of squares, and the Jacobian (n, p) there.
+
+    ``misfits`` takes several sets of values at once, (k, p) to (k, n).
 
     Damped after Levenberg and Marquardt: by the diagonal of the curvature, less after a step that helped, more after one
     that did not.
     """
     values, damping = start, _FIRST_DAMPING
-    off = misfit(values)
-    slopes = _slopes(misfit, values, off)
+    off = misfits(values[None])[0]
+    slopes = _slopes(misfits, values, off)
     for _ in range(_MOST_STEPS):
         curved = slopes.T @ slopes
         step = -np.linalg.solve(curved + damping * np.diag(np.diag(curved)), slopes.T @ off)
-        there = misfit(values + step)
+        there = misfits((values + step)[None])[0]
         if not there @ there <= off @ off:  # none for a place that no ray can reach either
             damping *= 10.0
         else:
             values, off, damping = values + step, there, damping / 10.0
-            slopes = _slopes(misfit, values, off)
+            slopes = _slopes(misfits, values, off)
         if np.max(np.abs(step)) < _CLOSE:
             break
     return values, slopes
 
 
-def _slopes(misfit: Callable[[Floats], Floats], values: Floats, off: Floats) -> Floats:
-    moved = [misfit(values + step) for step in _STEP * np.eye(len(values))]
-    return (np.array(moved).T - off[:, None]) / _STEP
+def _slopes(misfits: Callable[[Floats], Floats], values: Floats, off: Floats) -> Floats:
+    moved = misfits(values + _STEP * np.eye(len(values)))
+    return np.asarray((moved - off).T / _STEP)
 
 
-def _turned(turn: Floats, vectors: Floats) -> Floats:
-    """Return vectors (n, 3) turned by a rotation vector [rad], after Rodrigues."""
-    angle = float(np.linalg.norm(turn))
-    axis = turn / angle if angle > 0.0 else turn
-    along = np.outer(vectors @ axis, axis)
-    return np.asarray(along + np.cos(angle) * (vectors - along) + np.sin(angle) * np.cross(axis, vectors))
+def _traced(parameters: Floats, flat: Floats, layers: OpticalPath) -> Floats:
+    """Return where the rays of pixels (n, 2), counted from the picture's middle and unsqueezed, meet a plane [m], for several
+    cameras (k, 7) at once: (k, n, 2)."""
+    seen = flat * np.exp(-parameters[:, 5])[:, None, None]
+    square = np.einsum("kni,kni->kn", seen, seen)
+    seen *= (1.0 + parameters[:, 6, None] * square)[:, :, None]
+    turns = _turns(parameters[:, :3])
+    rays = seen @ turns[:, :, :2].transpose(0, 2, 1) + turns[:, None, :, 2]
+    slope = rays[:, :, :2] / rays[:, :, 2:]
+    tangent = np.hypot(slope[:, :, 0], slope[:, :, 1])
+    stretch = layers.reach(tangent) / np.maximum(tangent, 1e-12)
+    return np.asarray(parameters[:, None, 3:5] + slope * stretch[:, :, None])
+
+
+def _turns(turn: Floats) -> Floats:
+    """Return the matrices (k, 3, 3) that turn by rotation vectors (k, 3) [rad], after Rodrigues."""
+    angle = np.linalg.norm(turn, axis=1)
+    x, y, z = axis = (turn / np.where(angle > 0.0, angle, 1.0)[:, None]).T
+    cosine, sine, none = np.cos(angle), np.sin(angle), np.zeros(len(turn))
+    across = np.array([[none, -z, y], [z, none, -x], [-y, x, none]])
+    along = (1.0 - cosine) * axis[:, None] * axis[None, :]
+    return np.asarray((cosine * np.eye(3)[:, :, None] + along + sine * across).transpose(2, 0, 1))
