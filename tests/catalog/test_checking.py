@@ -31,11 +31,25 @@ FAULTS = [
     ),
     (
         f"UPDATE photo SET sha256 = '{OTHER}'",
+        {Finding("orphan", "photo 1", f"sha256 is {OTHER}, but there is no such picture")},
+    ),
+    (
+        "UPDATE picture SET content = x'00ff'",
         {
             Finding(
                 "hash",
                 "photo front.jpg of pattern moss-test",
-                "was changed: its SHA-256 is {photo}…, but was da39a3ee5e6b… when it came in",
+                "was changed: its SHA-256 is 06eb7d6a69ee…, but was {photo}… when it came in",
+            )
+        },
+    ),
+    (
+        "DELETE FROM photo; UPDATE picture SET content = x'00ff'",
+        {
+            Finding(
+                "hash",
+                "picture {photo}…, which no photo shows",
+                "was changed: its SHA-256 is 06eb7d6a69ee…, but was {photo}… when it came in",
             )
         },
     ),
@@ -65,11 +79,11 @@ FAULTS = [
         {Finding("speed", "variant moss-test-12", "has no sink speed, but one of its flies has")},
     ),
     (
-        "INSERT INTO material_movement VALUES (9, 3, '2030-02-01', -5.5, 'used', '')",
+        "INSERT INTO material_movement VALUES (9, 3, '2030-02-01', -5.5, 'used', '', NULL)",
         {Finding("stock", "material wool", "has -0.5 in stock: more went than came")},
     ),
     (
-        "INSERT INTO fly_movement VALUES (9, 1, '2030-02-01', -8, 'sold', '')",
+        "INSERT INTO fly_movement VALUES (9, 1, '2030-02-01', -8, 'sold', '', NULL)",
         {Finding("stock", "variant moss-test-12", "has -2 in stock: more went than came")},
     ),
     (
@@ -111,7 +125,7 @@ def _behind_its_back(catalog: Catalog, statement: str) -> None:
                 "UPDATE sqlite_master SET sql = replace(sql, 'shank_m', 'shank_x') WHERE name = 'hook'"
             )
         else:
-            file.execute(statement)
+            file.executescript(statement)
         file.commit()
 
 
@@ -131,7 +145,7 @@ def test_a_fault_is_found(catalog: Catalog, statement: str, expected: set[Findin
         hashes["photo"] = file.execute("SELECT substr(sha256, 1, 12) FROM photo").fetchone()[0]
         hashes["track"] = file.execute("SELECT substr(track_sha256, 1, 12) FROM bench_run").fetchone()[0]
     _behind_its_back(catalog, statement)
-    named = {Finding(one.kind, one.where, one.problem.format(**hashes)) for one in expected}
+    named = {Finding(one.kind, one.where.format(**hashes), one.problem.format(**hashes)) for one in expected}
     assert set(check(catalog)) == named
 
 
@@ -140,7 +154,7 @@ def test_sums_of_floats_are_not_blamed(catalog: Catalog) -> None:
     for number, amount in enumerate((0.3, -0.1, -0.2), 10):
         _behind_its_back(
             catalog,
-            f"INSERT INTO material_movement VALUES ({number}, 1, '2030-02-01', {amount}, 'used', '')",
+            f"INSERT INTO material_movement VALUES ({number}, 1, '2030-02-01', {amount}, 'used', '', NULL)",
         )
     assert check(catalog) == []
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import lzma
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -25,10 +27,13 @@ DUMPS = sorted(path for path in SCHEMAS.glob("*.sql") if path.stem <= REVISION)
 
 
 def _statements(path: Path) -> dict[str, list[str]]:
-    """Return the lines of every CREATE statement by name, sorted: the order of rules does not matter."""
+    """Return the parts of every CREATE statement by name, sorted: their order, line breaks and quotes do not matter."""
     with closing(sqlite3.connect(path)) as file:
         rows = file.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL").fetchall()
-    return {name: sorted(line.strip(" \t,") for line in sql.splitlines()) for name, sql in rows}
+    return {
+        name: sorted(part.strip() for part in re.split(r",\s+|\n", sql.replace(chr(34), "")) if part.strip())
+        for name, sql in rows
+    }
 
 
 def _differences(connection: Connection) -> list[object]:
@@ -41,6 +46,19 @@ def _rows(path: Path) -> dict[str, list[tuple[object, ...]]]:
         names = [row[0] for row in file.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
         kept = [name for name in names if name != REVISION_TABLE]
         return {name: sorted(file.execute(f"SELECT * FROM {name}"), key=repr) for name in kept}
+
+
+def _columns(path: Path) -> dict[str, dict[str, list[object]]]:
+    """Return the values of every column of every table but that of the revision."""
+    with closing(sqlite3.connect(path)) as file:
+        file.row_factory = sqlite3.Row
+        names = [row[0] for row in file.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        tables = {name: file.execute(f"SELECT * FROM {name} ORDER BY rowid").fetchall() for name in names}
+    return {
+        name: {column: [row[column] for row in rows] for column in (rows[0].keys() if rows else ())}
+        for name, rows in tables.items()
+        if name != REVISION_TABLE
+    }
 
 
 @pytest.fixture
@@ -89,6 +107,51 @@ def test_every_older_catalog_comes_up_to_date_with_its_rows(dump: Path, tmp_path
         assert after == before
     with opened.engine.connect() as connection:
         assert _differences(connection) == []
+
+
+def test_a_real_catalog_of_the_first_revision_comes_up_to_date_with_its_rows(tmp_path: Path) -> None:
+    path = tmp_path / "catalog.sqlite"
+    path.write_bytes(
+        lzma.decompress((SCHEMAS / "0001-demo.sqlite.xz").read_bytes())
+    )  # made by the demo of 0.1.0
+    before, told = _columns(path), list[str]()
+    opened = open_catalog(str(path), told.append)
+    (saved,) = tmp_path.glob("catalog-before-0002-*.sqlite")
+    assert told == [
+        f"{path}: brought up to date, from version 0001 of the tables to {REVISION}; the catalog before is kept as {saved}"
+    ]
+    assert _columns(saved) == before
+    after = _columns(path)
+    assert all(after[name][column] == values for name in before for column, values in before[name].items())
+    assert len(before["bench_run"]["track"]) == 3
+    assert check(opened) == []
+
+
+def test_photos_of_the_first_revision_are_kept_once_each(tmp_path: Path) -> None:
+    path = tmp_path / "old.sqlite"
+    with closing(sqlite3.connect(path)) as file:
+        file.executescript((SCHEMAS / "0001.sql").read_text(encoding="utf-8"))
+        same = "SELECT {}, pattern_id, {}, '{}', sha256, content FROM photo WHERE id = 1"
+        for number, name in ((2, "again.jpg"), (3, "LAST.PNG")):
+            file.execute("INSERT INTO photo " + same.format(number, number, name))
+        file.execute("UPDATE photo SET sha256 = ?, content = ? WHERE id = 3", ("ab" * 32, b"other"))
+        file.commit()
+        (sha256, content), *_ = file.execute("SELECT sha256, content FROM photo")
+    open_catalog(str(path))
+    with closing(sqlite3.connect(path)) as file:
+        pictures = file.execute("SELECT sha256, media_type, width, height, content FROM picture").fetchall()
+        photos = file.execute(
+            "SELECT name, position, caption, sha256, variant_id FROM photo ORDER BY id"
+        ).fetchall()
+    assert sorted(pictures, key=lambda one: one[1]) == [
+        (sha256, "image/jpeg", None, None, content),
+        ("ab" * 32, "image/png", None, None, b"other"),
+    ]
+    assert photos == [
+        ("front.jpg", 1, "", sha256, None),
+        ("again.jpg", 2, "", sha256, None),
+        ("LAST.PNG", 3, "", "ab" * 32, None),
+    ]
 
 
 def test_an_upgrade_saves_a_backup_first_and_keeps_every_row(catalog: Catalog, scratch: Path) -> None:

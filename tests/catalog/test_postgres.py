@@ -27,7 +27,8 @@ from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.store.upgrade import migrate, upgrade
 from flybench.catalog.tables.flies import BenchRun
 from flybench.catalog.tables.materials import Bead, Material, MaterialMovement
-from flybench.catalog.tables.patterns import Photo, Variant
+from flybench.catalog.tables.patterns import Pattern, Variant
+from flybench.catalog.tables.photos import Picture
 from flybench.catalog.tables.schema import REVISION, REVISION_TABLE, tables
 from flybench.catalog.tables.vocabulary import Metal, Why
 from flybench.errors import FlybenchError
@@ -71,7 +72,7 @@ def test_made_written_and_read(catalog: Catalog) -> None:
         )
         assert run.measured_at.isoformat() == "2030-01-31T12:00:00+00:00"
         assert session.scalar(select(Bead.metal)) is Metal.TUNGSTEN
-        assert session.scalar(select(Photo.content)) == b"\x00\xffinvented picture"
+        assert session.scalar(select(Picture.content)) == b"\x00\xffinvented picture"
         assert str(session.scalar(select(Variant.price).where(Variant.price.is_not(None)))) == "2.20"
     assert check(catalog) == []
 
@@ -79,6 +80,26 @@ def test_made_written_and_read(catalog: Catalog) -> None:
 def test_opened_again_it_is_the_same(catalog: Catalog, address: str) -> None:
     with open_catalog(address).reading() as session:
         assert session.scalar(select(func.count()).select_from(Material)) == 3
+
+
+def test_a_catalog_of_the_first_revision_comes_up_to_date(address: str) -> None:
+    engine = engine_for(url_of(address))
+    with for_migrating(engine).connect() as connection, connection.begin():
+        migrate(connection, target="0001")
+        connection.exec_driver_sql("INSERT INTO pattern VALUES (1, 'moss', 'Moss', 'slick', '')")
+        for number in (1, 2):
+            connection.exec_driver_sql(
+                f"INSERT INTO photo VALUES ({number}, 1, {number}, '{number}.png', '{'ab' * 32}', 'same')"
+            )
+    told: list[str] = []
+    with open_catalog(address, told.append).reading() as session:
+        assert [photo.name for photo in session.scalars(select(Pattern)).one().photos] == ["1.png", "2.png"]
+        (picture,) = session.scalars(select(Picture))
+        assert (picture.media_type, picture.content, picture.width) == ("image/png", b"same", None)
+    assert told == [
+        f"{address}: brought up to date, from version 0001 of the tables to {REVISION}; "
+        "no backup was made, as it is on a server"
+    ]
 
 
 @pytest.mark.slow

@@ -19,7 +19,8 @@ from flybench.catalog.shelf.check import check
 from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, RunDrop, VariantSpeed
 from flybench.catalog.tables.materials import Bead, Hook, Material, MaterialMovement, Setting
-from flybench.catalog.tables.patterns import FlyMovement, Pattern, Photo, Step, Variant, VariantChange
+from flybench.catalog.tables.patterns import FlyMovement, Pattern, Step, Variant, VariantChange
+from flybench.catalog.tables.photos import Photo, Picture
 from flybench.catalog.tables.vocabulary import Bore, MaterialKind, Metal, Part, Style, Unit, Verdict, Why
 
 NOON = datetime(2030, 1, 31, 12, tzinfo=UTC)
@@ -76,7 +77,8 @@ def fill(session: Session) -> None:
 
 def photo(name: str, content: bytes) -> Photo:
     """Return a photo with its hash."""
-    return Photo(position=1, name=name, content=content, sha256=sha256(content).hexdigest())
+    picture = Picture(sha256=sha256(content).hexdigest(), media_type="image/jpeg", content=content)
+    return Photo(position=1, name=name, picture=picture)
 
 
 def _measured_fly(session: Session, variant: Variant) -> None:

@@ -23,8 +23,10 @@ from flybench.catalog.recipe.records import (
 from flybench.catalog.recipe.variants_to_rows import put_variants
 from flybench.catalog.search.materials import MATERIAL
 from flybench.catalog.shelf import rows as shelf
+from flybench.catalog.shelf.pictures import kept_picture
 from flybench.catalog.tables.materials import Bead, Material
-from flybench.catalog.tables.patterns import Pattern, Photo, Step
+from flybench.catalog.tables.patterns import Pattern, Step
+from flybench.catalog.tables.photos import Photo
 from flybench.errors import FlybenchError
 
 MassOf = Callable[[Bead], tuple[float, float]]
@@ -207,8 +209,9 @@ def _put_photos(session: Session, row: Pattern, file: str, recipe: Recipe, conte
             kept[name, sha256].position = position
         else:
             content = content_of(file, recipe, name)
-            row.photos.append(Photo(position=position, name=name, sha256=sha256, content=content))
+            picture = kept_picture(session, content)
+            row.photos.append(Photo(position=position, name=name, picture=picture))
             session.flush()
-            session.expire(row.photos[-1], ["content"])
+            session.expire(picture, ["content"])
     session.flush()
     session.expire(row, ["photos"])

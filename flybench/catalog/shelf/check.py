@@ -14,7 +14,8 @@ from sqlalchemy.orm import Session, aliased
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.materials import Material, MaterialMovement
-from flybench.catalog.tables.patterns import FlyMovement, Pattern, Photo, Step, Variant, VariantChange
+from flybench.catalog.tables.patterns import FlyMovement, Pattern, Step, Variant, VariantChange
+from flybench.catalog.tables.photos import Photo, Picture
 from flybench.catalog.tables.schema import REVISION, REVISION_TABLE, tables
 
 _ROUNDING = 1e-9
@@ -110,14 +111,34 @@ def _dangling(session: Session, key: ForeignKeyConstraint) -> Iterator[Finding]:
 
 def _hashes(session: Session) -> Iterator[Finding]:
     """Compare photos and tracks with the hashes taken when they came in, one at a time."""
-    photos = select(Photo.id, Pattern.code, Photo.name, Photo.sha256).join(Pattern)
-    for number, code, name, wanted in session.execute(photos.order_by(Photo.id)).all():
-        content = session.scalar(select(Photo.content).where(Photo.id == number))
-        yield from _same(f"photo {name} of pattern {code}", content, wanted)
+    for (wanted,) in session.execute(select(Picture.sha256).order_by(Picture.sha256)).all():
+        content = session.scalar(select(Picture.content).where(Picture.sha256 == wanted))
+        if content is None or sha256(content).hexdigest() != wanted:
+            for where in _shown_by(session, wanted):
+                yield from _same(where, content, wanted)
     runs = select(BenchRun.id, Fly.code, BenchRun.track_sha256).join(Fly)
     for number, code, wanted in session.execute(runs.order_by(BenchRun.id)).all():
         content = session.scalar(select(BenchRun.track).where(BenchRun.id == number))
         yield from _same(f"track of run {number} of fly {code}", content, wanted)
+
+
+def _shown_by(session: Session, picture: str) -> Iterator[str]:
+    """Give the photos that show a picture in words, or the picture itself where none does."""
+    code = func.coalesce(Pattern.code, Variant.code, Fly.code)
+    photos = (
+        select(Photo.name, Photo.pattern_id, Photo.variant_id, code)
+        .outerjoin(Pattern, Pattern.id == Photo.pattern_id)
+        .outerjoin(Variant, Variant.id == Photo.variant_id)
+        .outerjoin(Fly, Fly.id == Photo.fly_id)
+        .where(Photo.sha256 == picture)
+        .order_by(Photo.id)
+    )
+    found = session.execute(photos).all()
+    for name, pattern, variant, owner in found:
+        noun = "pattern" if pattern is not None else "variant" if variant is not None else "fly"
+        yield f"photo {name} of {noun} {owner}"
+    if not found:
+        yield f"picture {picture[:12]}…, which no photo shows"
 
 
 def _same(where: str, content: bytes | None, wanted: str) -> Iterator[Finding]:

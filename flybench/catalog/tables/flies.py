@@ -29,6 +29,7 @@ from flybench.catalog.tables.base import (
     words,
 )
 from flybench.catalog.tables.patterns import Variant
+from flybench.catalog.tables.photos import Photo
 from flybench.catalog.tables.vocabulary import Verdict
 
 SAME_CLIP = "same_clip"
@@ -65,6 +66,9 @@ class Fly(Base):
     speed: Mapped[FlySpeed | None] = relationship(
         back_populates="fly", cascade="all, delete-orphan", passive_deletes=True
     )
+    photos: Mapped[list[Photo]] = relationship(
+        back_populates="fly", cascade="all, delete-orphan", order_by="Photo.position"
+    )
 
 
 class BenchRun(Base):
@@ -82,6 +86,8 @@ class BenchRun(Base):
     fly_id: Mapped[int] = mapped_column(ForeignKey("fly.id", ondelete="RESTRICT"), index=True)
     clip_name: Mapped[str] = mapped_column(String(NAME_LENGTH))
     clip_sha256: Mapped[str] = mapped_column(String(64), index=True)
+    set_up: Mapped[str | None] = mapped_column(String(NAME_LENGTH), comment="name of the set-up at the tank")
+    filmed_on: Mapped[date | None] = mapped_column(Date)
     measured_at: Mapped[datetime] = mapped_column(UtcTime, comment="UTC")
     software: Mapped[str] = mapped_column(String(40), comment="version that made the result")
     verdict: Mapped[Verdict] = mapped_column(words(Verdict))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, Numeric, String, Text
+from sqlalchemy import CheckConstraint, Date, ForeignKey, Index, Numeric, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from flybench.catalog.tables.base import (
@@ -28,7 +28,7 @@ class Material(Base):
     __tablename__ = "material"
     __table_args__ = (
         *above_zero("density_kg_m3", "diameter_m", "pack_amount"),
-        *not_negative("pack_price"),
+        *not_negative("pack_price", "reorder_level"),
         together("pack_price", "pack_amount"),
     )
 
@@ -43,7 +43,11 @@ class Material(Base):
     unit: Mapped[Unit] = mapped_column(words(Unit), default=Unit.PIECE, comment="of stock and pack")
     pack_amount: Mapped[float | None] = mapped_column(Number, comment="in units")
     pack_price: Mapped[Decimal | None] = mapped_column(Numeric(12, 2), comment="in the catalog's currency")
+    supplier: Mapped[str | None] = mapped_column(String(NAME_LENGTH), comment="whom it is bought from")
+    bin: Mapped[str | None] = mapped_column(String(NAME_LENGTH), comment="where it lies")
+    reorder_level: Mapped[float | None] = mapped_column(Number, comment="in units; below it, buy more")
     notes: Mapped[str] = mapped_column(Text, default="")
+    retired_on: Mapped[date | None] = mapped_column(Date)
 
     hook: Mapped[Hook | None] = relationship(back_populates="material", cascade="all, delete-orphan")
     bead: Mapped[Bead | None] = relationship(back_populates="material", cascade="all, delete-orphan")
@@ -100,6 +104,7 @@ class MaterialMovement(Base):
     __tablename__ = "material_movement"
     __table_args__ = (
         CheckConstraint("amount <> 0 AND amount > -1e12 AND amount < 1e12", name="amount"),
+        *not_negative("paid"),
         Index("ix_material_movement_sum", "material_id", "amount"),
     )
 
@@ -109,6 +114,7 @@ class MaterialMovement(Base):
     amount: Mapped[float] = mapped_column(Number, comment="in units, negative when it goes")
     why: Mapped[Why] = mapped_column(words(Why))
     note: Mapped[str] = mapped_column(String(NAME_LENGTH), default="")
+    paid: Mapped[Decimal | None] = mapped_column(Numeric(12, 2), comment="for all of it when it was bought")
 
     material: Mapped[Material] = relationship()
 

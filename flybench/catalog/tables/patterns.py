@@ -1,15 +1,15 @@
-"""Tables of recipes: patterns, their steps and photos, and variants by bead and hook."""
+"""Tables of recipes: patterns, their steps, variants by bead and hook, and finished flies coming and going."""
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 
 from sqlalchemy import (
     CheckConstraint,
+    Date,
     ForeignKey,
     Index,
-    LargeBinary,
     Numeric,
     String,
     Text,
@@ -29,6 +29,7 @@ from flybench.catalog.tables.base import (
     words,
 )
 from flybench.catalog.tables.materials import Bead, Hook, Material
+from flybench.catalog.tables.photos import Photo
 from flybench.catalog.tables.vocabulary import Part, Style, Unit, Why
 
 
@@ -42,6 +43,7 @@ class Pattern(Base):
     name: Mapped[str] = mapped_column(String(NAME_LENGTH))
     style: Mapped[Style] = mapped_column(words(Style), index=True)
     notes: Mapped[str] = mapped_column(Text, default="")
+    retired_on: Mapped[date | None] = mapped_column(Date)
 
     steps: Mapped[list[Step]] = relationship(
         back_populates="pattern", cascade="all, delete-orphan", order_by="Step.position"
@@ -77,29 +79,13 @@ class Step(Base):
     material: Mapped[Material | None] = relationship()
 
 
-class Photo(Base):
-    """A picture of a pattern, kept whole."""
-
-    __tablename__ = "photo"
-    __table_args__ = (UniqueConstraint("pattern_id", "name"),)
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    pattern_id: Mapped[int] = mapped_column(ForeignKey("pattern.id", ondelete="CASCADE"))
-    position: Mapped[int] = mapped_column(comment="from 1")
-    name: Mapped[str] = mapped_column(String(NAME_LENGTH), comment="file name without a folder")
-    sha256: Mapped[str] = mapped_column(String(64))
-    content: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
-
-    pattern: Mapped[Pattern] = relationship(back_populates="photos")
-
-
 class Variant(Base):
     """A pattern on one hook with one bead; what is not said comes from the variant it is based on."""
 
     __tablename__ = "variant"
     __table_args__ = (
         CheckConstraint("based_on_id IS NULL OR based_on_id <> id", name="own_base"),
-        *not_negative("price"),
+        *not_negative("price", "reorder_level"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -111,7 +97,10 @@ class Variant(Base):
     )
     based_on_id: Mapped[int | None] = mapped_column(ForeignKey("variant.id", ondelete="RESTRICT"), index=True)
     price: Mapped[Decimal | None] = mapped_column(Numeric(12, 2), comment="in the catalog's currency")
+    bin: Mapped[str | None] = mapped_column(String(NAME_LENGTH), comment="where its flies lie")
+    reorder_level: Mapped[int | None] = mapped_column(comment="flies; below it more are to be tied")
     notes: Mapped[str] = mapped_column(Text, default="")
+    retired_on: Mapped[date | None] = mapped_column(Date)
 
     pattern: Mapped[Pattern] = relationship(back_populates="variants")
     hook: Mapped[Hook] = relationship()
@@ -119,6 +108,9 @@ class Variant(Base):
     based_on: Mapped[Variant | None] = relationship(remote_side="Variant.id")
     changes: Mapped[list[VariantChange]] = relationship(
         back_populates="variant", cascade="all, delete-orphan", order_by="VariantChange.position"
+    )
+    photos: Mapped[list[Photo]] = relationship(
+        back_populates="variant", cascade="all, delete-orphan", order_by="Photo.position"
     )
 
 
@@ -146,6 +138,7 @@ class FlyMovement(Base):
     __tablename__ = "fly_movement"
     __table_args__ = (
         CheckConstraint("amount <> 0 AND abs(amount) <= 1000000", name="amount"),
+        *not_negative("price"),
         Index("ix_fly_movement_sum", "variant_id", "amount"),
     )
 
@@ -155,5 +148,6 @@ class FlyMovement(Base):
     amount: Mapped[int] = mapped_column(comment="flies, negative when they go")
     why: Mapped[Why] = mapped_column(words(Why))
     note: Mapped[str] = mapped_column(String(NAME_LENGTH), default="")
+    price: Mapped[Decimal | None] = mapped_column(Numeric(12, 2), comment="of one fly when it was sold")
 
     variant: Mapped[Variant] = relationship()

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from sqlalchemy import Column, Connection, MetaData, PrimaryKeyConstraint, String, Table, inspect, text
 
-from flybench.catalog.tables import flies, materials, patterns
+from flybench.catalog.tables import changes, flies, materials, patterns, photos
 from flybench.catalog.tables.base import Base
 
 _STEPS = Path(__file__).parents[1] / "migrations" / "versions"
@@ -19,7 +19,7 @@ REVISION_TABLE = "flybench_revision"
 
 def tables() -> MetaData:
     """Return the tables of this revision."""
-    assert flies and materials and patterns
+    assert changes and flies and materials and patterns and photos
     return Base.metadata
 
 

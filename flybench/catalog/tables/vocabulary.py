@@ -100,3 +100,11 @@ class Why(Enum):
     LOST = "lost"
     RETURNED = "returned"
     COUNTED = "counted"
+
+
+class Action(Enum):
+    """What was done to a row."""
+
+    ADDED = "added"
+    CHANGED = "changed"
+    REMOVED = "removed"

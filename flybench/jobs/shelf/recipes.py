@@ -16,7 +16,8 @@ from flybench.catalog.recipe.to_rows import Stored, store
 from flybench.catalog.recipe.write import write_recipe
 from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.materials import Bead
-from flybench.catalog.tables.patterns import Pattern, Photo
+from flybench.catalog.tables.patterns import Pattern
+from flybench.catalog.tables.photos import Photo, Picture
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.jobs.shelf.one_water import bring_again
@@ -124,7 +125,7 @@ def _photos(recipes: Sequence[Recipe], folder: Path) -> dict[Path, tuple[str, st
 
 
 def _photo(session: Session, code: str, name: str) -> bytes:
-    found = select(Photo.content).join(Pattern).where(Pattern.code == code, Photo.name == name)
+    found = select(Picture.content).join(Photo).join(Pattern).where(Pattern.code == code, Photo.name == name)
     return session.scalars(found).one()
 
 
