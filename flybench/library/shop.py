@@ -78,11 +78,13 @@ class Shop:
     def _list(self, name: str, query: tuple[str, ...], columns: str, sort: str, limit: int) -> Table:
         from flybench.jobs.shelf.rows import list_rows
         from flybench.telling.shelf.catalog_rows import records, row_table
+        from flybench.telling.shelf.query_read import how_read
 
         noun = NOUNS[name]
         names = [one.strip() for one in columns.split(",") if one.strip()] or list(noun.shown)
         page = list_rows(self.catalog, noun, _words(query), sort, limit, needed_for(noun, names))
         lines = row_table(noun, page.rows, names).lines if page.rows else [f"No {noun.plural} found."]
+        lines += how_read(noun, _words(query))
         rows = records(noun, page.rows)
         return Table(rows, lines, f"<{counted(len(rows), noun.name, noun.plural)}>", rows)
 

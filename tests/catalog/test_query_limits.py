@@ -30,12 +30,18 @@ def holds(text: str, millimetres: str) -> bool:
         ("2.8", "2.75 2.7501 2.8 2.8499", "2.7499 2.85 2.8501 2.7 2.9"),
         ("2.80", "2.795 2.7951 2.8 2.8049", "2.7949 2.805 2.8051 2.75"),
         ("2.800", "2.7995 2.8 2.8004", "2.7994 2.8005"),
-        ("3", "2.5 2.5001 3.4999", "2.4999 3.5"),
+        ("3", "2.95 3 3.0499", "2.9499 3.05 2.8 3.3"),
+        ("2", "1.95 2.0499", "1.9499 2.05 2.4"),
         (".5", "0.45 0.5 0.5499", "0.4499 0.55"),
         ("+2.8", "2.75", "2.85"),
-        ("=2.8", "2.8", "2.7999 2.8001 2.75"),
-        ("2.8mm", "2.8", "2.7999 2.8001"),
-        ("=0.28cm", "2.8", "2.7999 2.8001"),
+        ("=2.8", "2.75 2.8499", "2.7499 2.85"),
+        ("2.8mm", "2.75 2.7501 2.8 2.8499", "2.7499 2.85 2.8501"),
+        ("2.8 mm", "2.75 2.7501 2.8 2.8499", "2.7499 2.85 2.8501"),
+        ("2.80mm", "2.795 2.8049", "2.7949 2.805"),
+        ("=0.28cm", "2.75 2.8499", "2.7499 2.85"),
+        ("0.3cm", "2.95 3 3.0499", "2.9499 3.05"),
+        ("3mm", "2.95 3 3.0499", "2.9499 3.05"),
+        ("0.110in", "2.7813 2.8066", "2.7812 2.8068"),
         (">2.8", "2.8001", "2.8 2.7999"),
         (">=2.8", "2.8 2.8001", "2.7999"),
         ("<2.8", "2.7999", "2.8 2.8001"),
@@ -76,6 +82,23 @@ def test_counts_and_money_are_meant_exactly() -> None:
     low, high, low_open, high_open = number_limits(FLY.fields["hook"], ">14")
     assert (low, high, low_open, high_open) == (pytest.approx(14), None, True, False)
     assert number_limits(MATERIAL.fields["stock"], "2.5")[:2] == pytest.approx((2.45, 2.55))
+    assert number_limits(MATERIAL.fields["stock"], "2")[:2] == pytest.approx((1.95, 2.05))
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "low", "high"),
+    [
+        ("sink", "28", 0.275, 0.285),
+        ("sink", "28cm/s", 0.275, 0.285),
+        ("sink", "28.0cm/s", 0.2795, 0.2805),
+        ("sink", "0.28m/s", 0.275, 0.285),
+        ("mass", "0.2g", 150e-6, 250e-6),
+        ("mass", "0.21 g", 205e-6, 215e-6),
+        ("mass", "210", 209.5e-6, 210.5e-6),
+    ],
+)
+def test_a_unit_changes_nothing_about_the_digits(name: str, text: str, low: float, high: float) -> None:
+    assert number_limits(FLY.fields[name], text) == (pytest.approx(low), pytest.approx(high), False, True)
 
 
 @pytest.mark.parametrize(

@@ -31,6 +31,21 @@ def term(key: str, *wanted: str, negated: bool = False) -> Term:
         (["a:1", "b:2 c:3"], ((term("a", "1"), term("b", "2"), term("c", "3")),)),
         (['a:"x y"'], ((term("a", "x y"),),)),
         (["or:der"], ((term("or", "der"),),)),
+        ("a:1 and b:2 AND c", ((term("a", "1"), term("b", "2"), term("", "c")),)),
+        ("a:1 and not b:2 OR c:3", ((term("a", "1"), term("b", "2", negated=True)), (term("c", "3"),))),
+        ("bead=2.8 sink>25 stock<=3", ((term("bead", "=2.8"), term("sink", ">25"), term("stock", "<=3")),)),
+        ("sink > 25 and bead = 2.8", ((term("sink", ">25"), term("bead", "=2.8")),)),
+        (["sink", ">", "25", "hare"], ((term("sink", ">25"), term("", "hare")),)),
+        (["sink > 25 cm/s"], ((term("sink", ">25 cm/s"),),)),
+        ("metal!=brass", ((term("metal", "brass", negated=True),),)),
+        ("not metal != brass", ((term("metal", "brass"),),)),
+        ("bead:3 mm hook:14", ((term("bead", "3 mm"), term("hook", "14")),)),
+        (["bead:3", "mm"], ((term("bead", "3 mm"),),)),
+        ("bead:2,8 mm", ((term("bead", "2", "8 mm"),),)),
+        ("bead:> 2.8", ((term("bead", ">2.8"),),)),
+        ('name="Mill Pond"', ((term("name", "=Mill Pond"),),)),
+        ('"and" "or"', ((term("", "and"), term("", "or")),)),
+        ("bead:3 mmx", ((term("bead", "3"), term("", "mmx")),)),
     ],
 )
 def test_words_of_a_query(words: str | list[str], alternatives: tuple[tuple[Term, ...], ...]) -> None:
@@ -50,6 +65,7 @@ def test_a_query_is_narrowed_on_both_sides_of_or() -> None:
 OR = 'query: has "or" without a condition on each side. Write it as: hook:14 or hook:16.'
 
 
+AND = 'query: has "and" without a condition on each side. Write it as: hook:14 and bead:2.8.'
 NOT = 'query: has "not" with nothing behind it. Write what is not wanted behind it, such as: not bead:any.'
 
 
@@ -61,6 +77,15 @@ NOT = 'query: has "not" with nothing behind it. Write what is not wanted behind 
         ("a or or b", OR),
         ("or", OR),
         ("not", NOT),
+        ("and a", AND),
+        ("a and", AND),
+        ("a and and b", AND),
+        ("a and or b", AND),
+        ("a not and b", NOT),
+        (
+            "(bead:3 or bead:2)",
+            'query: "(bead:3" begins with a bracket. Write both sets in full, with or between them.',
+        ),
         ("a not", NOT),
         ("a not or b", NOT),
         ("not not a", 'query: has "not" twice in a row. Write it once.'),

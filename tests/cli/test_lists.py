@@ -41,9 +41,12 @@ def test_columns_without_room_are_named(run: Run, monkeypatch: pytest.MonkeyPatc
     said = run("fly", "list", "M1")
     assert said.out.splitlines()[0].split() == ["code", "variant", "name", "style", "hook", "bead,", "mm"]
     assert " ".join(said.err.split()) == (
+        'Searched for the word "M1". A field is named before a colon, as in bead:2.8. '
         "No room for the columns mass, sink, runs and drops. Choose columns with --columns, or widen the window."
     )
-    wanted = run("fly", "list", "M1", "--columns", "code,variant,name,style,hook,bead,mass,sink,runs,drops")
+    wanted = run(
+        "fly", "list", "hook:14", "--columns", "code,variant,name,style,hook,bead,mass,sink,runs,drops"
+    )
     assert widest(wanted.out) > 60, "columns that were asked for are shown"
     assert wanted.err == ""
 

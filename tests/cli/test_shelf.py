@@ -40,7 +40,9 @@ def test_add_show_change_list_remove(run) -> None:  # type: ignore[no-untyped-de
     assert (shown["length_m"], shown["mass_kg"], shown["mass_u_kg"]) == (0.014, None, None)
     assert run("fly", "list", "M9", "--columns", "code,length").out == "code  length, mm\nM9            14\n"
     assert run("fly", "remove", "M9", "--yes").out == "Removed fly M9.\n"
-    assert run("fly", "list", "M9").err == "No flies found.\n"
+    assert run("fly", "list", "M9").err == (
+        'Searched for the word "M9". A field is named before a colon, as in bead:2.8.\nNo flies found.\n'
+    )
 
 
 @pytest.mark.parametrize(
@@ -241,5 +243,6 @@ def test_labels_of_what_was_and_was_not_measured(run, catalog: Catalog, tmp_path
     assert "30.0 ± 0.8 cm/s" in text and "not measured" in text and "EUR 2.40" in text
     said = run("print", "labels", "nothing-like-it")
     assert said.err == (
+        'Searched for the word "nothing-like-it". A field is named before a colon, as in\nbead:2.8.\n'
         "Error: There are no labels to print: the query finds nothing, or nothing in stock. Ask for less.\n"
     )

@@ -34,6 +34,10 @@ CM_S = Display("cm/s", "m/s", 1e-2, "28 cm/s", 3)
 KG_M3 = Display("kg/m3", "kg/m**3", 1.0, "7800 kg/m**3")
 
 
+BEAD_STEP = 0.1e-3
+"""Step between the sizes of beads [m] (common practice, no source: sizes are sold to a tenth of a millimetre)."""
+
+
 @dataclass(frozen=True)
 class Field:
     """One field of a noun.
@@ -61,6 +65,9 @@ class Field:
     """True where it serves other fields and is not shown by itself."""
     kinds: tuple[Enum, ...] = ()
     """Kinds of material that it belongs to; all where empty."""
+    step: float | None = None
+    """Step between the values that the trade uses, in the SI unit or as a plain number: one that is searched for is
+    told no more coarsely."""
     kinds_need_it: bool = False
     """True where a material of those kinds cannot do without it."""
 
@@ -126,9 +133,12 @@ def quantity(
     attribute: str = "",
     low: float | None = None,
     high: float | None = None,
+    step: float | None = None,
 ) -> Field:
-    """Return a field for a value with a unit; its limits are in the SI unit."""
-    return Field(name, "quantity", what, column, attribute, display.si, display, low=low, high=high)
+    """Return a field for a value with a unit; its limits and its step are in the SI unit."""
+    return Field(
+        name, "quantity", what, column, attribute, display.si, display, low=low, high=high, step=step
+    )
 
 
 def with_doubt(field: Field, column: SQLColumnExpression[Any]) -> tuple[Field, Field]:

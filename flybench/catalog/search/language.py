@@ -1,9 +1,9 @@
 """The query language: words of a query to a tree of conditions; nothing here knows of tables.
 
-    bead:2.8 metal:tungsten style:hackled,dubbed sink:25..35 stock:>0 not retired:any hare
+    bead:2.8 metal:tungsten style:hackled,dubbed sink:25..35 stock>0 not retired:any hare
 
-Conditions side by side must all hold; ``or`` stands between two sets of them; ``not`` wants the opposite of the
-condition behind it.
+Conditions side by side must all hold, with or without ``and`` between them; ``or`` stands between two sets of them;
+``not`` wants the opposite of the condition behind it.
 """
 
 from __future__ import annotations
@@ -14,11 +14,17 @@ from dataclasses import dataclass
 
 from flybench.errors import BadValueError
 
-_TOKEN = re.compile(r'\s*((?:[^\s":]+:)?"[^"]*"|[^\s"]+)')
-_KEYED = re.compile(r"([A-Za-z][A-Za-z-]*):(.*)", re.DOTALL)
+OPERATORS = (">=", "<=", ">", "<", "=")
+_OPERATOR = r"(?:>=|<=|!=|>|<|=)"
+_KEY = r"(?!(?:and|or|not)(?:[\s<>=!]|$))[A-Za-z][A-Za-z_-]*"
+_UNIT = r"(?:mm|cm|mg|g|mm/s|cm/s|m/s|in/s|ft/s)(?![^\s])"
+_VALUE = rf'(?:"[^"]*"|[+-]?[0-9][0-9.,]*\s+{_UNIT}|[^\s"]+)'
+_TOKEN = re.compile(
+    rf'\s*({_KEY}(?::(?:{_OPERATOR}\s*)?|\s*{_OPERATOR}\s*){_VALUE}|"[^"]*"|[^\s"]+)', re.IGNORECASE
+)
+_KEYED = re.compile(rf"({_KEY})(?::|\s*(?={_OPERATOR}))({_OPERATOR}?)\s*(.*)", re.DOTALL | re.IGNORECASE)
 _LONGEST = 2000
 """Letters of a query (judgement: longer ones are slips, such as a file pasted in)."""
-OPERATORS = (">=", "<=", ">", "<", "=")
 
 
 @dataclass(frozen=True)
@@ -36,34 +42,62 @@ class Query:
 
     alternatives: tuple[tuple[Term, ...], ...]
 
+    @property
+    def terms(self) -> list[Term]:
+        """Return all conditions, in the order in which they were written."""
+        return [term for terms in self.alternatives for term in terms]
+
 
 def parse_query(words: str | Sequence[str]) -> Query:
     """Return the tree of a query given as one text or as the words of a command line.
 
-    Raises BadValueError for a quote that is not closed, an empty value, or ``or`` and ``not`` without terms.
+    Raises BadValueError for a quote that is not closed, a bracket, an empty value, or ``and``, ``or`` and ``not``
+    without terms.
     """
     text = words if isinstance(words, str) else " ".join(map(_requoted, words))
     if len(text) > _LONGEST:
         raise BadValueError("query", f"is {len(text)} letters long", f"Use at most {_LONGEST} letters")
-    alternatives: list[tuple[Term, ...]] = []
-    terms: list[Term] = []
-    negated = False
+    reader = _Reader()
     for token in _tokens(text):
-        if token == "or":
-            _check_terms(terms, negated)
-            alternatives.append(tuple(terms))
-            terms = []
-        elif token == "not":
-            if negated:
+        reader.take(token)
+    return reader.query()
+
+
+class _Reader:
+    """What was read of a query so far."""
+
+    def __init__(self) -> None:
+        self.alternatives: list[tuple[Term, ...]] = []
+        self.terms: list[Term] = []
+        self.open = ""
+        """The ``and`` or ``not`` that still wants a condition behind it."""
+
+    def take(self, token: str) -> None:
+        """Read one word of the query, or one condition."""
+        word = token.lower()
+        if word == "or":
+            self._close()
+        elif word == "and":
+            _check_terms(self.terms, self.open, "and")
+            self.open = "and"
+        elif word == "not":
+            if self.open == "not":
                 raise BadValueError("query", 'has "not" twice in a row', "Write it once")
-            negated = True
+            self.open = "not"
         else:
-            terms.append(_term(token, negated))
-            negated = False
-    if alternatives or terms or negated:
-        _check_terms(terms, negated)
-        alternatives.append(tuple(terms))
-    return Query(tuple(alternatives))
+            self.terms.append(_term(token, self.open == "not"))
+            self.open = ""
+
+    def query(self) -> Query:
+        """Return what was read, once there are no more words."""
+        if self.alternatives or self.terms or self.open:
+            self._close()
+        return Query(tuple(self.alternatives))
+
+    def _close(self) -> None:
+        _check_terms(self.terms, self.open, "or")
+        self.alternatives.append(tuple(self.terms))
+        self.terms = []
 
 
 def narrowed(words: str | Sequence[str], more: str) -> Query:
@@ -76,8 +110,8 @@ def narrowed(words: str | Sequence[str], more: str) -> Query:
 def _requoted(word: str) -> str:
     """Return a word of a command line as it was meant: one with a blank in it was quoted there."""
     keyed = _KEYED.fullmatch(word)
-    if keyed and " " in keyed[2] and ":" not in keyed[2] and '"' not in word:
-        return f'{keyed[1]}:"{keyed[2]}"'
+    if keyed and " " in keyed[3] and not re.search(r'[:<>="]', keyed[3]):
+        return f'{keyed[1]}:{keyed[2]}"{keyed[3]}"'
     return word
 
 
@@ -89,30 +123,39 @@ def _tokens(text: str) -> list[str]:
     return _TOKEN.findall(text)
 
 
-def _check_terms(terms: list[Term], negated: bool) -> None:
-    if negated:
+def _check_terms(terms: list[Term], still_open: str, word: str) -> None:
+    if still_open == "not":
         raise BadValueError(
             "query",
             'has "not" with nothing behind it',
             "Write what is not wanted behind it, such as: not bead:any",
         )
-    if not terms:
+    if not terms or still_open:
+        wrong = still_open or word
         raise BadValueError(
-            "query", 'has "or" without a condition on each side', "Write it as: hook:14 or hook:16"
+            "query",
+            f'has "{wrong}" without a condition on each side',
+            f"Write it as: hook:14 {wrong} hook:16" if wrong == "or" else "Write it as: hook:14 and bead:2.8",
         )
 
 
 def _term(token: str, negated: bool) -> Term:
     keyed = _KEYED.fullmatch(token)
     if keyed is None:
+        if re.match(rf"\(\s*{_KEY}\s*(?::|{_OPERATOR})", token):
+            raise BadValueError(
+                "query", f'"{token}" begins with a bracket', "Write both sets in full, with or between them"
+            )
         return Term("", (token.strip('"'),), negated)
-    key, value = keyed[1].lower(), keyed[2]
+    key, operator, value = keyed[1].lower(), keyed[2], keyed[3]
     wanted = (value.strip('"'),) if value.startswith('"') else tuple(value.split(","))
-    if any(not one.strip() for one in wanted):
+    if any(not one.strip() for one in wanted) and not operator:
         raise BadValueError(
             "query", f'"{token}" has no value', f"Write it as {key}:VALUE, or {key}:any, {key}:none"
         )
-    return Term(key, wanted, negated)
+    if operator == "!=":
+        return Term(key, wanted, not negated)
+    return Term(key, (operator + wanted[0], *wanted[1:]), negated)
 
 
 @dataclass(frozen=True)

@@ -11,10 +11,13 @@ from flybench.catalog.search.fields import Field
 from flybench.catalog.search.language import span_of
 from flybench.errors import BadValueError
 from flybench.quantity import parse
+from flybench.units import QUANTITY
 
 Limits = tuple[Any, Any, bool, bool]
 
 _NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]+)?|\.[0-9]+)")
+EXACT = ("count", "money")
+"""Kinds of field in which a number is meant exactly."""
 _DATE = re.compile(r"(\d{4})(?:-(\d{1,2})(?:-(\d{1,2}))?)?")
 _ROUNDING = 1e-9
 """Share of a value by which the end of a range is widened, so that rounding of floats excludes nothing (judgement)."""
@@ -23,13 +26,14 @@ _ROUNDING = 1e-9
 def number_limits(field: Field, text: str) -> Limits:
     """Return low, high and whether each end is open, for a number field.
 
-    2.8 means from 2.75 to below 2.85, 2.80 from 2.795 to below 2.805. Counts, money, numbers behind "=" and those
-    with a unit of their own are meant exactly; one without is in the field's own unit. Raises BadValueError for
-    what is not a number.
+    2.8 means from 2.75 to below 2.85, 2.80 from 2.795 to below 2.805, with a unit and without one; without one it is in
+    the field's own unit. Where the field has a step, no number is taken more coarsely than half of it to either side:
+    a bead of 2 mm is from 1.95 to below 2.05 mm. Counts and money are meant exactly, and so are the ends of ranges.
+    Raises BadValueError for what is not a number.
     """
     span = span_of(text)
     if span.same:
-        return _around(field, span.low or "", exact=text.startswith("="))
+        return _around(field, span.low or "")
     low = None if span.low is None else _value(field, span.low)
     high = None if span.high is None else _value(field, span.high)
     if low is not None and high is not None and low > high:
@@ -39,15 +43,24 @@ def number_limits(field: Field, text: str) -> Limits:
     return _widened(low, -1, span.low_open), _widened(high, +1, span.high_open), span.low_open, span.high_open
 
 
-def _around(field: Field, text: str, exact: bool) -> Limits:
+def ends_of_one(field: Field, text: str) -> tuple[float, float] | None:
+    """Return from where to below where a single number reaches [SI unit]; None where it is meant exactly.
+
+    Raises BadValueError for what is not a number.
+    """
+    if field.kind in EXACT:
+        return None
+    value, half = _value(field, text), _half_digit(field, text)
+    return value - half, value + half
+
+
+def _around(field: Field, text: str) -> Limits:
     """Return the limits of a single number: half of its last digit on either side, the upper end not in them."""
-    value = _value(field, text)
-    if field.kind in ("count", "money"):
+    ends = ends_of_one(field, text)
+    if ends is None:
+        value = _value(field, text)
         return value, value, False, False
-    if exact or not _NUMBER.fullmatch(text):
-        return _widened(value, -1, False), _widened(value, +1, False), False, False
-    half = _half_digit(field, text)
-    return _widened(value - half, -1, False), _widened(value + half, +1, True), False, True
+    return _widened(ends[0], -1, False), _widened(ends[1], +1, True), False, True
 
 
 def _widened(value: float | None, sign: int, is_open: bool) -> float | None:
@@ -72,11 +85,13 @@ def _value(field: Field, text: str) -> float:
 
 
 def _half_digit(field: Field, text: str) -> float:
-    """Return half of the last written digit in SI units."""
-    exponent = Decimal(text).as_tuple().exponent
+    """Return half of the last written digit, or half of the field's step where that is less, in SI units."""
+    written = QUANTITY.fullmatch(text)
+    assert written is not None  # ``_value`` has read it
+    exponent = Decimal(written[1]).as_tuple().exponent
     assert isinstance(exponent, int)
-    half = 0.5 * 10.0**exponent
-    return half * field.display.factor if field.display else half
+    half = _value(field, f"{5 * Decimal(1).scaleb(exponent - 1):f} {written[2] or ''}".strip())
+    return half if field.step is None else min(half, field.step / 2)
 
 
 def day_limits(field: Field, text: str) -> Limits:

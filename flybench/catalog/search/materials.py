@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import SQLColumnExpression, func, select
 
 from flybench.catalog.search.fields import (
+    BEAD_STEP,
     KG_M3,
     MG,
     MM,
@@ -26,10 +27,19 @@ _ON_HAND = (
     .correlate(Material)
     .scalar_subquery()
 )
+_TENTH = 0.1
+"""Step between amounts [units] (judgement: whoever looks for 0 or for 2 of something does not mean 0.4 or 2.4)."""
 
 
-def _mm(name: str, what: str, column: SQLColumnExpression[Any], attribute: str, high: float) -> Field:
-    return quantity(name, what, column, MM, attribute, 1e-6, high)
+def _mm(
+    name: str,
+    what: str,
+    column: SQLColumnExpression[Any],
+    attribute: str,
+    high: float,
+    step: float | None = None,
+) -> Field:
+    return quantity(name, what, column, MM, attribute, 1e-6, high, step)
 
 
 _GENERAL = (
@@ -52,7 +62,7 @@ _GENERAL = (
 _BEAD = of_kinds(
     (MaterialKind.BEAD,),
     ("diameter", "metal", "bore"),
-    _mm("diameter", "Diameter of a bead", Bead.diameter_m.expression, "bead.diameter_m", 12e-3),
+    _mm("diameter", "Diameter of a bead", Bead.diameter_m.expression, "bead.diameter_m", 12e-3, BEAD_STEP),
     Field("metal", "choice", "Metal of a bead", Bead.metal.expression, "bead.metal", choices=Metal),
     Field("bore", "choice", "How a bead is drilled", Bead.bore.expression, "bead.bore", choices=Bore),
     _mm("hole", "Diameter of a bead's bore", Bead.bore_diameter_m.expression, "bead.bore_diameter_m", 6e-3),
@@ -92,9 +102,17 @@ _TRADE = (
     Field(
         "unit", "choice", "In what it is counted and bought", Material.unit.expression, "unit", choices=Unit
     ),
-    Field("pack", "number", "Units in a pack", Material.pack_amount.expression, "pack_amount", low=1e-6),
+    Field(
+        "pack",
+        "number",
+        "Units in a pack",
+        Material.pack_amount.expression,
+        "pack_amount",
+        low=1e-6,
+        step=_TENTH,
+    ),
     Field("price", "money", "Price of a pack", Material.pack_price.expression, "pack_price", low=0),
-    Field("stock", "number", "Units on hand", _ON_HAND),
+    Field("stock", "number", "Units on hand", _ON_HAND, step=_TENTH),
     Field("notes", "text", "Notes", Material.notes.expression, "notes"),
 )
 

@@ -10,6 +10,7 @@ from sqlalchemy import ColumnElement, ScalarSelect, Select, SQLColumnExpression,
 from sqlalchemy.orm import aliased
 
 from flybench.catalog.search.fields import (
+    BEAD_STEP,
     CM_S,
     MG,
     MM,
@@ -96,7 +97,7 @@ _OF_VARIANT = (
     Field("style", "choice", "Style of body", Pattern.style.expression, choices=Style),
     Field("hook", "count", "Trade size of the hook", Hook.size.expression),
     Field("hook-code", "code", "Hook", _HOOK_NAME.code, "hook", target="material", needed=True),
-    quantity("bead", "Diameter of the bead", Bead.diameter_m.expression, MM),
+    quantity("bead", "Diameter of the bead", Bead.diameter_m.expression, MM, step=BEAD_STEP),
     Field("bead-code", "code", "Bead", _BEAD_NAME.code, "bead", target="material"),
     Field("metal", "choice", "Metal of the bead", Bead.metal.expression, choices=Metal),
     Field("bore", "choice", "Bore of the bead", Bead.bore.expression, choices=Bore),

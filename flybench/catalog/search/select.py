@@ -27,6 +27,7 @@ from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.language import Query, Term, parse_query
 from flybench.catalog.search.limits import day_limits, number_limits
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.search.reading import alternatives_of
 from flybench.catalog.store.dialect import alike, folded
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Pattern, Step, Variant
@@ -39,6 +40,8 @@ _KEYS_AT_ONCE = 500
 """Keys in one statement; older SQLite takes 999 values at the most (its page of limits, from memory)."""
 _EMPTY = {"text": "", "words": "[]"}
 """By kind of field, a text without a letter and a list without a word as the database keeps them."""
+ANY, NONE = "any", "none"
+"""What is written for a field that has a value, and for one that has none."""
 _YES, _NO = ("yes", "true", "1"), ("no", "false", "0")
 
 
@@ -139,7 +142,7 @@ def _term(noun: Noun, term: Term) -> ColumnElement[bool]:
         found = _holds_word(noun, term.wanted[0])
     else:
         field = field_of(noun, term.key, "query")
-        found = or_(*(_holds(field, text.strip()) for text in term.wanted))
+        found = or_(*(_holds(field, text) for text in alternatives_of(field, term)))
     return not_(func.coalesce(found, False)) if term.negated else found
 
 
@@ -175,29 +178,34 @@ def _contains(column: SQLColumnExpression[Any], word: str) -> ColumnElement[bool
 
 def _holds(field: Field, text: str) -> ColumnElement[bool]:
     """Return where a field holds what a value stands for."""
-    if text in ("any", "none"):
+    if text.removeprefix("=") in (ANY, NONE):
         nothing = _EMPTY.get(field.kind)
         empty = (
             field.column.is_(None) if nothing is None else func.coalesce(_as_text(field), nothing) == nothing
         )
-        return empty if text == "none" else not_(empty)
+        return empty if text.endswith(NONE) else not_(empty)
     return _MATCHES.get(field.kind, _in_limits)(field, text)
 
 
 def _is_choice(field: Field, text: str) -> ColumnElement[bool]:
-    found: ColumnElement[bool] = field.column == choice_of(field, text)
+    found: ColumnElement[bool] = field.column == choice_of(field, text.removeprefix("="))
     return found
 
 
 def _is_flag(field: Field, text: str) -> ColumnElement[bool]:
-    return field.column.is_(_flag(field, text))
+    return field.column.is_(_flag(field, text.removeprefix("=")))
 
 
 def _is_code(field: Field, text: str) -> ColumnElement[bool]:
-    return folded(field.column) == folded(literal(text))
+    return folded(field.column) == folded(literal(text.removeprefix("=")))
 
 
 def _has_text(field: Field, text: str) -> ColumnElement[bool]:
+    """Return where a text holds what is wanted, or behind "=" where it is that and nothing else."""
+    if text.startswith("="):
+        if field.kind == "words":
+            return _contains(_as_text(field), f'"{text[1:]}"')
+        return folded(field.column) == folded(literal(text[1:]))
     return _contains(_as_text(field), text)
 
 

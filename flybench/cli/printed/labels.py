@@ -10,6 +10,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, output_option, overwrite_option, said, wrote
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.water import shown_water_of, shown_water_option
 from flybench.errors import FlybenchError
 from flybench.jobs.printed.labels import print_labels
@@ -144,8 +145,10 @@ def command(
         raise FlybenchError(f"--output: {file} does not end in .pdf. Labels are written as PDF: name it so.")
     paper = _label_paper(**{name: options.pop(name) for name in _PAPER_KEYWORDS})
     kelvin, salt = shown_water_of(temperature, salinity)
+    catalog = opened(address)
+    say_how_read("fly" if options["flies"] else "variant", query)
     printed = print_labels(
-        opened(address),
+        catalog,
         query,
         paper,
         file,

@@ -11,6 +11,7 @@ import click
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, output_option, overwrite_option, said, wrote
 from flybench.cli.options.printing import print_doubts
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.river import box_option, river_options, seed_option, texts_from
 from flybench.cli.progress import Progress
 from flybench.errors import BadValueError
@@ -90,6 +91,7 @@ def command(
                 "--output", f'"{path}" does not end in .pdf', "Name a file such as pocket.pdf."
             )
         check_new(path, overwrite)
+    say_how_read("fly", box)
     progress = Progress()
     try:
         found = make_pocket(

@@ -11,6 +11,7 @@ import click
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
 from flybench.cli.options.printing import print_caution, print_table
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.river import any_typed, box_option, rig_options, seconds_option, texts_from
 
 
@@ -81,6 +82,7 @@ def command(
     from flybench.shop.river.rig_session import ReportedDrifts, RigSession
 
     texts = texts_from(options)
+    say_how_read("fly", box)
     if undo:
         left, found = undo_report(partial(opened, address), path, box)
         click.echo(f"The last report is taken back; reports before it: {left}.", err=True)

@@ -11,6 +11,7 @@ import click
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
 from flybench.cli.options.printing import print_caution, print_doubts, print_table
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.river import box_option, rig_options, seed_option, texts_from
 
 
@@ -115,6 +116,7 @@ def command(
     if box and box_csv is not None:
         raise click.UsageError("--box and --box-csv: give the one or the other.")
     texts = texts_from(options)
+    say_how_read("fly", box)
     found = choose_rig(_box(box, box_csv, texts, address), texts, AimTexts(**options), droppers, seed, tuning)
     why = None if why_names is None else drift_of_choice(found, why_names.split(","), seed=seed)
     if as_json:

@@ -15,6 +15,7 @@ from flybench.catalog.search.select import Page
 from flybench.catalog.store.open import Catalog
 from flybench.cli.options.catalog import Command, catalog_option, opened, opened_or_made, say
 from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import show
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_new
@@ -211,7 +212,9 @@ def _to_csv(
 ) -> None:
     if target != "-":
         check_new(Path(target), overwrite)
-    rows = list_rows(opened(address), noun, query, sort).rows
+    catalog = opened(address)
+    say_how_read(noun.name, query)
+    rows = list_rows(catalog, noun, query, sort).rows
     if target == "-":
         click.echo(as_csv(noun, rows), nl=False)
         return
@@ -231,6 +234,7 @@ def _to_screen(
     names = [name.strip() for name in columns.split(",") if name.strip()] or list(noun.shown)
     wanted = needed_for(noun, names if as_json else [*names, noun.key], "--columns")
     catalog = opened(address)
+    say_how_read(noun.name, query)
     page = list_rows(catalog, noun, query, sort, limit, wanted)
     if as_json:
         said(telling.records(noun, page.rows))
@@ -284,8 +288,9 @@ _QUERY_HELP = """Columns, which are also the words before a colon in a query: {c
 
 \b
 Queries:
-  bead:2.8 hook:14            both must hold; 2.8 means 2.75 to 2.85
-  sink:25..35  stock:>0       from 25 to 35, more than 0, in the units shown
+  bead:2.8 hook:14            both must hold; 2.8 means from 2.75 to below 2.85
+  bead:2,8  bead:"2.8 mm"     the same with a decimal comma, with a unit
+  sink:25..35  "stock > 0"    from 25 to 35, more than 0, in the units shown
   style:hackled,dubbed        either of the two
   retired:any  sink:none      has a value, has none
   not metal:brass             anything else than brass

@@ -6,6 +6,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import show
 from flybench.cli.options.water import salinity_of, salinity_option, temperature_of
 
@@ -35,5 +36,7 @@ def command(
     from flybench.jobs.sink.other_water import in_other_water
     from flybench.telling.sink import other_water as telling
 
-    found = in_other_water(opened(address), query, temperature_of(temperature), salinity_of(salinity))
+    catalog = opened(address)
+    say_how_read("fly", query)
+    found = in_other_water(catalog, query, temperature_of(temperature), salinity_of(salinity))
     said(telling.record(found)) if as_json else show(telling.lines(found), telling.remarks(found))

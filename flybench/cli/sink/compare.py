@@ -8,6 +8,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, overwrite_option, plot_option, said, wrote
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import check_plot, show
 from flybench.errors import BadValueError
 
@@ -76,7 +77,9 @@ def _change(what: str, query: tuple[str, ...], plot: Path | None, address: str |
     from flybench.jobs.sink.compare import one_change
     from flybench.telling.sink import one_change as telling
 
-    found = one_change(opened(address), what, query)
+    catalog = opened(address)
+    say_how_read("variant", query)
+    found = one_change(catalog, what, query)
     if plot is not None:
         from flybench.charts.comparison import change_picture  # loads matplotlib
 

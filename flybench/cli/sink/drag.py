@@ -6,6 +6,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import show
 
 
@@ -26,5 +27,7 @@ def command(query: tuple[str, ...], address: str | None, as_json: bool) -> None:
     from flybench.jobs.sink.drags import drags
     from flybench.telling.sink import drag as telling
 
-    found = drags(opened(address), query)
+    catalog = opened(address)
+    say_how_read("fly", query)
+    found = drags(catalog, query)
     said(telling.record(found)) if as_json else show(telling.lines(found), telling.remarks(found))

@@ -6,6 +6,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import show
 
 
@@ -34,5 +35,7 @@ def command(box: tuple[str, ...], wider_than: float, address: str | None, as_jso
     from flybench.jobs.sink.gaps import find_gaps
     from flybench.telling.sink import gaps as telling
 
-    found = find_gaps(opened(address), box or ("sink:any",), wider_than)
+    catalog = opened(address)
+    say_how_read("variant", box)
+    found = find_gaps(catalog, box or ("sink:any",), wider_than)
     said(telling.record(found)) if as_json else show(telling.lines(found), telling.remarks(found))

@@ -6,6 +6,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import show
 from flybench.cli.options.water import shown_water_of, shown_water_option
 
@@ -45,7 +46,9 @@ def command(
     from flybench.jobs.sink.ladder import ladder
     from flybench.telling.sink import ladder as telling
 
-    found = ladder(opened(address), query, variants, limit, *shown_water_of(temperature, salinity))
+    catalog = opened(address)
+    say_how_read("variant" if variants else "fly", query)
+    found = ladder(catalog, query, variants, limit, *shown_water_of(temperature, salinity))
     if as_json:
         said(telling.record(found))
         return

@@ -9,6 +9,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, overwrite_option, plot_option, said, wrote
+from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import check_plot, show
 from flybench.cli.options.water import learn_option, water_of, water_options
 from flybench.errors import BadValueError
@@ -74,6 +75,7 @@ def command(  # one argument per option
     check_plot(plot, overwrite)
     wish = Wish(variants, pattern, hook, beads, _steps(steps))
     kelvin, salt = water_of(temperature, salinity)
+    say_how_read("fly", (learn_from,) if learn_from else ())
     settings: dict[str, Any] = {
         "learn_from": (learn_from,) if learn_from else (),
         "temperature": kelvin,
