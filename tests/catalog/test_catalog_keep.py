@@ -70,7 +70,7 @@ def test_check_of_a_sound_catalog(path: Path) -> None:
 
 def test_check_of_a_faulty_catalog(path: Path) -> None:
     with closing(sqlite3.connect(path)) as file:
-        file.execute("UPDATE photo SET content = x'00'")
+        file.execute("UPDATE picture SET content = x'00'")
         file.commit()
     said = _run(path, "check")
     assert said.exit_code == 1

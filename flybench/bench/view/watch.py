@@ -270,10 +270,8 @@ class Watch:
         It then shows plenty of its own and hardly anything of the clip's, or something of its own and nothing of the clip's.
         """
         own, agreeing = _zones(self._own(first)), self.ground.unmoved(_plain(first)).agreeing
-        other = (own >= _FEWEST_ZONES and agreeing < _UNLIKE / 2) or (
-            own >= _FEW_ZONES and agreeing < _UNSEEN
-        )
-        return other and _zones(self.ground) >= _FEWEST_ZONES
+        least = _UNLIKE / 2 if own >= _FEWEST_ZONES else _UNSEEN if own >= _FEW_ZONES else 0.0
+        return _zones(self.ground) >= _FEWEST_ZONES and agreeing < least
 
 
 def _zones(registrar: Registrar) -> int:

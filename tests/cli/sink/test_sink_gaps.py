@@ -25,7 +25,7 @@ Run = Callable[..., Said]
 
 def test_a_box_of_one_has_no_gaps(run: Run) -> None:
     cure = "and a gap lies between two. Ask for more with --box, as in --box style:slick"
-    refused(run("sink", "gaps", "--box", "moss-hackle-12s"), f"The box holds one variant, {cure}")
+    refused(run("sink", "gaps", "--box", "code:moss-hackle-12s"), f"The box holds one variant, {cure}")
     refused(run("sink", "gaps", "--box", "style:soft"), f"The box holds no variant, {cure}")
 
 
