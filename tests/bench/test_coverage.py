@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from clips import measured, once, pairs, rendered, sheet_of
 from numpy.typing import NDArray
-from scenes import CLEAN, HARD, longer
+from scenes import CLEAN, HARD, longer, smaller
 from scipy.integrate import solve_ivp
 from tankview.scene import Scene
 
@@ -74,14 +74,18 @@ def _scores(count: int, seed: int, kind: str | None) -> tuple[Floats, Floats]:
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", ["rough", "smooth"])
 def test_intervals_of_simulated_falls_hold_the_truth(kind: str) -> None:
-    """Reading noise of 0.02 to 0.1 mm and a wander of 0 to 0.4 mm with a memory of 0.02 to 0.2 s."""
-    scores, _ = _scores(240, 5, kind)
+    """Reading noise of 0.02 to 0.1 mm and a wander of 0 to 0.4 mm with a memory of 0.02 to 0.2 s.
+
+    Of 120 fewer than 90 % are held once in 300 times where 95.5 % are, and 4 times in 5 where 87 % are;
+    ``benchmarks/falls.py`` fits many more.
+    """
+    scores, _ = _scores(120, 5, kind)
     assert 0.90 <= np.mean(np.abs(scores) <= 2.0) <= 0.99
 
 
 @pytest.mark.slow
 def test_clean_intervals_are_within_twice_the_cramer_rao_bound() -> None:
-    scores, ratios = _scores(120, 6, None)
+    scores, ratios = _scores(60, 6, None)
     assert np.median(ratios) < 2.0
     assert np.mean(ratios < 2.0) >= 0.90
     assert np.median(ratios) > 0.8
@@ -138,7 +142,7 @@ def _drawn() -> dict[str, tuple[Scene, list[Offsets]]]:
     rng = np.random.default_rng(17)
     drawn: dict[str, tuple[Scene, list[Offsets]]] = {}
     for name, group in COVERED.items():
-        one = longer(group[name], 3).but(card__lean_deg=float(rng.normal(0, 0.5)))
+        one = smaller(longer(group[name], 3)).but(card__lean_deg=float(rng.normal(0, 0.5)))
         drawn[name] = one, []
         for _ in range(DRAWS):
             off: Offsets = {key: float(rng.normal(0, 0.0015)) for key in ("distance", "gap", "fall_plane")}

@@ -1,4 +1,8 @@
-"""Hundreds of damaged copies of a good clip: no traceback, no hang, no wrong speed without a flag."""
+"""A hundred damaged copies of a good clip: no traceback, no hang, no wrong speed without a flag.
+
+Each number makes its own damage. What one copy in 32 shows, whatever its kind, is missed here once in 20 times;
+``benchmarks/damage.py`` tries thousands.
+"""
 
 from __future__ import annotations
 
@@ -23,9 +27,9 @@ from flybench.telling.bench import measurement as telling
 
 pytestmark = pytest.mark.slow
 
-COPIES, PARTS = 50, 3
+COPIES, PARTS = 16, 2
 """Copies in each part, and parts of each kind, so that workers share them."""
-FIRST = {"index last": 0, "index first": 3000, "in the index": 400}
+FIRST = {"index last": 0, "index first": 3000, "in the index": 480}
 """First seed: the last range holds one (506) that once gave a wrong speed without a flag."""
 PATIENCE = 20.0
 ALWAYS = {"single-drop", "taken-as-real-time"}

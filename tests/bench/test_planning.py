@@ -189,10 +189,11 @@ def _run(one: BenchSetUp, rng: np.random.Generator) -> tuple[float, float]:
 @pytest.mark.slow
 @pytest.mark.parametrize(("speed", "precision"), [(0.3, 0.02), (0.5, 0.03)])
 def test_runs_under_the_plan_meet_the_wish(speed: float, precision: float) -> None:
+    """Of 30 runs fewer than 85 % are a chance of one in 60 where 95 % do, and 97 in 100 where 70 % do."""
     one = plan(fly(speed, precision=precision))
     assert one.meets
     rng = np.random.default_rng(11)
-    errors, stated = np.array([_run(one, rng) for _ in range(60)]).T
+    errors, stated = np.array([_run(one, rng) for _ in range(30)]).T
     assert np.mean(stated <= precision) >= 0.85
     assert np.mean(np.abs(errors) <= precision) >= 0.85
     assert np.mean(np.abs(errors) <= stated) >= 0.85

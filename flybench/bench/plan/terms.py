@@ -14,14 +14,14 @@ from scipy.special import chdtri, ndtri
 
 from flybench.bench.fit.drop_pooling import EXPECTED_SPREAD, pool_drops
 from flybench.bench.fit.fall import MASS_FACTOR_SPREAD, left_out_share
-from flybench.bench.fit.fall_model import answer, bound_per_noise, depth_of, frame_times, from_rest
+from flybench.bench.fit.fall_model import bound_per_noise, depth_of, frame_times, from_rest, jacobian
 from flybench.bench.sheet.settings import GAP_UNCERTAINTY, TYPED_UNCERTAINTY, Settings, TankSettings
 from flybench.bench.verdict.free_water import free_water
 from flybench.bench.view.geometry import UPRIGHT_UNCERTAINTY
 from flybench.hydraulics import falling_body as falling
 from flybench.hydraulics.refractive_index import refractive_index
 from flybench.hydraulics.water import Water
-from flybench.quantity import inside
+from flybench.quantity import Floats, inside
 
 TRACKING_NOISE = 0.2
 """Rms of the tracking in an ordinary clip [px]."""
@@ -144,13 +144,29 @@ def place_shares(wish: PlanGoal, gap: float, distance: float, depth: float) -> t
 
 def upright_share(wish: PlanGoal, column: float, frame_rate: float, apparent: float, pixel: float) -> float:
     """Return what a card that leans against the fall adds, camera at the middle of the column [-]."""
-    values = from_rest(wish.speed, wish.response_time)
-    times = frame_times(column, frame_rate, wish.speed, wish.response_time)
-    if len(times) < len(values):
+    curved, pulled = _bent_track(column, frame_rate, wish.speed, wish.response_time)
+    if not len(pulled):
         return math.inf
-    shift = (depth_of(values, times) - column / 2) ** 2 * UPRIGHT_UNCERTAINTY / (wish.index * apparent)
-    held = (TRACKING_NOISE * pixel / MASS_FACTOR_SPREAD) ** 2
-    return float(abs(answer(values, times, held) @ shift)) / wish.speed
+    held = np.diag([0.0, (TRACKING_NOISE * pixel / MASS_FACTOR_SPREAD) ** 2, 0.0, 0.0])
+    answered = abs(float(np.linalg.solve(curved + held, pulled)[0]))
+    return float(answered * UPRIGHT_UNCERTAINTY / (wish.index * apparent) / wish.speed)
+
+
+@cache
+def _bent_track(
+    column: float, frame_rate: float, speed: float, response_time: float
+) -> tuple[Floats, Floats]:
+    """Return the curvature (4, 4) of a fit to a fall through the column, and what depths that are off by the square of
+    their distance from its middle [m2] add to its right side (4,), empty where the frames are too few for a fit.
+
+    Both are the same wherever the camera stands.
+    """
+    values = from_rest(speed, response_time)
+    times = frame_times(column, frame_rate, speed, response_time)
+    if len(times) < len(values):
+        return np.empty((0, 0)), np.empty(0)
+    slopes = jacobian(values, times)
+    return slopes.T @ slopes, slopes.T @ (depth_of(values, times) - column / 2) ** 2
 
 
 @cache
