@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import cv2
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from flybench.bench.view import card as drawing
 from tankview import cardface, optics
-from tankview.scene import Scene
+from tankview.scene import Camera, Scene
 
 Picture = NDArray[np.float32]
 Floats = NDArray[np.float64]
@@ -20,6 +21,36 @@ _TEXTURE = 1200
 """Side of the mottled texture [dots]."""
 _GRAIN = 0.0005
 """Width of its dots [m]."""
+_UNSEEN = (
+    "exposure",
+    "readout",
+    "stored_rotation",
+    "shake_px",
+    "sway_px",
+    "sway_s",
+    "breath",
+    "breath_s",
+)
+"""What of a camera a still picture does not show."""
+
+
+def still(scene: Scene, density: int, moved: bool) -> Picture:
+    """Return the still picture of a scene, ``density`` times the size of the clip's, before or after the card slips.
+
+    Drawn once for scenes that differ in other things; nobody may write to it.
+    """
+    usual = Camera()
+    steady = replace(scene.camera, **{name: getattr(usual, name) for name in _UNSEEN})
+    return _drawn(
+        Scene(camera=steady, tank=scene.tank, card=scene.card, backdrop=scene.backdrop, seed=scene.seed),
+        density,
+        moved,
+    )
+
+
+@lru_cache(maxsize=4)
+def _drawn(scene: Scene, density: int, moved: bool) -> Picture:
+    return Backdrop(scene, density).draw(moved)
 
 
 class Backdrop:

@@ -120,11 +120,21 @@ def plane(setting: CardSetting, fall_plane: float, moved: bool = False) -> Plane
     return Plane(middle, right * setting.print_scale, down * setting.print_scale, half)
 
 
-@lru_cache(maxsize=2)
 def softened(setting: CardSetting, blur_px: float, px_per_m: float) -> NDArray[np.float32]:
     """Return the card's raster blurred as lens and pixel will: point spread and the pixel's own width.
 
     Drawn once for scenes that differ in other things; nobody may write to it.
     """
-    spread = np.hypot(blur_px, 1 / np.sqrt(12)) / px_per_m * DOTS
-    return np.asarray(cv2.GaussianBlur(face(setting), (0, 0), spread), dtype=np.float32)
+    print_ = CardSetting(
+        paper=setting.paper,
+        margin=setting.margin,
+        hidden=setting.hidden,
+        white=setting.white,
+        black=setting.black,
+    )
+    return _softened(print_, np.hypot(blur_px, 1 / np.sqrt(12)) / px_per_m * DOTS)
+
+
+@lru_cache(maxsize=2)
+def _softened(print_: CardSetting, spread: float) -> NDArray[np.float32]:
+    return np.asarray(cv2.GaussianBlur(face(print_), (0, 0), spread), dtype=np.float32)

@@ -51,7 +51,7 @@ class Writer:
         factor = 4 if self.how.ten_bit else 1
         _fill(frame.planes[0], luma)
         for plane, chroma in zip(frame.planes[1:], self.how.tint, strict=True):
-            _fill(plane, np.full((plane.height, plane.width), chroma * factor, dtype=luma.dtype))
+            np.frombuffer(memoryview(plane), luma.dtype)[:] = chroma * factor
         frame.color_range = _FULL if self.how.full_range else _LIMITED
         frame.pts, frame.time_base = stamp, Fraction(1, TICKS)
         for packet in self.stream.encode(frame):

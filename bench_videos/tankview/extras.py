@@ -121,6 +121,8 @@ class Bubbles:
 
     def lay(self, picture: Picture, time: float, exposure: float) -> None:
         """Blend all bubbles into a picture; times in s."""
+        if not self.stamps:
+            return
         starts, ends = self._pixels(time - exposure / 2), self._pixels(time + exposure / 2)
         for stamp, start, end in zip(self.stamps, starts, ends, strict=True):
             stamp.lay(picture, start, end, self.px_per_m, opacity=0.9)

@@ -9,8 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from tankview import extras, motion, optics, sprite, tools
-from tankview.backdrop import Backdrop
+from tankview import backdrop, extras, motion, optics, sprite, tools
 from tankview.burnt_in import BurntIn
 from tankview.encode import TICKS, Writer
 from tankview.scene import Drop, Scene
@@ -85,7 +84,6 @@ class Studio:
         self.people = extras.People(scene)
         self.burnt_in = BurntIn(scene)
         self.density = _DENSE if camera.shake_px or camera.sway_px or camera.breath else 1
-        self.backdrop = Backdrop(scene, self.density)
         self._stills: dict[bool, Picture] = {}
 
     def _show(self, drop: Drop, number: int) -> Shown:
@@ -139,7 +137,7 @@ class Studio:
         scene = self.scene
         moved = scene.card is not None and bool(self.time[number] >= scene.card.move_at)
         if moved not in self._stills:
-            self._stills[moved] = self.backdrop.draw(moved)
+            self._stills[moved] = backdrop.still(scene, self.density, moved)
         if self.density == 1:
             return self._stills[moved].copy()
         return self.shake.still(self._stills[moved], self.density, self.shaken[number])
