@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import pytest
 
-from flybench.catalog.recipe.needed import Needed
+from flybench.catalog.shelf.needed import Needed
 from flybench.catalog.tables.materials import Bead, Hook, Material
 from flybench.catalog.tables.patterns import Pattern, Step, Variant
 from flybench.catalog.tables.vocabulary import Bore, MaterialKind, Metal, Part, Style, Unit

@@ -1,72 +1,120 @@
-"""What differs between two recipes or two materials, in the keys of the file."""
+"""What differs between two recipes or two materials: where, what it was and what it would be, in the words of the file."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import fields
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
+from itertools import zip_longest
 from typing import Any
 
-from flybench.catalog.recipe.records import Recipe, RecipeHead, RecipeMaterial
+from flybench.catalog.recipe.photos import RecipePhoto
+from flybench.catalog.recipe.records import (
+    Recipe,
+    RecipeChange,
+    RecipeHead,
+    RecipeMaterial,
+    RecipeStep,
+    RecipeVariant,
+    values_of,
+)
 
 _MOST_NAMED = 5
 """Differences named in one message; judgement: more are not read."""
-_BY_CODE = "variants"
+NOTHING = "nothing"
+"""What stands for a value that is not there."""
 
 
-def recipe_differences(ours: Recipe, theirs: Recipe) -> list[str]:
-    """Return where two recipes differ, their materials left aside: "name", "step[2].amount", ..."""
-    pairs: list[tuple[str, Any, Any]] = [
-        (one.name, ours.pattern, theirs.pattern) for one in fields(RecipeHead)
+@dataclass(frozen=True)
+class Difference:
+    """One key that differs: its place, such as "step[2].amount", what is there now and what would come."""
+
+    place: str
+    old: str
+    new: str
+    short: str = ""
+    """Its place in a message that gives no values, where that is not ``place``."""
+
+
+def recipe_differences(ours: Recipe, theirs: Recipe) -> list[Difference]:
+    """Return where the recipe ``ours`` differs from ``theirs`` in the catalog, their materials left aside."""
+    found = [
+        *_records("", Recipe, ours, theirs),
+        *_records("", RecipeHead, ours.pattern, theirs.pattern),
+        *_photos(ours.pattern.photos, theirs.pattern.photos),
+        *_steps(ours.steps, theirs.steps),
+        *_variants(ours.variants, theirs.variants),
     ]
-    pairs += [(one.name, ours, theirs) for one in fields(Recipe) if one.name not in ("pattern", "materials")]
-    return [line for name, one, other in pairs for line in _differ(name, _of(one, name), _of(other, name))]
+    first = [one.name for one in fields(RecipeHead)]
+    return sorted(found, key=lambda one: one.place not in first and not one.place.startswith("photos"))
 
 
-def material_differences(ours: RecipeMaterial, theirs: RecipeMaterial) -> list[str]:
+def material_differences(ours: RecipeMaterial, theirs: RecipeMaterial) -> list[Difference]:
     """Return the keys in which two materials differ."""
-    return [one.name for one in fields(RecipeMaterial) if _of(ours, one.name) != _of(theirs, one.name)]
+    return list(_records("", RecipeMaterial, ours, theirs))
 
 
-def in_short(lines: Sequence[str]) -> str:
-    """Return the first few of the differences as one text."""
-    more = f" and {len(lines) - _MOST_NAMED} more" if len(lines) > _MOST_NAMED else ""
-    return ", ".join(lines[:_MOST_NAMED]) + more
+def in_short(found: Sequence[Difference]) -> str:
+    """Return the first few of the places as one text."""
+    places = list(dict.fromkeys(one.short or one.place for one in found))
+    more = f" and {len(places) - _MOST_NAMED} more" if len(places) > _MOST_NAMED else ""
+    return ", ".join(places[:_MOST_NAMED]) + more
 
 
-def _of(record: Any, name: str) -> Any:
-    return getattr(record, name)
+def _records(before: str, kind: type[Any], ours: Any, theirs: Any) -> Iterator[Difference]:
+    """Yield the keys of one value in which two tables of the file differ; a list is looked at elsewhere."""
+    for name in values_of(kind):
+        new, old = getattr(ours, name), getattr(theirs, name)
+        if new != old and name != "photos":
+            yield Difference(f"{before}{name}", value_text(kind, name, old), value_text(kind, name, new))
 
 
-def _differ(name: str, ours: Any, theirs: Any) -> Iterator[str]:
-    if ours == theirs:
-        return
-    if not isinstance(ours, tuple):
-        yield name
-        return
-    if name == _BY_CODE:
-        yield from _variants_differ(ours, theirs)
-        return
-    single = name.removesuffix("s")
-    if len(ours) != len(theirs):
-        yield f"number of {name} ({len(ours)} in the file, {len(theirs)} in the catalog)"
-    for number, (one, other) in enumerate(zip(ours, theirs, strict=False), 1):
-        if name == "photos" and one != other:
-            yield f"photos[{number}]"
-            continue
-        for part in fields(one):
-            if _of(one, part.name) != _of(other, part.name):
-                yield f"{single}[{number}].{part.name}"
+def _photos(ours: Sequence[RecipePhoto], theirs: Sequence[RecipePhoto]) -> Iterator[Difference]:
+    for number, (new, old) in enumerate(zip_longest(ours, theirs), 1):
+        if new != old:
+            names = [NOTHING if one is None else one.name for one in (old, new)]
+            same = "another picture of that name" if names[0] == names[1] else names[1]
+            yield Difference(f"photos[{number}]", names[0], same)
 
 
-def _variants_differ(ours: Sequence[Any], theirs: Sequence[Any]) -> Iterator[str]:
+def value_text(kind: type[Any], name: str, value: Any) -> str:
+    """Return a value as the file has it, without quotation marks."""
+    if value in (None, "", ()):
+        return NOTHING
+    return str(values_of(kind)[name].write(value)).strip('"')
+
+
+def _steps(ours: Sequence[RecipeStep], theirs: Sequence[RecipeStep]) -> Iterator[Difference]:
+    counts = f"number of steps ({len(ours)} in the file, {len(theirs)} in the catalog)"
+    pairs = list(enumerate(zip_longest(ours, theirs), 1))
+    for number, (new, old) in pairs:
+        if new is None or old is None:
+            yield Difference(f"step[{number}]", _table(RecipeStep, old), _table(RecipeStep, new), counts)
+    for number, (new, old) in pairs:
+        if new is not None and old is not None:
+            yield from _records(f"step[{number}].", RecipeStep, new, old)
+
+
+def _table(kind: type[Any], record: Any) -> str:
+    """Return a table of the file on one line."""
+    if record is None:
+        return NOTHING
+    texts = {name: value_text(kind, name, getattr(record, name)) for name in values_of(kind)}
+    return ", ".join(f"{name} {text}" for name, text in texts.items() if text != NOTHING)
+
+
+def _variants(ours: Sequence[RecipeVariant], theirs: Sequence[RecipeVariant]) -> Iterator[Difference]:
     here = {variant.code: variant for variant in ours}
     there = {variant.code: variant for variant in theirs}
-    for code in sorted(here.keys() | there.keys()):
-        if code not in there:
-            yield f"variant {code} (not in the catalog)"
-        elif code not in here:
-            yield f"variant {code} (only in the catalog)"
-        else:
-            for part in fields(here[code]):
-                if _of(here[code], part.name) != _of(there[code], part.name):
-                    yield f"variant {code}: {part.name}"
+    for code in sorted(here):
+        new, old = here[code], there.get(code)
+        before = f"variant {code}"
+        if old is None:
+            yield Difference(before, NOTHING, _table(RecipeVariant, new), f"{before} (not in the catalog)")
+            continue
+        yield from _records(f"{before}: ", RecipeVariant, new, old)
+        if new.changes != old.changes:
+            yield Difference(f"{before}: changes", _changes(old.changes), _changes(new.changes))
+
+
+def _changes(changes: Iterable[RecipeChange]) -> str:
+    return "; ".join(_table(RecipeChange, change) for change in changes) or NOTHING

@@ -44,9 +44,13 @@ def read_recipe(content: bytes, file: str) -> Recipe:
 
     Photos are named only; nothing is opened. Raises FlybenchError with file, key, value, limit and cure.
     """
+    return checked_recipe(parsed_recipe(content, file), file)
+
+
+def checked_recipe(parsed: dict[str, Any], file: str) -> Recipe:
+    """Return the recipe of a file's tables. Raises FlybenchError with file, key, value, limit and cure."""
     from pydantic import ValidationError  # loaded only when a recipe is read
 
-    parsed = _parsed(content, file)
     try:
         recipe = adapter().validate_python(parsed)
     except ValidationError as error:
@@ -64,7 +68,8 @@ def adapter() -> TypeAdapter[Recipe]:
     return TypeAdapter(Recipe)
 
 
-def _parsed(content: bytes, file: str) -> dict[str, Any]:
+def parsed_recipe(content: bytes, file: str) -> dict[str, Any]:
+    """Return the tables of a file as TOML gives them; raises FlybenchError for what is none."""
     if len(content) > LARGEST_FILE:
         raise FlybenchError(f"{file}: is larger than {LARGEST_FILE / 1e6:g} MB. Recipes are short texts.")
     try:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from flybench.catalog.recipe.difference import in_short, material_differences, recipe_differences
+from flybench.catalog.recipe.difference import Difference, in_short, material_differences, recipe_differences
 from flybench.catalog.recipe.from_rows import material_of, recipe_of
 from flybench.catalog.recipe.material_values import Quantity, Weighed
 from flybench.catalog.recipe.records import (
@@ -53,6 +53,24 @@ class Stored:
     materials: Counts = field(default_factory=Counts)
 
 
+def planned(session: Session, recipes: Mapping[str, Recipe]) -> list[str]:
+    """Return every field of the catalog that ``store`` would change, what it is and what it would be, one a line."""
+    lines: list[str] = []
+    for _, material in _materials(recipes):
+        row = shelf.named(session, Material, material.code)
+        if row is not None:
+            lines += _told(f"material {row.code}", material_differences(material, material_of(row)))
+    for recipe in recipes.values():
+        row = shelf.named(session, Pattern, recipe.code)
+        if row is not None:
+            lines += _told(f"pattern {row.code}", recipe_differences(recipe, recipe_of(row)))
+    return lines
+
+
+def _told(what: str, found: Sequence[Difference]) -> list[str]:
+    return [f"{what}: {one.place}: {one.old} -> {one.new}" for one in found]
+
+
 def store(
     session: Session,
     recipes: Mapping[str, Recipe],
@@ -95,11 +113,11 @@ def _materials(recipes: Mapping[str, Recipe]) -> list[tuple[str, RecipeMaterial]
     for file, recipe in recipes.items():
         for material in recipe.materials:
             other, same = seen.setdefault(material.code.casefold(), (file, material))
-            lines = material_differences(material, same)
-            if lines:
+            found = material_differences(material, same)
+            if found:
                 raise FlybenchError(
                     f"{file}: material {material.code} differs from the one in {other}: "
-                    f"{in_short(lines)}. Make the two alike, or give one of them another code."
+                    f"{in_short(found)}. Make the two alike, or give one of them another code."
                 )
     return list(seen.values())
 
@@ -113,8 +131,8 @@ def _put_material(
     counts: Counts,
 ) -> None:
     row = shelf.named(session, Material, material.code)
-    lines = [] if row is None else material_differences(material, material_of(row))
-    if row is not None and not lines:
+    found = [] if row is None else material_differences(material, material_of(row))
+    if row is not None and not found:
         counts.unchanged += 1
         return
     where = f"{file}: material {material.code}"
@@ -124,7 +142,7 @@ def _put_material(
             "Give it another code; nothing was changed."
         )
     if row is not None and not replace:
-        raise FlybenchError(f"{where}: differs from the catalog in {in_short(lines)}. {_CURE}.")
+        raise FlybenchError(f"{where}: differs from the catalog in {in_short(found)}. {_CURE}.")
     try:
         values = _values_of(material)
         if row is None:
@@ -158,13 +176,13 @@ def _put_pattern(
 ) -> None:
     row = shelf.named(session, Pattern, recipe.code)
     if row is not None:
-        lines = recipe_differences(recipe, recipe_of(row))
-        if not lines:
+        found = recipe_differences(recipe, recipe_of(row))
+        if not found:
             counts.unchanged += 1
             return
         if not replace:
             where = f"{file}: pattern {recipe.code}"
-            raise FlybenchError(f"{where}: differs from the catalog in {in_short(lines)}. {_CURE}.")
+            raise FlybenchError(f"{where}: differs from the catalog in {in_short(found)}. {_CURE}.")
         counts.changed += 1
     else:
         row = Pattern()

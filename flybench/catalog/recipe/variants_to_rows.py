@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.recipe.records import Recipe, RecipeVariant, plain_fields
-from flybench.catalog.search.nouns import VARIANT
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Pattern, Variant, VariantChange
@@ -18,10 +16,10 @@ from flybench.errors import FlybenchError
 def put_variants(
     session: Session, pattern: Pattern, file: str, recipe: Recipe, materials: Mapping[str, Material]
 ) -> None:
-    """Make the pattern's variants those of the recipe; the steps are there already.
+    """Make the pattern's variants those of the recipe; the steps are there already, and all variants that the catalog has
+    of the pattern are in the recipe.
 
-    Raises FlybenchError for a code that another pattern has, and for a variant to be removed that has flies,
-    stock or variants based on it.
+    Raises FlybenchError for a code that another pattern has.
     """
     rows: dict[str, Variant] = {}
     for variant in recipe.variants:
@@ -30,7 +28,6 @@ def put_variants(
     for variant in recipe.variants:
         rows[variant.code].based_on = None if variant.based_on is None else rows[variant.based_on]
     session.flush()
-    _remove_others(session, pattern, file, recipe)
     session.expire(pattern, ["variants"])
 
 
@@ -66,19 +63,3 @@ def _put(session: Session, row: Variant, variant: RecipeVariant, materials: Mapp
     ]
     session.flush()
     session.expire(row, ["hook", "bead"])
-
-
-def _remove_others(session: Session, pattern: Pattern, file: str, recipe: Recipe) -> None:
-    """Take off variants that the recipe no longer has, those based on others first."""
-    wanted = {variant.code for variant in recipe.variants}
-    rows = session.scalars(select(Variant).where(Variant.pattern_id == pattern.id).order_by(Variant.id))
-    gone = [row for row in rows if row.code not in wanted]
-    for row in gone:
-        if row.based_on in gone:
-            row.based_on = None
-    session.flush()
-    for row in gone:
-        try:
-            shelf.remove(session, VARIANT, row.code)
-        except FlybenchError as error:
-            raise FlybenchError(f"{file}: leaves out a variant. {error}") from error

@@ -17,7 +17,7 @@ def write_recipe(recipe: Recipe) -> bytes:
 def _blocks(record: Any, place: str, many: bool) -> Iterator[list[str]]:
     """Yield the lines of a table, then those of the tables below it."""
     lines = [f"[[{place}]]" if many else f"[{place}]"] if place else []
-    lines += _lines(record)
+    lines += record_lines(record)
     if lines:
         yield lines
     for name in tables_of(type(record)):
@@ -27,7 +27,7 @@ def _blocks(record: Any, place: str, many: bool) -> Iterator[list[str]]:
             yield from _blocks(one, key, many=isinstance(below, tuple))
 
 
-def _lines(record: Any) -> list[str]:
-    """Return key = value for each that is given; empty texts and lists are left out."""
+def record_lines(record: Any) -> list[str]:
+    """Return key = value for each key of one table that is given; empty texts and lists are left out."""
     given = ((name, how, getattr(record, name)) for name, how in values_of(type(record)).items())
     return [f"{name} = {how.write(value)}" for name, how, value in given if value not in (None, "", ())]

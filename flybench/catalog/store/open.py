@@ -69,6 +69,12 @@ def open_catalog(address: str, tell: Tell | None = None, *, make: bool = True) -
     return catalog
 
 
+def may_be_there(address: str) -> bool:
+    """Tell whether a catalog may be at an address: a file that is there, or a server, which is not asked."""
+    url = url_of(address)
+    return url.drivername != "sqlite" or Path(str(url.database)).exists()
+
+
 def _see_to_file(path: Path, make: bool) -> None:
     """Make the catalog file where there is none; refuse what cannot be one."""
     try:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import click
 
-from flybench.cli.options.catalog import catalog_option, opened, opened_or_made
-from flybench.cli.options.output import json_option, overwrite_option, said
+from flybench.catalog.store.engine import default_address
+from flybench.cli.options.catalog import catalog_option, opened, say
+from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
 from flybench.telling.shelf import exported_recipes, imported_recipes
+from flybench.telling.wording import counted
 
 
 @click.command(name="import")
@@ -19,19 +23,33 @@ from flybench.telling.shelf import exported_recipes, imported_recipes
     is_flag=True,
     help="Where a pattern or material in the catalog differs from the file, change it to what the file says.",
 )
+@yes_option
 @catalog_option
 @json_option
-def import_command(paths: tuple[Path, ...], replace: bool, address: str | None, as_json: bool) -> None:
+def import_command(
+    paths: tuple[Path, ...], replace: bool, yes: bool, address: str | None, as_json: bool
+) -> None:
     """Read recipe files (.toml) into the catalog: all of them, or none where one has an error.
+
+    What is not written in a file stays as it is in the catalog. With --replace every field that will change is shown and
+    asked about, and the catalog is backed up first.
 
     To change a recipe, write it to a file with "flybench pattern export CODE --output FOLDER", edit the file, and read it
     back with "flybench pattern import FOLDER --replace". The format is explained in docs/recipes.md.
     """
-    stored = import_recipes(opened_or_made(address), list(paths), replace)
+    stored = import_recipes(address or default_address(), list(paths), replace, partial(_ask, yes), say)
     if as_json:
         said(imported_recipes.record(stored))
     else:
         click.echo("\n".join(imported_recipes.lines(stored)))
+
+
+def _ask(yes: bool, lines: Sequence[str]) -> None:
+    """Show every field that will change, and ask whether it shall."""
+    for line in lines:
+        click.echo(line, err=True)
+    if not yes:
+        click.confirm(f"Change {counted(len(lines), 'field')}?", abort=True, err=True)
 
 
 @click.command(name="export")

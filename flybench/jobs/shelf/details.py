@@ -7,8 +7,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from flybench.catalog.recipe.needed import needed_for
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.needed import needed_for
 from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 from flybench.catalog.recipe.photos import RecipePhoto
-from flybench.catalog.recipe.read import LARGEST_FILE, read_recipe
+from flybench.catalog.recipe.read import LARGEST_FILE, parsed_recipe
 from flybench.catalog.recipe.records import Recipe
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import NotOrdinaryError, first_bytes
@@ -49,10 +50,15 @@ def _in_folder(folder: Path) -> list[Path]:
     return files
 
 
-def read_file(path: Path) -> Recipe:
-    """Return the recipe of a file, its photos looked at. Raises FlybenchError with file, key and cure."""
+def tables_of_file(path: Path) -> dict[str, Any]:
+    """Return the tables of a recipe file as TOML gives them. Raises FlybenchError for what is no such file."""
     file = str(path)
-    recipe = read_recipe(_content(path, file, LARGEST_FILE), file)
+    return parsed_recipe(_content(path, file, LARGEST_FILE), file)
+
+
+def with_photos(file: str, recipe: Recipe) -> Recipe:
+    """Return the recipe of a file, its photos looked at. Raises FlybenchError with file, key and cure."""
+    path = Path(file)
     photos = tuple(
         RecipePhoto(photo.name, sha256(_photo(path, file, number, photo.name)).hexdigest())
         for number, photo in enumerate(recipe.pattern.photos, 1)

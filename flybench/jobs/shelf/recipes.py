@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace as dc_replace
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.recipe.file_names import file_name
+from flybench.catalog.recipe.filled import filled
 from flybench.catalog.recipe.from_rows import load
-from flybench.catalog.recipe.read import read_recipe
+from flybench.catalog.recipe.photos import RecipePhoto
+from flybench.catalog.recipe.read import checked_recipe, read_recipe
 from flybench.catalog.recipe.records import Recipe
-from flybench.catalog.recipe.to_rows import Stored, store
+from flybench.catalog.recipe.to_rows import Stored, planned, store
 from flybench.catalog.recipe.write import write_recipe
-from flybench.catalog.store.open import Catalog, open_catalog
+from flybench.catalog.shelf.rows import named
+from flybench.catalog.store.backup import save_beside
+from flybench.catalog.store.open import Catalog, may_be_there, open_catalog
 from flybench.catalog.tables.materials import Bead
 from flybench.catalog.tables.patterns import Pattern
 from flybench.catalog.tables.photos import Photo, Picture
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.jobs.shelf.one_water import bring_again
-from flybench.jobs.shelf.recipe_files import photo_content, read_file, recipe_files
+from flybench.jobs.shelf.recipe_files import photo_content, recipe_files, tables_of_file, with_photos
 from flybench.shop.fly.bead_sizes import bead_mass_of
 
 _KEYS = {
@@ -34,19 +40,75 @@ _KEYS = {
 """Keys of a recipe file by the names that the geometry of a bead gives them."""
 
 
-def import_recipes(catalog: Catalog | str, paths: Sequence[Path], replace: bool = False) -> Stored:
+Ask = Callable[[Sequence[str]], None]
+"""Hears every field that will change, one a line, before anything does; raises what stops it."""
+Tell = Callable[[str], None]
+
+
+def import_recipes(
+    catalog: Catalog | str,
+    paths: Sequence[Path],
+    replace: bool = False,
+    ask: Ask | None = None,
+    tell: Tell | None = None,
+) -> Stored:
     """Bring in recipe files and folders of them, all or none; returns what was added and changed.
 
-    All files are read before the catalog is touched. What is there already and differs is refused with what
-    differs, unless ``replace``. Raises FlybenchError naming file and key; the catalog is then as before.
+    What is not written in a file stays as the catalog has it. What is there already and differs is refused with what
+    differs, unless ``replace``: then ``ask`` hears every field that will change, a backup is made, whose place ``tell``
+    hears, and all is written in one transaction. Raises FlybenchError naming file and key; the catalog is then as before.
     """
-    recipes = {str(path): read_file(path) for path in recipe_files(paths)}
-    opened = open_catalog(catalog) if isinstance(catalog, str) else catalog
+    files = {str(path): tables_of_file(path) for path in recipe_files(paths)}
+    tell = tell or (lambda line: None)
+    if isinstance(catalog, str) and not may_be_there(catalog):
+        _recipes(None, files)  # so that no catalog is made for files with errors
+    opened = open_catalog(catalog, tell) if isinstance(catalog, str) else catalog
+    lines: list[str] = []
+    if replace:
+        with opened.reading() as session:
+            lines = planned(session, _recipes(session, files))
+        _prepare(opened, lines, ask, tell)
     with opened.writing() as session:
+        recipes = _recipes(session, files)
+        if replace and planned(session, recipes) != lines:
+            raise FlybenchError(
+                f"{opened.name}: was changed by somebody else meanwhile; nothing was imported. Import once more."
+            )
         stored = store(session, recipes, _mass_of, photo_content, replace)
         if replace:
             bring_again(session)
         return stored
+
+
+def _prepare(catalog: Catalog, lines: Sequence[str], ask: Ask | None, tell: Tell) -> None:
+    """Ask about all that will change, and keep the catalog as it is now; nothing where nothing will."""
+    if not lines:
+        return
+    if ask is not None:
+        ask(lines)
+    if catalog.path is None:
+        tell(f"{catalog.name}: is on a server, so flybench made no backup.")
+    else:
+        tell(f"The catalog before the change is kept as {save_beside(catalog.path, 'before-import')}")
+
+
+def _recipes(session: Session | None, files: Mapping[str, dict[str, Any]]) -> dict[str, Recipe]:
+    """Return the recipes of files, checked, what is not written in them taken from the catalog."""
+    return {
+        file: _kept_photos(session, with_photos(file, checked_recipe(parsed, file)), files[file])
+        for file, parsed in filled(session, files).items()
+    }
+
+
+def _kept_photos(session: Session | None, recipe: Recipe, written: Mapping[str, Any]) -> Recipe:
+    """Return the recipe with the photos that the catalog has of it, where the file says nothing of photos."""
+    if session is None or "photos" in written["pattern"]:
+        return recipe
+    row = named(session, Pattern, recipe.code)
+    if row is None:
+        return recipe
+    photos = tuple(RecipePhoto(photo.name, photo.sha256) for photo in row.photos)
+    return dc_replace(recipe, pattern=dc_replace(recipe.pattern, photos=photos))
 
 
 def export_recipes(

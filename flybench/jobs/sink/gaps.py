@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from flybench.catalog.recipe.needed import Needed, needed_for
 from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import select_rows
+from flybench.catalog.shelf.needed import Needed, needed_for
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import VariantSpeed
 from flybench.catalog.tables.materials import Bead, Material, MaterialMovement

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flybench.catalog.recipe.needed import changes_of, needed_for
+from flybench.catalog.shelf.needed import changes_of, needed_for
 from flybench.catalog.tables.materials import Hook
 from flybench.catalog.tables.patterns import Pattern, Variant
 from flybench.catalog.tables.vocabulary import MaterialKind, Part, Unit

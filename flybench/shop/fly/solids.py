@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from flybench.catalog.recipe.needed import Needed, needed_for
+from flybench.catalog.shelf.needed import Needed, needed_for
 from flybench.catalog.tables.materials import Bead, Hook, Material
 from flybench.catalog.tables.patterns import Variant
 from flybench.catalog.tables.vocabulary import MaterialKind, Unit

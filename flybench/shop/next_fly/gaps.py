@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from flybench.catalog.recipe.needed import Needed
+from flybench.catalog.shelf.needed import Needed
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Variant
 from flybench.errors import BadValueError

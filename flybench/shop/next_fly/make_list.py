@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from flybench.catalog.recipe.needed import Needed, needed_for
+from flybench.catalog.shelf.needed import Needed, needed_for
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Variant
 from flybench.catalog.tables.vocabulary import Unit

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from flybench.catalog.recipe.needed import Needed, needed_for
+from flybench.catalog.shelf.needed import Needed, needed_for
 from flybench.catalog.tables.patterns import Variant
 from flybench.catalog.tables.vocabulary import Part
 from flybench.shop.speeds.compared_flies import ComparedFlies, Pair, pair_of
