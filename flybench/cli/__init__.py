@@ -36,6 +36,7 @@ NOUNS = {
     "print": ("flybench.cli.printed.group", "Labels for bins and drawers, and a page for the pocket."),
     "flags": ("flybench.cli.flags", "What each flag means and what to do about it."),
     "catalog": ("flybench.cli.shelf.catalog", "Where the catalog is kept; check it, back it up, restore it."),
+    "undo": ("flybench.cli.history.undo", "Undo the last change of the catalog, whatever it was."),
     "demo": ("flybench.cli.demo", "See the whole job once, on clips that come with the program."),
 }
 

@@ -49,6 +49,8 @@ READING = [
     "catalog backup",
     "catalog check",
     "catalog water|18 degC",
+    "catalog log",
+    "undo|--yes",
 ]  # fmt: skip
 MAKING = {"add", "import", "import-csv"}
 OTHERS = {"catalog where", "catalog restore"}

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import insert, select
+from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
+from flybench.catalog.changes.recording import recorder_of
 from flybench.catalog.search.nouns import FLY
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.patterns import Variant
@@ -37,10 +38,12 @@ def insert_flies(session: Session, source: str, values: Mapping[tuple[str, bool]
     if ("notes", False) not in values:
         columns.append(("notes", [""] * len(codes)))
     names = [name for name, _ in columns]
+    highest = session.scalar(select(func.max(Fly.id))) or 0
     statement: Any = insert(Fly)
     rows = zip(*(column for _, column in columns), strict=True)
     while chunk := [dict(zip(names, row, strict=False)) for row in islice(rows, CHUNK)]:
         session.connection().execute(statement, chunk)
+    recorder_of(session).note_flies_above(highest)
     return len(codes)
 
 

@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, inspect
 from sqlalchemy.orm import Session
 
+from flybench.catalog.changes.recording import Recorder
 from flybench.catalog.store.database_errors import in_plain_words
 from flybench.catalog.store.engine import VARIABLE, engine_for, for_reading, for_writing, shown, url_of
 from flybench.catalog.store.new_file import part_beside, put_new
@@ -27,6 +28,8 @@ class Catalog:
 
     url: URL
     engine: Engine
+    command: str = "library"
+    """What the user runs, as it is written down beside the changes that it makes."""
 
     @property
     def name(self) -> str:
@@ -49,17 +52,21 @@ class Catalog:
         """Give a session whose changes are kept all together, or not at all where anything is raised."""
         with in_plain_words(self.name), Session(for_writing(self.engine)) as session, session.begin():
             session.connection()  # takes the lock now, not at the first statement
+            recorder = Recorder(session, self.command)
             yield session
+            recorder.finish()
 
 
-def open_catalog(address: str, tell: Tell | None = None, *, make: bool = True) -> Catalog:
+def open_catalog(
+    address: str, tell: Tell | None = None, *, make: bool = True, command: str = Catalog.command
+) -> Catalog:
     """Open a catalog, make it if it is not there and ``make`` allows, and bring an older one up to date after a backup.
 
-    ``tell`` hears of what was saved and changed. Raises FlybenchError for a file that is no catalog,
-    one made by a newer flybench, a folder that cannot be written, or a server that does not answer.
+    ``tell`` hears of what was saved and changed; ``command`` is kept with every change. Raises FlybenchError for a
+    file that is no catalog, one made by a newer flybench, a folder that cannot be written, or a server that does not answer.
     """
     url = url_of(address)
-    catalog = Catalog(url, engine_for(url))
+    catalog = Catalog(url, engine_for(url), command)
     with in_plain_words(catalog.name):
         if catalog.path is not None:
             _see_to_file(catalog.path, make)

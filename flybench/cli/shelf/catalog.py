@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from flybench.catalog.store.engine import default_address
+from flybench.cli.history.log import command as log_command
 from flybench.cli.options.catalog import catalog_option, opened, say
 from flybench.cli.options.output import json_option, said, yes_option
 from flybench.cli.options.water import shown_salinity_option, shown_water_of
@@ -15,6 +16,7 @@ from flybench.errors import FlybenchError
 EPILOG = """\b
 Examples:
   flybench catalog where
+  flybench catalog log
   flybench catalog backup
   flybench catalog backup /media/stick/flies.sqlite
   flybench catalog restore catalog-backup-2030-01-31-120000.sqlite
@@ -24,6 +26,9 @@ Examples:
 @click.group(epilog=EPILOG)
 def command() -> None:
     """Look after the catalog: see where it is, check it, back it up, and put a backup back."""
+
+
+command.add_command(log_command)
 
 
 @command.command()

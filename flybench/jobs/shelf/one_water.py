@@ -13,6 +13,7 @@ from flybench.catalog.shelf.run_records import Pool, PooledShop, RunSpeed
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Setting
+from flybench.catalog.tables.patterns import Variant
 from flybench.hydraulics.water import Water
 from flybench.shop.speeds.learning import believable
 from flybench.shop.speeds.measured_flies import Remarks, records_of
@@ -69,6 +70,14 @@ def bring_again(session: Session) -> None:
     runs, found = runs_in_one_water(session, counting_runs(session))
     if found.brought or found.floating:
         keep_pooled(session, pool_shop(runs))
+
+
+def pool_everything_again(session: Session) -> None:
+    """Work out all pooled speeds again, after runs, flies or variants came back or went away."""
+    session.flush()
+    session.expire_all()
+    runs = runs_in_one_water(session, counting_runs(session))[0]
+    keep_pooled(session, pool_shop(runs), set(session.scalars(select(Variant.id))))
 
 
 def _water(session: Session, temperature: float | None, salinity: float) -> tuple[Water, str] | None:

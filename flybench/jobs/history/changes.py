@@ -1,0 +1,165 @@
+"""The log of changes: who changed what and when, and the last change, or one of them, undone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from flybench.catalog.changes.kept_values import brought_back
+from flybench.catalog.changes.undoing import change_to_undo, undo
+from flybench.catalog.store.dialect import folded
+from flybench.catalog.store.open import Catalog
+from flybench.catalog.tables.base import Base
+from flybench.catalog.tables.changes import ChangeSet, RowChange
+from flybench.catalog.tables.flies import Fly
+from flybench.catalog.tables.materials import Material
+from flybench.catalog.tables.patterns import Pattern, Variant
+from flybench.catalog.tables.vocabulary import Action
+from flybench.jobs.shelf.one_water import pool_everything_again
+
+_CODES: Mapping[str, Any] = {
+    "material": Material,
+    "hook": Material,
+    "bead": Material,
+    "pattern": Pattern,
+    "variant": Variant,
+    "based_on": Variant,
+    "fly": Fly,
+}
+"""What the columns that end in _id refer to."""
+_NO_SPEED = {"material_movement", "fly_movement", "photo"}
+"""Tables on which no sink speed rests."""
+
+
+@dataclass(frozen=True)
+class RowNote:
+    """A row that was added, changed or removed: the thing it belongs to, its table, and values by column, old and new.
+
+    Values are as stored, in SI units; what refers to another thing is given by its code.
+    """
+
+    noun: str
+    code: str
+    table: str
+    action: Action
+    old: Mapping[str, Any]
+    new: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Change:
+    """All that one command changed; ``undone_by`` and ``undoes`` are numbers of other changes."""
+
+    number: int
+    at: datetime
+    who: str
+    command: str
+    undone_by: int | None
+    undoes: int | None
+    rows: tuple[RowNote, ...]
+
+
+def changes(catalog: Catalog, codes: Sequence[str] = (), limit: int = 0) -> list[Change]:
+    """Return the changes, newest first, of things with these codes, or all; ``limit`` 0 for all of them."""
+    with catalog.reading() as session:
+        wanted = select(ChangeSet).order_by(ChangeSet.id.desc())
+        if codes:
+            of_these = folded(RowChange.code).in_([code.casefold() for code in codes])
+            wanted = wanted.where(ChangeSet.id.in_(select(RowChange.change_set_id).where(of_these)))
+        found = session.scalars(wanted.limit(limit) if limit else wanted)
+        return _as_records(session, found.all())
+
+
+def last_change(catalog: Catalog, number: int | None = None) -> Change:
+    """Return the change of a number, or the last one that can be undone. Raises as ``undo_change`` does."""
+    with catalog.reading() as session:
+        return _as_records(session, [change_to_undo(session, number)])[0]
+
+
+def undo_change(catalog: Catalog, number: int) -> Change:
+    """Undo a change: every row of it is put back, or none; returns what was undone.
+
+    Raises BadValueError for a number that no change has, FlybenchError where it is undone already or a later
+    change stands in the way.
+    """
+    with catalog.writing() as session:
+        change = change_to_undo(session, number)
+        record = _as_records(session, [change])[0]
+        if undo(session, change) - _NO_SPEED:
+            pool_everything_again(session)
+        return record
+
+
+def _as_records(session: Session, found: Iterable[ChangeSet]) -> list[Change]:
+    sets = list(found)
+    numbers = [one.id for one in sets]
+    undoes: dict[int | None, int] = {
+        by: number
+        for number, by in session.execute(
+            select(ChangeSet.id, ChangeSet.undone_by_id).where(ChangeSet.undone_by_id.in_(numbers))
+        )
+    }
+    codes = _Codes(session)
+    return [
+        Change(
+            one.id,
+            one.at,
+            one.who,
+            one.command,
+            one.undone_by_id,
+            undoes.get(one.id),
+            tuple(_note(codes, row) for row in _own_rows(one.rows)),
+        )
+        for one in sets
+    ]
+
+
+def _own_rows(rows: Sequence[RowChange]) -> list[RowChange]:
+    """Return rows without the parts of a thing that was added or removed as a whole."""
+    whole = {(row.noun, row.code, row.action) for row in rows if _is_whole(row)}
+    return [
+        row
+        for row in rows
+        if _is_whole(row)
+        or row.in_table.endswith("movement")
+        or (row.noun, row.code, row.action) not in whole
+    ]
+
+
+def _is_whole(row: RowChange) -> bool:
+    return row.action is not Action.CHANGED and row.in_table in (row.noun, "bench_run")
+
+
+def _note(codes: _Codes, row: RowChange) -> RowNote:
+    table = Base.metadata.tables[row.in_table]
+    old, new = (codes.named(brought_back(table, values or {})) for values in (row.old, row.new))
+    return RowNote(row.noun, row.code, row.in_table, row.action, old, new)
+
+
+class _Codes:
+    """Codes of things by their numbers, each looked up once."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._known: dict[tuple[str, int], str] = {}
+
+    def named(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Return values with codes in the place of numbers, under names without "_id"."""
+        return dict(self._one(name, value) for name, value in values.items() if not isinstance(value, bytes))
+
+    def _one(self, name: str, value: Any) -> tuple[str, Any]:
+        stem = name.removesuffix("_id")
+        if stem == name or stem not in _CODES:
+            return name, value
+        if value is None:
+            return stem, None
+        if (stem, value) not in self._known:
+            model = _CODES[stem]
+            found = self._session.scalar(select(model.code).where(model.id == value))
+            self._known[stem, value] = found or f"number {value}"
+        return stem, self._known[stem, value]
