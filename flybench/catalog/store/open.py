@@ -16,7 +16,7 @@ from flybench.catalog.changes.recording import Recorder
 from flybench.catalog.store.database_errors import in_plain_words
 from flybench.catalog.store.engine import VARIABLE, engine_for, for_reading, for_writing, shown, url_of
 from flybench.catalog.store.new_file import part_beside, put_new
-from flybench.catalog.tables.schema import REVISION, REVISION_TABLE, make_tables, revision_of
+from flybench.catalog.tables.schema import COPYING, REVISION, REVISION_TABLE, make_tables, revision_of
 from flybench.errors import FlybenchError
 
 Tell = Callable[[str], None]
@@ -151,6 +151,11 @@ def _make_up(catalog: Catalog, tell: Tell) -> None:
     """See that the tables are those of this program."""
     with catalog.engine.connect() as connection:
         revision = revision_of(connection)
+        if revision is not None and revision.startswith(COPYING):
+            raise FlybenchError(
+                f"{catalog.name}: is a copy that is not finished. Go on with it by the same command that began it, "
+                f"flybench catalog copy FROM {catalog.name}, or name another catalog."
+            )
         if revision is None and catalog.path is not None:
             raise _no_catalog(catalog.name, connection)
     if revision is None:

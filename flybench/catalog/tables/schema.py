@@ -17,6 +17,10 @@ REVISION_TABLE = "flybench_revision"
 """Holds the revision in one row. Its own name keeps other programs' databases from being taken for ours."""
 
 
+COPYING = "copying"
+"""Stands in the place of the revision while a copy of a catalog is not finished."""
+
+
 def tables() -> MetaData:
     """Return the tables of this revision."""
     assert changes and flies and materials and patterns and photos

@@ -1,0 +1,1 @@
+"""Copies of a catalog in words."""
