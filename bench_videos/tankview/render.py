@@ -91,7 +91,7 @@ class Studio:
         path = motion.Path(drop, scene.tank.fall_plane, np.random.default_rng([scene.seed, 71, number]))
         time = self.time.copy()
         for _ in range(_ROUNDS if scene.camera.readout else 0):
-            time = self.time + scene.camera.readout * _row_share(self._pixels(path.at(time)), scene)
+            time = self.time + scene.camera.readout * row_share(self._pixels(path.at(time)), scene)
         place = path.at(time)
         half = scene.camera.exposure / scene.timing.fps / 2
         bounds = [self._pixels(path.at(_kept(time + shift, path, time))) for shift in (-half, half)]
@@ -225,7 +225,7 @@ def _rows(scene: Scene) -> Floats:
     return -line if backwards else line
 
 
-def _row_share(pixels: Floats, scene: Scene) -> Floats:
+def row_share(pixels: Floats, scene: Scene) -> Floats:
     """Return the same for points (n, 2), between the lines; beyond the picture it stays at the edge."""
     turned = scene.camera.stored_rotation % 180 != 0
     along = pixels[:, 0] if turned else pixels[:, 1]

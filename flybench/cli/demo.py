@@ -19,10 +19,11 @@ from flybench.telling.bench import demo as telling
     help="New or empty folder to write into.  [default: a new temporary one]",
 )
 def command(folder: Path | None) -> None:
-    """Do the whole job once: card, clips, reports, overlay, catalog, labels, and what to fish in a river.
+    """Do the whole job once: card, clips, reports, overlay, a shop of 24 flies, labels, and what to fish in three waters.
 
-    The clips are rendered, not filmed, and the flies are invented. So the true speed is known, and it is shown
-    beside the measured one.
+    Three clips are rendered, not filmed; the runs of the other flies are simulated, and all flies are invented. So
+    the true speeds are known, and they are shown beside those measured and predicted. With --folder the shop's catalog
+    stays where you want it, to play with.
     """
     progress = Progress()
     try:

@@ -16,7 +16,7 @@ from console import flybench
 from flybench.bench.sheet.keys import ARGUMENTS
 from flybench.bench.sheet.read import read_sheet
 from flybench.bench.verdict.flags import FLAGS
-from flybench.jobs.demo import Step, run_demo, shipped_clips
+from flybench.jobs.demo import RiverSeen, ShelfSeen, Step, run_demo, shipped_clips
 
 Capture = pytest.CaptureFixture[str]
 pytestmark = pytest.mark.usefixtures("clips_read_once")
@@ -246,6 +246,14 @@ def test_demo_measures_what_was_rendered(tmp_path: Path) -> None:
     assert all(fly.result.verdict == "good" for fly in flies)
     assert (place / "moss-hackle-drawn.mp4").exists()
     assert (place / "scale-card-a4.pdf").exists()
+    shelf = next(step for step in said if isinstance(step, ShelfSeen))
+    untied = next(step for step in said if isinstance(step, list))
+    assert (len(shelf.rungs), shelf.runs, shelf.known) == (24, 33, 21)
+    assert shelf.inside >= 19  # nine of ten: k = 2 holds some 95 of 100
+    assert shelf.ties > 0
+    assert all(abs(one.predicted / one.truth - 1) < 0.15 for one in untied)
+    assert all(one.interval[0] <= one.truth <= one.interval[1] for one in untied)
+    assert sum(isinstance(step, RiverSeen) for step in said) == 3
     assert all(fly.report.stat().st_size > 50_000 for fly in flies)
 
 

@@ -6,8 +6,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from flybench.bench.verdict.result import BenchResult, ClipFacts
-from flybench.jobs.demo import DemoFly, DemoRiver, Heading, RiverSpeed
+from flybench.jobs.demo import RIVERS, DemoFly, Heading, RiverSeen, ShelfSeen, Untied
+from flybench.shop.speeds.ladder import LadderRung
 from flybench.statistics.budget import BudgetLine
+from flybench.statistics.comparing import DoubtPart, Repeat, Side
 from flybench.telling.bench import demo as telling
 
 CLIP = ClipFacts("moss.mp4", "00" * 32, 535, 540, 960, 0, 9.0, 59.98, 1.0)
@@ -28,26 +30,47 @@ def test_every_step_is_told() -> None:
         (Heading(2, "clip", "moss"), "2. moss: a rendered clip of an invented fly, measured with its sheet"),
         (FLY, "USABLE: 27.90 ± 0.26 cm/s (10.98 ± 0.10 in/s) in the tank, k = 2, from 0 drops"),
         (
-            Heading(5, "catalog"),
-            "5. The catalog of invented flies, with these measured ones, and labels for their drawers",
+            Heading(5, "shop"),
+            "5. The rest of the invented shop: its runs are simulated, not filmed, and fitted as those of clips are; with "
+            "weights, stock, and labels for the drawers",
         ),
         (
-            Heading(6, "river"),
-            "6. What these speeds become in a river: 6 °C, 1.0 m deep, 0.5 m/s at the surface, gravel bed",
+            Heading(6, "untied"),
+            "6. Flies that nobody tied yet, predicted from those, and what is true of them",
         ),
+        (Heading(7, "rivers"), "7. A box of four of these flies in three invented waters"),
     )
     for step, text in steps:
         assert text_of(telling.step_lines(step)) == text
 
 
+def rung(code: str, speed: float) -> LadderRung:
+    return LadderRung(code, code, Side(code, speed, (DoubtPart("clip", Repeat.NOTHING, 0.001),), {}, {}))
+
+
+def test_the_shop_is_told() -> None:
+    """32 over 25 cm/s is a gap, as it is more than 1.25 times as fast; 25 over 20 is none."""
+    seen = ShelfSeen(33, [rung("F1", 0.20), rung("F2", 0.25), rung("F3", 0.32)], 1, 2, 1)
+    assert text_of(telling.step_lines(seen)) == (
+        "3 measured flies, from F1 at 20.0 to F3 at 32.0 cm/s; 33 simulated runs gave a speed "
+        "Of 2 simulated flies the true speed lies inside the ± (k = 2) of 1 "
+        "1 group of neighbours cannot be told apart (k = 2) "
+        "A gap: nothing between 25.0 and 32.0 cm/s"
+    )
+
+
+def test_flies_not_tied_yet_stand_beside_their_truth() -> None:
+    told = telling.step_lines([Untied("toll-12", 0.311, (0.273, 0.352), 0.289)])
+    assert text_of(told) == (
+        "variant predicted 95 of 100 true off by toll-12 about 31 27 to 35 28.9 cm/s 8 %"
+    )
+
+
 def test_the_river_is_told() -> None:
-    speeds = [RiverSpeed("moss", 0.27, 0.01, 0.948), RiverSpeed("reed", 0.40, 0.01, 1.02)]
-    river = DemoRiver(speeds, "moss-s", 0.32, (0.23, 0.42), "reed", "moss", 0.92, 2.5)
-    assert text_of(telling.step_lines(river)) == (
-        "moss: 27.0 ± 2.0 cm/s (10.6 ± 0.8 in/s), 5.2 % slower "
-        "reed: 40.0 ± 2.0 cm/s (15.7 ± 0.8 in/s), 2.0 % faster "
-        "moss-s, which is not tied yet: about 32 cm/s; 95 of 100 such flies sink at 23 to 42 cm/s "
-        "The rig to tie on: reed as point and moss as dropper. They are down within 2.5 m in 92 of 100 drifts."
+    assert text_of(telling.step_lines(RiverSeen(RIVERS[0], "reed", "moss", 0.92, 2.5))) == (
+        f"{RIVERS[0].depth} deep, {RIVERS[0].surface_speed} at the surface, "
+        f"{RIVERS[0].temperature.split()[0]} °C, {RIVERS[0].bed} bed: reed as point and moss as dropper, "
+        "down within 2.5 m in 92 of 100 drifts"
     )
 
 
