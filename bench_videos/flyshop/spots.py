@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 _PLACE_PX, _CORNER_PX = 0.05, 0.03
 """Scatter of a spot's place and of a card's corner [px]: what flybench reaches on rendered clips of clean water."""
 _BROAD = 1.2
-"""How much broader a fly looks for its fibres, over their reach [-]: both sides, but thin at the tips (as in rendered clips)."""
+"""How much broader a fly looks for its fibres, over their reach [-]: both sides, but thin at the tips (as rendered)."""
 _SIZE = 0.02
 """Scatter of a spot's size from frame to frame, relative [-] (invented)."""
 _GROUND, _CONTRAST = 190.0, -85.0

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from shelves import add_batch, filled, whole_batches
-from sqlalchemy import select, update
+from sqlalchemy import select
 
 from flybench.catalog.shelf.check import check
 from flybench.catalog.store.open import open_catalog
@@ -175,7 +175,7 @@ def test_what_is_no_number_is_refused(tmp_path: Path, value: float) -> None:
     path = tmp_path / "catalog.sqlite"
     _whole(path)
     with pytest.raises(FlybenchError) as refused, open_catalog(str(path)).writing() as session:
-        session.execute(update(Fly).values(mass_kg=value))
+        session.scalars(select(Fly)).one().mass_kg = value
     assert str(refused.value) == f"{value}: is not a number that the catalog can keep. Nothing was changed."
     with open_catalog(str(path)).reading() as session:
         assert session.scalar(select(Fly.mass_kg)) == 2.1e-4

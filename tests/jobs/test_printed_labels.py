@@ -112,7 +112,7 @@ def test_options_that_do_not_fit_are_refused(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("FLYBENCH_CATALOG", str(catalog.url.database))
-    said = flybench(capsys, "print", "labels", "ashpit", *options)
+    said = flybench(capsys, "print", "labels", "name:ashpit", *options)
     assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
     assert list(tmp_path.iterdir()) == []
 
@@ -134,6 +134,6 @@ def test_label_paper_of_ones_own_and_machine_form(
         "--between",
         "0.125x0 in",
     ]
-    said = flybench(capsys, "print", "labels", "ashpit", *own, "--json")
+    said = flybench(capsys, "print", "labels", "name:ashpit", *own, "--json")
     assert (said.code, said.err) == (0, "Wrote labels.pdf\n")
     assert said.out.startswith('{\n "file": "labels.pdf",\n "labels": 2,\n "pages": 1,\n')

@@ -43,7 +43,7 @@ COMMANDS = [
     "catalog water|8 degC",
     "catalog water|--usual",
     "pattern import|recipe.toml",
-    "pattern import|changed.toml|--replace",
+    "pattern import|changed.toml|--replace|--yes",
     "run remove|3|--yes",
 ]  # fmt: skip
 

@@ -24,7 +24,7 @@ from flybench.catalog.tables.patterns import Pattern
 from flybench.errors import FlybenchError
 
 Capture = pytest.CaptureFixture[str]
-COPIER = Path(__file__).resolve().parents[1] / "helpers" / "copier.py"
+COPIER = Path(__file__).resolve().parents[2] / "helpers" / "copier.py"
 
 
 @pytest.fixture(scope="module")
