@@ -25,15 +25,15 @@ def catalog_option(command: Command) -> Command:
 
 def opened(address: str | None) -> Catalog:
     """Open a catalog that is there, saying on standard error what was changed in it; never makes one."""
-    return open_catalog(address or default_address(), say, make=False, command=_command())
+    return open_catalog(address or default_address(), say, make=False, command=command_name())
 
 
 def opened_or_made(address: str | None) -> Catalog:
     """Open the catalog for a command that puts things in; makes it where there is none."""
-    return open_catalog(address or default_address(), say, command=_command())
+    return open_catalog(address or default_address(), say, command=command_name())
 
 
-def _command() -> str:
+def command_name() -> str:
     """Return what the user runs, such as "variant change"."""
     return " ".join(click.get_current_context().command_path.split()[1:])
 

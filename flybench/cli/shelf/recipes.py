@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from flybench.catalog.store.engine import default_address
-from flybench.cli.options.catalog import catalog_option, opened, say
+from flybench.cli.options.catalog import catalog_option, command_name, opened, say
 from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
 from flybench.telling.shelf import exported_recipes, imported_recipes
@@ -37,7 +37,9 @@ def import_command(
     To change a recipe, write it to a file with "flybench pattern export CODE --output FOLDER", edit the file, and read it
     back with "flybench pattern import FOLDER --replace". The format is explained in docs/recipes.md.
     """
-    stored = import_recipes(address or default_address(), list(paths), replace, partial(_ask, yes), say)
+    stored = import_recipes(
+        address or default_address(), list(paths), replace, partial(_ask, yes), say, command_name()
+    )
     if as_json:
         said(imported_recipes.record(stored))
     else:

@@ -51,18 +51,20 @@ def import_recipes(
     replace: bool = False,
     ask: Ask | None = None,
     tell: Tell | None = None,
+    command: str = Catalog.command,
 ) -> Stored:
     """Bring in recipe files and folders of them, all or none; returns what was added and changed.
 
     What is not written in a file stays as the catalog has it. What is there already and differs is refused with what
     differs, unless ``replace``: then ``ask`` hears every field that will change, a backup is made, whose place ``tell``
-    hears, and all is written in one transaction. Raises FlybenchError naming file and key; the catalog is then as before.
+    hears, and all is written in one transaction. ``command`` is kept with every change. Raises FlybenchError naming file and
+    key; the catalog is then as before.
     """
     files = {str(path): tables_of_file(path) for path in recipe_files(paths)}
     tell = tell or (lambda line: None)
     if isinstance(catalog, str) and not may_be_there(catalog):
         _recipes(None, files)  # so that no catalog is made for files with errors
-    opened = open_catalog(catalog, tell) if isinstance(catalog, str) else catalog
+    opened = open_catalog(catalog, tell, command=command) if isinstance(catalog, str) else catalog
     lines: list[str] = []
     if replace:
         with opened.reading() as session:
