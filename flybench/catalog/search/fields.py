@@ -61,6 +61,8 @@ class Field:
     high: float | None = None
     plus_minus: str = ""
     """Name of the field with its standard uncertainty, shown with it as +- (k = 2)."""
+    given_as: str = ""
+    """Name of the field that holds only what was given, where this one shows what was worked out in its place too."""
     hidden: bool = False
     """True where it serves other fields and is not shown by itself."""
     kinds: tuple[Enum, ...] = ()

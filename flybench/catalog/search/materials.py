@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import SQLColumnExpression, func, select
+from sqlalchemy import SQLColumnExpression, case, func, select
 
 from flybench.catalog.search.fields import (
     BEAD_STEP,
@@ -86,7 +87,25 @@ _HOOK = of_kinds(
     _mm("shank", "Length of a hook's shank", Hook.shank_m.expression, "hook.shank_m", 60e-3),
     _mm("wire", "Diameter of a hook's wire", Hook.wire_diameter_m.expression, "hook.wire_diameter_m", 3e-3),
 )
-_MASS = with_doubt(
+_WEIGHED = with_doubt(
+    quantity(
+        "weighed",
+        "Mass of one bead or hook as weighed, and nothing else",
+        func.coalesce(Bead.weighed_kg, Hook.mass_kg),
+        MG,
+    ),
+    Bead.weighed_u_kg.expression,
+)
+_BY_SIZE = with_doubt(
+    quantity(
+        "mass-by-size",
+        "Mass of one bead worked out from its size, shape and metal",
+        Bead.mass_kg.expression,
+        MG,
+    ),
+    Bead.mass_u_kg.expression,
+)
+_SHOWN_MASS, _MASS_DOUBT = with_doubt(
     quantity(
         "mass",
         "Mass of one bead or hook as weighed",
@@ -96,8 +115,9 @@ _MASS = with_doubt(
         1e-7,
         5e-3,
     ),
-    func.coalesce(Bead.weighed_u_kg, Bead.mass_u_kg),
+    case((Bead.weighed_kg.is_(None), Bead.mass_u_kg), else_=Bead.weighed_u_kg),
 )
+_MASS = (replace(_SHOWN_MASS, given_as="weighed"), _MASS_DOUBT)
 _TRADE = (
     Field(
         "unit", "choice", "In what it is counted and bought", Material.unit.expression, "unit", choices=Unit
@@ -122,7 +142,13 @@ MATERIAL = Noun(
     "Hooks, beads, threads and the rest",
     Material,
     fields_of(
-        *_GENERAL, *_BEAD, *_HOOK, *of_kinds((MaterialKind.BEAD, MaterialKind.HOOK), (), *_MASS), *_TRADE
+        *_GENERAL,
+        *_BEAD,
+        *_HOOK,
+        *of_kinds((MaterialKind.BEAD, MaterialKind.HOOK), (), *_MASS),
+        *_BY_SIZE,
+        *(replace(field, hidden=True) for field in _WEIGHED),
+        *_TRADE,
     ),
     select(Material.id)
     .outerjoin(Bead, Bead.material_id == Material.id)

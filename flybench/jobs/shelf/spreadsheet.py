@@ -21,6 +21,7 @@ from flybench.catalog.search.cells import as_record
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.select import Row
 from flybench.catalog.shelf import rows as shelf
+from flybench.catalog.shelf.bases_first import bases_first
 from flybench.catalog.shelf.many_flies import insert_flies
 from flybench.catalog.shelf.values import check_limits, decimal_comma, read_value
 from flybench.catalog.store.open import Catalog
@@ -33,6 +34,8 @@ MOST_BYTES = 200_000_000
 """Largest file that is read [bytes] (judgement: some million flies)."""
 _LONGEST_CELL = 100_000
 """Letters in one cell (judgement: five times the longest note)."""
+_DIGITS = (12, 15, 16, 17)
+"""Digits tried for a number; a float is always told by 17 (IEEE 754)."""
 _NUMBER_LIMIT = 1e12
 """Numbers below this are read, in the column's unit (judgement: beyond any value of a fly)."""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
@@ -82,17 +85,27 @@ def write_csv(noun: Noun, rows: Sequence[Row], path: Path) -> None:
 
 
 def _cell(noun: Noun, column: _Column, row: Row) -> str:
-    field = column.field
+    field = noun.fields[
+        column.field.given_as or column.field.name
+    ]  # what was worked out is not to be read back
     value = row.get(field.plus_minus if column.spread else field.name)
     if value is None:
         return ""
     if field.display is not None:
-        factor = COVERAGE_FACTOR if column.spread else 1.0
-        return f"{factor * value / field.display.factor:.12g}"
+        return _number_text(COVERAGE_FACTOR * value if column.spread else value, field.display.factor)
     plain = as_record(noun, {field.name: value})[field.json_name]
     if isinstance(plain, (int, float)):
-        return f"{plain:g}" if isinstance(plain, float) else str(plain)
+        return _number_text(plain, 1.0) if isinstance(plain, float) else str(plain)
     return neutral(", ".join(plain) if isinstance(plain, list) else str(plain))
+
+
+def _number_text(value: float, factor: float) -> str:
+    """Return a value [SI] in the column's unit, in as many digits as it takes to be read back as it is."""
+    for digits in _DIGITS:
+        text = f"{value / factor:.{digits}g}"
+        if float(text) * factor == value:
+            return text
+    return text
 
 
 def neutral(text: str) -> str:
@@ -255,13 +268,21 @@ def _add_each(
     catalog: Catalog, noun: Noun, path: Path, values: Mapping[tuple[str, bool], list[Any]], count: int
 ) -> int:
     with catalog.writing() as session:
-        for place in range(count):
+        for place in _order(noun, values, count):
             try:
                 row = shelf.add(session, noun, _row(noun, values, place))
                 work_out(session, row)
             except BadValueError as error:
                 raise FlybenchError(f"{path}, line {place + 2}, {error}") from error
     return count
+
+
+def _order(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], count: int) -> list[int]:
+    """Return the places of the lines in the order in which they are added."""
+    bases = next(
+        (values.get((one.name, False)) for one in noun.fields.values() if one.target == noun.name), None
+    )
+    return list(range(count)) if bases is None else bases_first(values["code", False], bases)
 
 
 def _row(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], place: int) -> dict[str, Any]:
