@@ -109,8 +109,9 @@ def check_is_backup(source: Path) -> str:
             (sound,) = file_.execute("PRAGMA integrity_check(1)").fetchone()
             ours = file_.execute("SELECT 1 FROM sqlite_master WHERE name = ?", (REVISION_TABLE,)).fetchone()
             row = ours and file_.execute(f"SELECT version_num FROM {REVISION_TABLE}").fetchone()
-    except sqlite3.Error as error:
-        raise FlybenchError(f"{source}: is damaged ({error}). Name another backup.") from error
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        reason = "garbled text" if isinstance(error, UnicodeDecodeError) else error
+        raise FlybenchError(f"{source}: is damaged ({reason}). Name another backup.") from error
     if sound != "ok":
         raise FlybenchError(f"{source}: is damaged ({' '.join(sound.split())}). Name another backup.")
     if not row:
@@ -131,7 +132,10 @@ def is_readable(path: Path) -> bool:
     try:
         with closing(_opened(path, "rw")) as file:
             return bool(file.execute("PRAGMA integrity_check(1)").fetchone()[0] == "ok")
-    except sqlite3.Error:
+    except (
+        sqlite3.Error,
+        UnicodeDecodeError,
+    ):  # the latter where a message of SQLite quotes what the file holds
         return False
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from json import JSONDecodeError
 
 from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, OperationalError, StatementError
 
@@ -16,6 +17,12 @@ _IN_USE = (
     "Close them and try again"
 )
 _FULL = "the disk is full; nothing was changed. Free some space and try again"
+_DAMAGED = "is damaged. Put a backup back with: flybench catalog restore FILE"
+_GARBLED = re.compile(
+    "enum values|isoformat|parse (?:date|datetime) string|month must be|day is out of range|hour must be|minute must be|"
+    "second must be|year .*out of range|could not convert|ConversionSyntax"
+)
+"""What is said of values that no program could have written: texts where a word, a date or a number must be."""
 _OF_FILES = (
     ("disk is full", _FULL),
     (
@@ -30,7 +37,10 @@ _OF_FILES = (
         "is not a flybench catalog. Name another file with --catalog, "
         "or put a backup back with: flybench catalog restore FILE",
     ),
-    ("malformed", "is damaged. Put a backup back with: flybench catalog restore FILE"),
+    (
+        "malformed|decode to UTF-8|user-defined function|wrong # of entries|corrupt|no such (?:table|column)|has no column",
+        _DAMAGED,
+    ),
     (
         "disk I/O",
         "the disk reports an error; nothing was changed. Check the disk and its room, and try again",
@@ -79,6 +89,12 @@ def in_plain_words(name: str) -> Iterator[None]:
         if isinstance(error.orig, FlybenchError):  # of a column's type
             raise error.orig from error
         raise
+    except (UnicodeDecodeError, JSONDecodeError) as error:  # sqlite3 puts texts of the file into its messages
+        raise FlybenchError(f"{name}: {_DAMAGED}.") from error
+    except (ValueError, LookupError, ArithmeticError, TypeError) as error:
+        if _GARBLED.search(str(error)) is None:
+            raise
+        raise FlybenchError(f"{name}: {_DAMAGED}.") from error
 
 
 def _known(error: DBAPIError) -> str | None:

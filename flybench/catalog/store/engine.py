@@ -19,6 +19,12 @@ VARIABLE = "FLYBENCH_CATALOG"
 """Environment variable that names the catalog."""
 PATIENCE_S = 120
 """How long a writer waits for others to finish before it gives up [s]."""
+_SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+:")
+"""The beginning of an address; one letter and a colon are a drive."""
+_SERVER = re.compile(r"postgres", re.IGNORECASE)
+_DRIVE = re.compile(r"[A-Za-z]:[/\\]")
+_SECRET = re.compile(r"([?&;][A-Za-z]*pass[A-Za-z]*=)[^&;#]*", re.IGNORECASE)
+"""A password, or the name of a file with one, in the query of an address."""
 _DRIVER = "postgresql+psycopg"
 _WRITERS_LOCK = 7300117
 """Number of the advisory lock that writers on a server take in turn, as they do on SQLite."""
@@ -42,24 +48,53 @@ def url_of(text: str) -> URL:
             "Give the name of a file, or an address such as postgresql://user@host/name",
         )
     if "://" not in text:
+        _refuse_half_an_address(text)
         return _file(text)
     try:
         url = make_url(text)
     except (ArgumentError, ValueError) as error:
-        hidden = re.sub(r"(://[^:/]*):.*@", r"\1:***@", text)
         raise BadValueError(
-            "--catalog", f'"{hidden}" cannot be read', "Write it as postgresql://user@host/name"
+            "--catalog", f'"{_hidden(text)}" cannot be read', "Write it as postgresql://user@host/name"
         ) from error
     backend = url.drivername.split("+")[0]
     if backend in ("postgresql", "postgres"):
         return url.set(drivername=_DRIVER)
     if backend == "sqlite" and url.database:
+        _refuse_relative(text, url.database)
         return _file(url.database)
     raise BadValueError(
         "--catalog",
         f'flybench does not work with the database "{url.drivername}"',
         "Give the name of a file, or an address that begins with postgresql://",
     )
+
+
+def _refuse_half_an_address(text: str) -> None:
+    """Refuse what begins as an address does and is none, so that no file is made of it."""
+    if _SCHEME.match(text) or (_SERVER.match(text) and "@" in text):
+        raise BadValueError(
+            "--catalog",
+            f'"{_hidden(text)}" begins like an address, and is none that flybench knows',
+            "Write a server as postgresql://user@host/name, with two slashes, and a file by its name alone; "
+            "before the name of a file with a colon in it write ./",
+        )
+
+
+def _refuse_relative(text: str, path: str) -> None:
+    """Refuse an address of SQLite that may mean a file here as well as one from the top of the disk."""
+    if not path.startswith(("/", "~")) and not _DRIVE.match(path) and path != ":memory:":
+        raise BadValueError(
+            "--catalog",
+            f'"{text}" may mean {path} in this folder, or /{path}',
+            "Write the name of the file alone, without sqlite:",
+        )
+
+
+def _hidden(text: str) -> str:
+    """Return an address without any password that may be in it, even where it cannot be read."""
+    named = re.sub(r"(/[^:/@]*):.*@", r"\1:***@", text)
+    text = named if named != text else re.sub(r":.*@", ":***@", text)
+    return _SECRET.sub(r"\1***", text)
 
 
 def _file(text: str) -> URL:
@@ -79,7 +114,7 @@ def shown(url: URL) -> str:
     """Return the address as the user may see it: a plain file name, or the URL without its password."""
     if url.drivername == "sqlite":
         return str(url.database)
-    return url.set(drivername="postgresql").render_as_string(hide_password=True)
+    return _SECRET.sub(r"\1***", url.set(drivername="postgresql").render_as_string(hide_password=True))
 
 
 def engine_for(url: URL) -> Engine:

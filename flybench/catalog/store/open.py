@@ -65,12 +65,12 @@ def open_catalog(
     ``tell`` hears of what was saved and changed; ``command`` is kept with every change. Raises FlybenchError for a
     file that is no catalog, one made by a newer flybench, a folder that cannot be written, or a server that does not answer.
     """
-    url = url_of(address)
+    url, tell = url_of(address), tell or (lambda line: None)
     catalog = Catalog(url, engine_for(url), command)
     with in_plain_words(catalog.name):
         if catalog.path is not None:
-            _see_to_file(catalog.path, make)
-        _make_up(catalog, tell or (lambda line: None))
+            _see_to_file(catalog.path, make, tell)
+        _make_up(catalog, tell, make)
         if catalog.path is not None:
             _let_read_while_written(catalog.engine)
     return catalog
@@ -82,7 +82,7 @@ def may_be_there(address: str) -> bool:
     return url.drivername != "sqlite" or Path(str(url.database)).exists()
 
 
-def _see_to_file(path: Path, make: bool) -> None:
+def _see_to_file(path: Path, make: bool, tell: Tell) -> None:
     """Make the catalog file where there is none; refuse what cannot be one."""
     try:
         if path.is_dir():
@@ -101,6 +101,7 @@ def _see_to_file(path: Path, make: bool) -> None:
             raise no_catalog_yet(path)
         path.parent.mkdir(parents=True, exist_ok=True)
         _make_file(path)
+        tell(f"{path}: there was no catalog here; this is a new one")
     except OSError as error:
         raise FlybenchError(
             f"{path}: the catalog cannot be made or opened there ({error.strerror}). "
@@ -108,7 +109,7 @@ def _see_to_file(path: Path, make: bool) -> None:
         ) from error
 
 
-def no_catalog_yet(path: Path) -> FlybenchError:
+def no_catalog_yet(path: Path | str) -> FlybenchError:
     """Return the error of a command that reads where there is no catalog."""
     return FlybenchError(
         f"{path}: there is no catalog here yet. Check the name given with --catalog or in {VARIABLE}, or start a "
@@ -147,7 +148,7 @@ def _create(engine: Engine, name: str) -> None:
         make_tables(connection)
 
 
-def _make_up(catalog: Catalog, tell: Tell) -> None:
+def _make_up(catalog: Catalog, tell: Tell, make: bool) -> None:
     """See that the tables are those of this program."""
     with catalog.engine.connect() as connection:
         revision = revision_of(connection)
@@ -158,6 +159,8 @@ def _make_up(catalog: Catalog, tell: Tell) -> None:
             )
         if revision is None and catalog.path is not None:
             raise _no_catalog(catalog.name, connection)
+    if revision is None and not make:
+        raise no_catalog_yet(catalog.name)
     if revision is None:
         _create(catalog.engine, catalog.name)
     elif revision != REVISION:

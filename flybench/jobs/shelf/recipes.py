@@ -122,7 +122,7 @@ def export_recipes(
     refused unless ``overwrite``. Each file is written whole. Raises FlybenchError for that, for patterns
     whose photos have one name but are not alike, and for what no recipe file can hold.
     """
-    opened = open_catalog(catalog) if isinstance(catalog, str) else catalog
+    opened = open_catalog(catalog, make=False) if isinstance(catalog, str) else catalog
     with opened.reading() as session:
         recipes = [load(session, code) for code in dict.fromkeys(_codes(session, codes))]
         recipes = list({recipe.code: recipe for recipe in recipes}.values())

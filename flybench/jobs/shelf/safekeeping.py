@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import URL
+from sqlalchemy import URL, inspect
 
 from flybench.catalog.shelf.check import Finding, check
 from flybench.catalog.store.backup import (
@@ -21,7 +21,7 @@ from flybench.catalog.store.backup import (
 from flybench.catalog.store.database_errors import in_plain_words
 from flybench.catalog.store.engine import engine_for, shown, url_of
 from flybench.catalog.store.open import no_catalog_yet, open_catalog
-from flybench.catalog.tables.schema import REVISION, revision_of
+from flybench.catalog.tables.schema import REVISION, revision_of, tables
 from flybench.errors import FlybenchError
 from flybench.files import check_writable
 
@@ -61,7 +61,10 @@ def where_is(address: str) -> Place:
         return Place(str(path.absolute()), "file", None, None)
     revision = _revision(url)
     if revision is None:
-        raise FlybenchError(f"{path}: is not a flybench catalog. Name another file with --catalog.")
+        raise FlybenchError(
+            f"{path}: is not a flybench catalog. Name another file with --catalog, "
+            "or put a backup back with: flybench catalog restore FILE."
+        )
     return Place(str(path.absolute()), "file", revision, path.stat().st_size)
 
 
@@ -70,7 +73,7 @@ def check_catalog(address: str, tell: Tell | None = None) -> list[Finding]:
     path = _path(url_of(address))
     if path is not None:
         _refuse_missing(path)
-    return check(open_catalog(address, tell))
+    return check(open_catalog(address, tell, make=False))
 
 
 def back_up(address: str, target: Path | None = None) -> Path:
@@ -127,7 +130,7 @@ def where_to_restore(address: str, source: Path) -> str:
 
 def _keep_present(path: Path, url: URL, tell: Tell) -> Path:
     """Save what is there now; what SQLite cannot read is moved aside as it is."""
-    if not is_readable(path):
+    if not is_readable(path) or _is_damaged(url):
         kept = set_aside(path, "damaged")
         tell(f"{path}: was damaged; the damaged file is kept as {kept}")
         return kept
@@ -143,6 +146,16 @@ def _refuse_newer(source: Path, revision: str) -> None:
 
     if revision != REVISION and revision not in known_revisions():
         raise too_new(str(source), revision, REVISION)
+
+
+def _is_damaged(url: URL) -> bool:
+    """Tell whether a file that SQLite can read is a catalog whose revision cannot be told any more."""
+    try:
+        with in_plain_words(shown(url)), engine_for(url).connect() as connection:
+            there = set(inspect(connection).get_table_names())
+            return revision_of(connection) is None and len(there & set(tables().tables)) > len(there) / 2
+    except FlybenchError:
+        return True
 
 
 def _revision(url: URL) -> str | None:
