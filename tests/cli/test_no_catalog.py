@@ -50,6 +50,11 @@ READING = [
     "catalog check",
     "catalog water|18 degC",
     "catalog log",
+    "catalog money",
+    "stock delivery|X=1",
+    "stock sale|X=1",
+    "stock take|X=1|--yes",
+    "stock tied|X=1",
     "undo|--yes",
 ]  # fmt: skip
 MAKING = {"add", "import", "import-csv"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
@@ -66,12 +67,23 @@ def _what_to_do(noun: Noun, code: str, close: Sequence[str]) -> str:
 
 
 def named(session: Session, model: type[Any], code: str) -> Any:
-    """Return the row of a code, whatever its case, or None; written exactly it is found by its index."""
-    for condition in (model.code == code, folded(model.code) == folded(literal(code))):
-        found = session.scalars(select(model).where(condition)).first()
-        if found is not None:
-            return found
+    """Return the row of a code, whatever its case, or None; written exactly it is found by its index.
+
+    What the QR code of a label holds is as good as the code: words behind it, or an address that ends in it.
+    """
+    for text in (code, *_within(code)):
+        for condition in (model.code == text, folded(model.code) == folded(literal(text))):
+            found = session.scalars(select(model).where(condition)).first()
+            if found is not None:
+                return found
     return None
+
+
+def _within(scanned: str) -> list[str]:
+    """Return what may be the code in a text that was read from a label, the likeliest first."""
+    first = scanned.split(maxsplit=1)[0] if scanned.split() else ""
+    parts = [part for part in re.split(r"[/=&?#]", first) if part]
+    return [text for text in (first, *reversed(parts[1:])) if text != scanned]
 
 
 def add(session: Session, noun: Noun, values: Mapping[str, Any]) -> Any:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import func, select
@@ -44,8 +45,17 @@ def on_hand(session: Session, owner: Variant | Material) -> float:
     )
 
 
-def move(session: Session, owner: Variant | Material, amount: float, why: Why, note: str = "") -> float:
+def move(
+    session: Session,
+    owner: Variant | Material,
+    amount: float,
+    why: Why,
+    note: str = "",
+    price: Decimal | None = None,
+) -> float:
     """Write down a movement and return what is on hand after it.
+
+    Parameters: price, of one fly, or what was paid for all of a material, in the catalog's currency.
 
     Raises BadValueError where more would go than there is.
     """
@@ -59,7 +69,11 @@ def move(session: Session, owner: Variant | Material, amount: float, why: Why, n
             f"Give less, or correct the stock after a count with: flybench stock count {owner.code} AMOUNT{flag}",
         )
     table, _ = _table(owner)
-    key = {"variant_id": owner.id} if isinstance(owner, Variant) else {"material_id": owner.id}
+    key: dict[str, Any] = (
+        {"variant_id": owner.id, "price": price}
+        if isinstance(owner, Variant)
+        else {"material_id": owner.id, "paid": price}
+    )
     session.add(table(at=datetime.now(UTC), amount=amount, why=why, note=note, **key))
     session.flush()
     return after

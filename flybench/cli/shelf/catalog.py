@@ -12,6 +12,7 @@ from flybench.cli.moving.copy import command as copy_command
 from flybench.cli.options.catalog import catalog_option, opened, say
 from flybench.cli.options.output import json_option, said, yes_option
 from flybench.cli.options.water import shown_salinity_option, shown_water_of
+from flybench.cli.trade.money import command as money_command
 from flybench.errors import FlybenchError
 
 EPILOG = """\b
@@ -31,6 +32,7 @@ def command() -> None:
 
 command.add_command(log_command)
 command.add_command(copy_command)
+command.add_command(money_command)
 
 
 @command.command()

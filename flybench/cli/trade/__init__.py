@@ -1,0 +1,1 @@
+"""The commands of trade: what comes, what is sold, what is counted."""

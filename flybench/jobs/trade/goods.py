@@ -1,0 +1,159 @@
+"""Goods as a user names them: CODE=AMOUNT one after the other, or a CSV file with a line for each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from flybench.catalog.search.fields import Field
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.rows import get, named
+from flybench.catalog.shelf.values import read_value
+from flybench.catalog.tables.materials import Material
+from flybench.catalog.tables.patterns import Variant
+from flybench.errors import BadValueError, FlybenchError
+from flybench.jobs.shelf.spreadsheet import read_lines
+
+Goods = Variant | Material
+COLUMNS = ("code", "amount", "price", "note")
+"""Columns of a file of goods; the first two are needed."""
+_MOST = 1_000_000
+"""Pieces or units in one line (judgement; the table of flies holds no more)."""
+_AMOUNT: Field = replace(NOUNS["material"].fields["pack"], name="amount", low=0)
+_PRICE: Field = NOUNS["variant"].fields["price"]
+
+
+@dataclass(frozen=True)
+class Typed:
+    """One line of goods as it was typed: where it stands, for errors, its code, amount, price and note."""
+
+    where: str
+    code: str
+    amount: str
+    price: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of goods: the variant or material, how much of it, the price where one was given, and a note."""
+
+    where: str
+    goods: Goods
+    amount: float
+    price: Decimal | None
+    note: str
+
+    @property
+    def unit(self) -> str:
+        """Return in what it is counted."""
+        return self.goods.unit.value if isinstance(self.goods, Material) else "flies"
+
+
+def typed_goods(words: Sequence[str], file: Path | None) -> list[Typed]:
+    """Return what was typed as CODE=AMOUNT, CODE=AMOUNT@PRICE or CODE alone, which is one, and the lines of a CSV file.
+
+    Raises FlybenchError where neither was given, and for a file that cannot be read or lacks a column.
+    """
+    found = [_of_word(word) for word in words] + ([] if file is None else _of_file(file))
+    if not found:
+        raise FlybenchError(
+            "No goods were named. Name them as CODE=AMOUNT, or in a CSV file with --file FILE."
+        )
+    return found
+
+
+def _of_word(word: str) -> Typed:
+    code, sign, rest = word.rpartition("=")
+    amount, _, price = rest.partition("@")
+    if sign and (
+        "://" not in word or amount[:1].isdigit()
+    ):  # else it is an address that was read from a label
+        return Typed("", code, amount, price)
+    return Typed("", word, "1")
+
+
+def _of_file(path: Path) -> list[Typed]:
+    head, *lines = read_lines(path)
+    names = [name.strip().lower() for name in head]
+    for name in names:
+        if name not in COLUMNS:
+            raise FlybenchError(
+                f'{path}, line 1: "{name}" is not a column of goods. Columns: {", ".join(COLUMNS)}.'
+            )
+    for name in COLUMNS[:2]:
+        if name not in names:
+            raise FlybenchError(
+                f"{path}, line 1: the column {name} is missing. Add it, with a value in every line."
+            )
+    found = []
+    for number, cells in enumerate(lines, start=2):
+        if any(cell.strip() for cell in cells):
+            values = dict(zip(names, (cell.strip() for cell in cells), strict=False))
+            found.append(Typed(f"{path}, line {number}, ", **values))
+    return found
+
+
+def lines_of(session: Session, typed: Sequence[Typed], flies_only: bool = False) -> list[Line]:
+    """Return goods looked up, the same one in several lines too.
+
+    ``flies_only`` where materials cannot be meant. Raises FlybenchError naming the line for a code that nothing
+    or more than one thing has, and for an amount or a price that is none.
+    """
+    return [_line(session, one, flies_only) for one in typed]
+
+
+def _line(session: Session, typed: Typed, flies_only: bool) -> Line:
+    try:
+        goods = _goods(session, typed.code, flies_only)
+    except BadValueError as error:
+        raise FlybenchError(f"{typed.where}{error}") from error
+    try:
+        amount = _amount(goods, typed.amount)
+        price = read_value(_PRICE, typed.price) if typed.price else None
+    except BadValueError as error:
+        raise FlybenchError(f"{typed.where}{goods.code}, {error}") from error
+    return Line(typed.where, goods, amount, price, typed.note)
+
+
+def _goods(session: Session, code: str, flies_only: bool) -> Goods:
+    """Return the variant or material of a code; "material:" or "variant:" before it says which."""
+    noun, sign, rest = code.partition(":")
+    if sign and noun in ("material", "variant"):
+        found: Goods = get(session, NOUNS[noun], rest)
+        return found
+    variant: Variant | None = named(session, Variant, code)
+    material: Material | None = None if flies_only else named(session, Material, code)
+    if variant is not None and material is not None:
+        raise BadValueError(
+            code, "is the code of a variant and of a material", f"Write variant:{code} or material:{code}"
+        )
+    if variant is None and material is None:
+        found = _nearest(session, code, flies_only)
+    return variant or material or found
+
+
+def _nearest(session: Session, code: str, flies_only: bool) -> Any:
+    """Raise the error of a code that nothing has, with the nearest one of either kind."""
+    told: BadValueError | None = None
+    for noun in ("variant",) if flies_only else ("material", "variant"):
+        try:
+            get(session, NOUNS[noun], code)
+        except BadValueError as error:
+            told = error if told is None or "Did you mean" in str(error) else told
+    assert told is not None
+    raise told
+
+
+def _amount(goods: Goods, text: str) -> float:
+    amount = read_value(_AMOUNT, text)
+    if amount is None or amount > _MOST:
+        raise BadValueError("amount", f'"{text}" is not possible', f"Give a number up to {_MOST}")
+    if isinstance(goods, Variant) and amount != int(amount):
+        raise BadValueError("amount", f"{amount:g} is not a whole number of flies", "Give whole flies")
+    return float(amount)

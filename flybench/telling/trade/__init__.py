@@ -1,0 +1,1 @@
+"""Deliveries, sales, counts, prices and reports in words."""
