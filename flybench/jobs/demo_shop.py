@@ -27,7 +27,7 @@ from flybench.catalog.shelf import runs as run_shelf
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.vocabulary import Why
-from flybench.jobs.shelf.one_water import in_one_water
+from flybench.jobs.pooled.kept_speeds import keeping
 from flybench.jobs.shelf.record_of_result import record_of
 from flybench.jobs.shelf.rows import add_row
 from flybench.jobs.shelf.runs import weighing_of, with_weighing
@@ -131,5 +131,5 @@ def save_runs(catalog: Catalog, shop: DemoShop, fits: Fits) -> int:
         for run, result in sorted(zip(shop.runs, results, strict=True), key=lambda one: one[0].day):
             at = datetime.fromisoformat(_EVENING.format(day=run.day)).astimezone(UTC)
             record = record_of(result, run.sheet, run.track, at)
-            run_shelf.add_run(session, run.fly, record, in_one_water(session))
+            run_shelf.add_run(session, run.fly, record, keeping(session))
     return sum(result.sink_speed is not None for result in results)

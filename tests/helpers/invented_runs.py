@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from hashlib import sha256
 from typing import Any
@@ -12,7 +13,7 @@ from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly
 from flybench.catalog.tables.vocabulary import Verdict
-from flybench.jobs.shelf.one_water import in_one_water
+from flybench.jobs.pooled.kept_speeds import keeping
 
 SHEET = {
     "water": {"temperature": "18 degC"},
@@ -22,9 +23,24 @@ SHEET = {
 }
 
 
-def add_run(
-    catalog: Catalog,
-    code: str,
+def add_run(catalog: Catalog, code: str, speed: float, number: int, **how: Any) -> None:
+    """Give a fly an invented run, made as ``invented_run`` says, and pool again."""
+    add_runs(catalog, [(code, speed, number, how)])
+
+
+def add_runs(catalog: Catalog, runs: Iterable[tuple[str, float, int, Mapping[str, Any]]]) -> None:
+    """Give flies invented runs, each made as ``invented_run`` says, and pool once behind them."""
+    with catalog.writing() as session:
+        changed = set()
+        for code, speed, number, how in runs:
+            fly: Fly = get(session, NOUNS["fly"], code)
+            session.add(invented_run(fly, speed, number, **how))
+            changed.add(fly.variant_id)
+        pool_again(session, keeping(session), changed)
+
+
+def invented_run(
+    fly: Fly,
     speed: float,
     number: int,
     *,
@@ -36,34 +52,30 @@ def add_run(
     accepted: bool = True,
     result: dict[str, Any] | None = None,
     clip: int | None = None,
-) -> None:
-    """Give a fly an invented run, and pool again."""
-    with catalog.writing() as session:
-        fly: Fly = get(session, NOUNS["fly"], code)
-        run = BenchRun(
-            fly=fly,
-            clip_name=f"{number}.mp4",
-            clip_sha256=f"{number if clip is None else clip:064d}",
-            measured_at=datetime(2030, 1, 31, tzinfo=UTC),
-            software="0",
-            verdict=Verdict.GOOD,
-            accepted=accepted,
-            set_aside_why="" if accepted else "invented",
-            sink_speed_m_s=speed,
-            uncertainty_m_s=doubt,
-            free_speed_m_s=speed,
-            free_uncertainty_m_s=doubt,
-            shared_uncertainty_m_s=shared,
-            temperature_k=celsius + 273.15,
-            drops_used=5,
-            flags=[],
-            sheet={
-                **(sheet or SHEET),
-                "water": {"temperature": f"{celsius} degC", "salinity": f"{salt} g/kg"},
-            },
-            result=result or {"clip": {"width": 1080, "height": 1920, "rotation": 0}},
-            track=b"x",
-            track_sha256=sha256(str(number).encode()).hexdigest(),
-        )
-        session.add(run)
-        pool_again(session, in_one_water(session), [fly.variant_id])
+) -> BenchRun:
+    """Return an invented run of a fly: speed in the tank as in free water, with its doubt and what of it is shared [m/s]."""
+    return BenchRun(
+        fly=fly,
+        clip_name=f"{number}.mp4",
+        clip_sha256=f"{number if clip is None else clip:064d}",
+        measured_at=datetime(2030, 1, 31, tzinfo=UTC),
+        software="0",
+        verdict=Verdict.GOOD,
+        accepted=accepted,
+        set_aside_why="" if accepted else "invented",
+        sink_speed_m_s=speed,
+        uncertainty_m_s=doubt,
+        free_speed_m_s=speed,
+        free_uncertainty_m_s=doubt,
+        shared_uncertainty_m_s=shared,
+        temperature_k=celsius + 273.15,
+        drops_used=5,
+        flags=[],
+        sheet={
+            **(sheet or SHEET),
+            "water": {"temperature": f"{celsius} degC", "salinity": f"{salt} g/kg"},
+        },
+        result=result or {"clip": {"width": 1080, "height": 1920, "rotation": 0}},
+        track=b"x",
+        track_sha256=sha256(str(number).encode()).hexdigest(),
+    )

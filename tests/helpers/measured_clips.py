@@ -20,7 +20,7 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.patterns import Variant
 from flybench.jobs.demo import shipped_clips
-from flybench.jobs.shelf.one_water import in_one_water
+from flybench.jobs.pooled.kept_speeds import keeping
 from flybench.jobs.shelf.record_of_result import record_of
 
 QUICK = "reed-slip"
@@ -76,7 +76,7 @@ def count(catalog: Catalog, table: type[Any]) -> int:
 
 def add(catalog: Catalog, fly: str, told: RunRecord) -> int:
     with catalog.writing() as session:
-        return run_shelf.add_run(session, fly, told, in_one_water(session)).id
+        return run_shelf.add_run(session, fly, told, keeping(session)).id
 
 
 def worsened(catalog: Catalog, number: int) -> None:

@@ -19,8 +19,8 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly, RunDrop
 from flybench.catalog.tables.vocabulary import Verdict
 from flybench.errors import BadValueError, FlybenchError
+from flybench.jobs.pooled.kept_speeds import keeping
 from flybench.jobs.shelf import runs
-from flybench.jobs.shelf.one_water import in_one_water
 from flybench.jobs.shelf.refit import refit_runs, write_refits
 
 
@@ -172,7 +172,7 @@ def test_all_or_nothing_is_saved(catalog: Catalog) -> None:
     with pytest.raises(RuntimeError), catalog.writing() as session:
         run_shelf.add_run(session, "A-1", record(2, 0.5), broken)
     with pytest.raises(RuntimeError), catalog.writing() as session:
-        run_shelf.remove(session, 1, in_one_water(session))
+        run_shelf.remove(session, 1, keeping(session))
         raise RuntimeError("pulled out")
     after = speed_of(catalog, "A-1")
     assert before is not None and after is not None

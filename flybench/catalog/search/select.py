@@ -74,8 +74,10 @@ def select_rows(
     sort: str = "",
     limit: int = 0,
     fields: Sequence[str] = (),
+    more: Sequence[SQLColumnExpression[Any]] = (),
 ) -> list[Row]:
-    """Return the rows of a noun that a query finds; SI values by field name, None where unknown.
+    """Return the rows of a noun that a query finds; SI values by field name, None where unknown; ``more``, columns of its
+    tables that are no fields, by their own names.
 
     ``sort`` names fields with commas between them, "down" behind those that go from high to low, as in
     "sink down, code"; rows without a value come last. ``limit`` 0 means all. Raises BadValueError for an unknown
@@ -83,7 +85,7 @@ def select_rows(
     """
     wanted = [field_of(noun, name) for name in fields] if fields else list(noun.fields.values())
     condition = condition_of(noun, query if isinstance(query, Query) else parse_query(query))
-    columns: list[Any] = [one.column.label(one.name) for one in wanted]
+    columns: list[Any] = [*(one.column.label(one.name) for one in wanted), *more]
     statement: Select[Any] = noun.joins.with_only_columns(*columns)
     if condition is not None:
         statement = statement.where(condition)

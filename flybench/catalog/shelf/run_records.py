@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 
 @dataclass(frozen=True)
@@ -78,27 +78,50 @@ class RunSpeed:
     clip: str = ""
 
 
+class CountedRecord(NamedTuple):
+    """A run that counts as it is kept for pooling: fields as in the table of counted runs, codes for fly and variant."""
+
+    number: int
+    fly: str
+    variant: str
+    speed: float
+    temperature: float
+    salinity: float
+    drops: int
+    own: float
+    shares: list[Any]
+    clip: str
+    correction: float = 1.0
+    correction_doubt: float = 0.0
+    brought_to: float | None = None
+
+
 @dataclass(frozen=True)
 class PooledFly:
-    """Free-water speed of a fly with its standard uncertainty [m/s], water [K], runs and drops."""
+    """Free-water speed of a fly with its standard uncertainty [m/s], water [K], runs and drops; side, what the uncertainty
+    is made of, packed; brought, whether a run of it was brought to the water of the others."""
 
     speed: float
     uncertainty: float
     temperature: float
     runs: int
     drops: int
+    side: bytes = b""
+    brought: bool = False
 
 
 @dataclass(frozen=True)
 class PooledVariant:
     """Free-water speed of a variant with its standard uncertainty [m/s], the standard deviation between its
-    flies [m/s] (None for a single one), water [K], and how many flies it is pooled over."""
+    flies [m/s] (None for a single one), water [K], and how many flies it is pooled over; side and brought as of a fly."""
 
     speed: float
     uncertainty: float
     between: float | None
     temperature: float
     flies: int
+    side: bytes = b""
+    brought: bool = False
 
 
 @dataclass(frozen=True)
@@ -109,5 +132,6 @@ class PooledShop:
     variants: Mapping[str, PooledVariant]
 
 
-Pool = Callable[[Sequence[RunSpeed]], PooledShop]
-"""Pools all runs of a catalog that count, oldest first: what one fly shows of spreads is used for all."""
+Pool = Callable[[Collection[int]], None]
+"""Brings the pooled speeds of a catalog in step after runs of the variants with these numbers changed; what one fly shows
+of spreads is used for all."""

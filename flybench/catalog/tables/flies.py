@@ -154,6 +154,13 @@ class FlySpeed(Base):
     temperature_k: Mapped[float] = mapped_column(Number, comment="K, mean of the runs' water")
     runs: Mapped[int]
     drops: Mapped[int]
+    brought: Mapped[bool | None] = mapped_column(
+        comment="whether runs in other water were brought to the shown one"
+    )
+    side: Mapped[bytes | None] = mapped_column(LargeBinary, comment="what the uncertainty is made of, packed")
+    steeper: Mapped[list[float] | None] = mapped_column(
+        JSON, comment="of a fly in two waters: how much steeper its drag goes, variance, what is shared"
+    )
 
     fly: Mapped[Fly] = relationship(back_populates="speed")
 
@@ -176,3 +183,10 @@ class VariantSpeed(Base):
     )
     temperature_k: Mapped[float] = mapped_column(Number, comment="K, mean of the runs' water")
     flies: Mapped[int]
+    brought: Mapped[bool | None] = mapped_column(
+        comment="whether runs in other water were brought to the shown one"
+    )
+    side: Mapped[bytes | None] = mapped_column(LargeBinary, comment="what the uncertainty is made of, packed")
+    rests_on: Mapped[str | None] = mapped_column(
+        String(80), comment="what of the shop its numbers, and those of its flies, rest on"
+    )

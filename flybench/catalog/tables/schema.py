@@ -6,7 +6,7 @@ from pathlib import Path
 
 from sqlalchemy import Column, Connection, MetaData, PrimaryKeyConstraint, String, Table, inspect, text
 
-from flybench.catalog.tables import changes, flies, materials, patterns, photos
+from flybench.catalog.tables import changes, counted, flies, materials, patterns, photos
 from flybench.catalog.tables.base import Base
 
 _STEPS = Path(__file__).parents[1] / "migrations" / "versions"
@@ -23,7 +23,7 @@ COPYING = "copying"
 
 def tables() -> MetaData:
     """Return the tables of this revision."""
-    assert changes and flies and materials and patterns and photos
+    assert changes and counted and flies and materials and patterns and photos
     return Base.metadata
 
 

@@ -12,7 +12,7 @@ from flybench.catalog.shelf import runs as run_shelf
 from flybench.catalog.shelf.run_records import DropRecord, RunRecord
 from flybench.catalog.store.open import Catalog
 from flybench.jobs.bench.timing import TimedRun
-from flybench.jobs.shelf.one_water import in_one_water
+from flybench.jobs.pooled.kept_speeds import keeping
 from flybench.shop.speeds.shared_errors import OWN_BY_HAND
 from flybench.version import __version__
 
@@ -29,7 +29,7 @@ def save_timed(
     """
     record = _record(run, tables, machine)
     with catalog.writing() as session:
-        return run_shelf.add_run(session, fly_code, record, in_one_water(session)).id
+        return run_shelf.add_run(session, fly_code, record, keeping(session)).id
 
 
 def _record(run: TimedRun, tables: dict[str, Any], machine: dict[str, Any]) -> RunRecord:

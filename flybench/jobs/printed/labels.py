@@ -13,20 +13,18 @@ from flybench.catalog.search.cells import NOTHING, cell, needed_for
 from flybench.catalog.search.fields import Noun
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import Row, field_of, find
-from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.vocabulary import Metal
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_new, whole_file
 from flybench.hydraulics.water import Water
-from flybench.jobs.shelf.one_water import runs_in_one_water
-from flybench.jobs.sink.ladder import rungs_of
+from flybench.jobs.shelf.one_water import in_shown_water
+from flybench.jobs.sink.ladder import flies_of, rungs_of
 from flybench.paper.label.content import Label, LabelSpeed
 from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.pages import PrintedLabels, save_labels
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.ladder import shown_band
-from flybench.shop.speeds.shop_runs import shop_runs
 
 MOST_LABELS = 5000
 """Labels printed at a time; judgement: more than a shop sticks on in a day."""
@@ -128,9 +126,9 @@ def _speeds(
 ) -> tuple[dict[str, LabelSpeed], tuple[str, ...]]:
     """Return the speeds of labels by code, all in one water; it is named where it is not simply that of the shop. With them
     the codes of flies whose weighing contradicts their parts, where speeds were predicted."""
-    runs, found = runs_in_one_water(
-        session, counting_runs(session), what.get("temperature"), what.get("salinity", 0.0)
-    )
+    asked = flies_of(session, [row["code"] for row in rows], not flies)
+    shop, found = in_shown_water(session, what.get("temperature"), what.get("salinity", 0.0), asked)
+    runs = [run for of in shop.by_fly.values() for run in of]
     moved = {run.fly if flies else run.variant for run in runs if run.brought_to is not None}
     own = {run.fly if flies else run.variant: run.water for run in runs if run.fly in found.floating}
 
@@ -142,7 +140,7 @@ def _speeds(
     measured = [row for row in rows if row["sink"] is not None]
     told = {row["code"]: (row["sink"], COVERAGE_FACTOR * row["sink-u"]) for row in measured}
     if found.why == "given":
-        rungs = rungs_of(session, measured, not flies, shop_runs(runs))
+        rungs = rungs_of(session, measured, not flies, shop)
         told = {rung.code: (rung.speed, rung.expanded) for rung in rungs}
     speeds = {
         code: LabelSpeed(speed, expanded, None, *named(code)) for code, (speed, expanded) in told.items()

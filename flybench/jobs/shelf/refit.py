@@ -16,7 +16,7 @@ from flybench.catalog.shelf.run_records import RunRecord
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun
 from flybench.errors import FlybenchError
-from flybench.jobs.shelf.one_water import in_one_water
+from flybench.jobs.pooled.kept_speeds import keeping
 from flybench.jobs.shelf.record_of_result import record_of
 from flybench.jobs.shelf.runs import weighing_of, with_weighing
 
@@ -87,7 +87,7 @@ def write_refits(catalog: Catalog, found: Sequence[Refit]) -> None:
     Raises BadValueError where a run is no longer there, FlybenchError where another took its number.
     """
     with catalog.writing() as session:
-        run_shelf.change_results(session, {one.number: one.record for one in found}, in_one_water(session))
+        run_shelf.change_results(session, {one.number: one.record for one in found}, keeping(session))
 
 
 def _all(session: Session) -> Sequence[int]:

@@ -17,7 +17,8 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Material
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.shelf.one_water import bring_again, in_one_water
+from flybench.jobs.pooled.kept_speeds import keeping
+from flybench.jobs.shelf.one_water import bring_again
 from flybench.shop.fly.bead_sizes import bead_mass_of
 
 Given = Mapping[str, str]
@@ -49,9 +50,7 @@ def change_row(catalog: Catalog, noun: Noun, code: str, given: Given) -> Row:
         row = shelf.change(session, noun, code, values)
         work_out(session, row)
         if isinstance(row, Fly) and old is not None and old != row.variant_id:
-            pool_again(
-                session, in_one_water(session), (old, row.variant_id)
-            )  # its runs speak for another variant
+            pool_again(session, keeping(session), (old, row.variant_id))  # its runs speak for another variant
         elif noun.name in _WITH_WEIGHT and set(given) - _NO_WEIGHT:
             bring_again(session)
         return row_of(session, noun, row.code)

@@ -14,7 +14,7 @@ from flybench.catalog.search.select import Row
 from flybench.catalog.shelf import runs as run_shelf
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
-from flybench.jobs.shelf.one_water import in_one_water
+from flybench.jobs.pooled.kept_speeds import keeping
 from flybench.jobs.shelf.rows import row_of
 from flybench.quantity import COVERAGE_FACTOR
 
@@ -78,28 +78,28 @@ def save_run(catalog: Catalog, fly_code: str, run: Measurement, tables: Tables, 
 
     record = record_of(run.result, tables, saved_bytes(run))
     with catalog.writing() as session:
-        pool = in_one_water(session)
+        pool = keeping(session)
         return run_shelf.add_run(session, fly_code, record, pool, same_clip).id
 
 
 def set_run_aside(catalog: Catalog, number: int, why: str) -> Row:
     """Take a run out of its fly's speed; raises BadValueError for no reason or an unknown run."""
     with catalog.writing() as session:
-        run_shelf.set_aside(session, number, why, in_one_water(session))
+        run_shelf.set_aside(session, number, why, keeping(session))
         return _row(session, number)
 
 
 def accept_run(catalog: Catalog, number: int) -> Row:
     """Let a run count again; raises BadValueError for an unknown run."""
     with catalog.writing() as session:
-        run_shelf.accept(session, number, in_one_water(session))
+        run_shelf.accept(session, number, keeping(session))
         return _row(session, number)
 
 
 def remove_run(catalog: Catalog, number: int) -> None:
     """Take a run off for good; raises BadValueError for an unknown run."""
     with catalog.writing() as session:
-        run_shelf.remove(session, number, in_one_water(session))
+        run_shelf.remove(session, number, keeping(session))
 
 
 def show_run(catalog: Catalog, number: int) -> Row:

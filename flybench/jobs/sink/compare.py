@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from itertools import combinations
 
@@ -19,7 +20,7 @@ from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.materials import Bead, Hook
 from flybench.catalog.tables.patterns import Pattern, Step, Variant, VariantChange
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.shelf.one_water import runs_in_one_water
+from flybench.jobs.shelf.one_water import in_shown_water
 from flybench.jobs.sink.learn import learn
 from flybench.shop.speeds.compared_flies import (
     Compared,
@@ -30,7 +31,8 @@ from flybench.shop.speeds.compared_flies import (
     pair_of,
 )
 from flybench.shop.speeds.one_change import CHANGES, Couple, OneChange, couples_of, one_change_of
-from flybench.shop.speeds.shop_runs import shop_runs
+from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.set_ups import set_up_of
 
 MOST_CODES = 20
 """More at once make a list of pairs that nobody reads (judgement)."""
@@ -52,8 +54,22 @@ def compare_measured(catalog: Catalog, codes: Sequence[str], variants: bool = Fa
 
 def _in_one_water(session: Session, wanted: Sequence[FlyOrVariant]) -> ComparedFlies:
     """Return sides in the water that the ladder, lists and labels are for."""
-    runs, one = runs_in_one_water(session, counting_runs(session))
-    return brought_to_one_water(wanted, partial(learn, session), shop_runs(runs), one.water)
+    codes = [fly.code for one in wanted for fly in one.flies]
+    shop, one = in_shown_water(session, flies=codes)
+    with_set_ups = replace(shop, by_fly=_with_set_ups(session, shop.by_fly, codes))
+    return brought_to_one_water(wanted, partial(learn, session), with_set_ups, one.water)
+
+
+def _with_set_ups(
+    session: Session, by_fly: Mapping[str, tuple[RunParts, ...]], codes: Sequence[str]
+) -> dict[str, tuple[RunParts, ...]]:
+    """Return the runs of some flies with the set-ups that their sheets tell."""
+    set_ups = {run.number: set_up_of(run) for run in counting_runs(session, flies=codes)}
+    return {
+        fly: tuple(replace(run, set_up=set_ups.get(run.number)) for run in by_fly[fly])
+        for fly in codes
+        if fly in by_fly
+    }
 
 
 def _named(session: Session, code: str, variants: bool) -> FlyOrVariant:

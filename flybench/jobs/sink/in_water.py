@@ -7,12 +7,10 @@ from dataclasses import replace
 
 from sqlalchemy.orm import Session
 
-from flybench.catalog.shelf.counting import counting_runs
 from flybench.hydraulics.water import Water
-from flybench.jobs.shelf.one_water import runs_in_one_water
+from flybench.jobs.shelf.one_water import in_shown_water
 from flybench.shop.speeds.learning import Learned
 from flybench.shop.speeds.one_water import is_away
-from flybench.shop.speeds.shop_runs import shop_runs
 from flybench.shop.speeds.sides import FlyRuns, fly_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
@@ -21,8 +19,7 @@ from flybench.statistics.comparing import Side
 
 def sides_in(session: Session, water: Water, codes: Sequence[str]) -> Mapping[str, Side]:
     """Return flies by code as the ladder has them for this water, pooled over all their runs, where they have some."""
-    runs, _ = runs_in_one_water(session, counting_runs(session), water.temperature, water.salinity)
-    shop = shop_runs(runs)
+    shop, _ = in_shown_water(session, water.temperature, water.salinity, codes)
     wanted = [code for code in codes if code in shop.by_fly]
     return {code: fly_side(FlyRuns(code, shop.by_fly[code]), shop.spreads) for code in wanted}
 

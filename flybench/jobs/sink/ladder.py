@@ -10,14 +10,18 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import Row, count, loaded, select_rows
-from flybench.catalog.shelf.counting import counting_runs
+from flybench.catalog.shelf.counted_runs import is_counted
 from flybench.catalog.store.open import Catalog
-from flybench.catalog.tables.flies import Fly
+from flybench.catalog.tables.flies import Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.patterns import Variant
-from flybench.jobs.shelf.one_water import runs_in_one_water
+from flybench.jobs.pooled.shop_wide import RULES, newest_runs
+from flybench.jobs.shelf.one_water import in_shown_water, kept_water
 from flybench.shop.speeds.compared_flies import FlyOrVariant, side_of
+from flybench.shop.speeds.kept_sides import unpacked
 from flybench.shop.speeds.ladder import Ladder, LadderRung, ties_of
-from flybench.shop.speeds.shop_runs import ShopRuns, shop_runs
+from flybench.shop.speeds.one_water import OneWater
+from flybench.shop.speeds.shop_runs import ShopRuns
+from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
 from flybench.statistics.comparing import DoubtPart, Repeat, Side
 
 
@@ -36,22 +40,44 @@ def ladder(
     """
     noun = NOUNS["variant" if variants else "fly"]
     kept = "" if variants else "retired:none"
+    table = VariantSpeed if variants else FlySpeed
     with catalog.reading() as session:
         wanted = narrowed(query, f"sink:any {kept}")
         first = limit if temperature is None else 0
-        rows = select_rows(session, noun, wanted, "sink", first, ("code", "name", "sink", "sink-u"))
+        names, more = ("code", "name", "sink", "sink-u"), (table.side, table.brought)
+        rows = select_rows(session, noun, wanted, "sink", first, names, more)
         total, measured = count(session, noun, narrowed(query, kept), "sink")
-        runs, water = runs_in_one_water(session, counting_runs(session), temperature, salinity)
-        shop = shop_runs(runs)
-        rungs = rungs_of(session, rows, variants, shop)[: limit or None]
-    return Ladder(rungs, ties_of(rungs), total - measured, measured, water, _assumed(rungs, shop))
+        if temperature is None and is_counted(session, RULES):
+            rungs, water = [_kept(row) for row in rows], kept_water(session)
+            spreads = spreads_of(newest_runs(session))
+        else:
+            rungs, water, spreads = _in_water(session, rows, variants, (temperature, salinity))
+    rungs = rungs[: limit or None]
+    return Ladder(rungs, ties_of(rungs), total - measured, measured, water, _assumed(rungs, spreads))
 
 
-def _assumed(rungs: Sequence[LadderRung], shop: ShopRuns) -> float:
+def _kept(row: Row) -> LadderRung:
+    """Return a rung as it is kept; of a speed that stands without runs nobody can say what of its doubt is shared."""
+    if row["side"] is None:
+        return LadderRung(row["code"], row["name"], _whole(row))
+    return LadderRung(
+        row["code"], row["name"], unpacked(row["code"], row["sink"], row["side"]), bool(row["brought"])
+    )
+
+
+def _in_water(
+    session: Session, rows: Sequence[Row], variants: bool, water: tuple[float | None, float]
+) -> tuple[list[LadderRung], OneWater, ShopSpreads]:
+    """Return rungs for a water that is asked for: temperature [K], None for the catalog's, and salinity [kg/kg]."""
+    shop, found = in_shown_water(session, *water, flies_of(session, [row["code"] for row in rows], variants))
+    return rungs_of(session, rows, variants, shop), found, shop.spreads
+
+
+def _assumed(rungs: Sequence[LadderRung], spreads: ShopSpreads) -> float:
     """Return the spread between runs that was assumed, as a share of the speed; 0 where the shop's runs show it, or where
     no speed of these holds it."""
     used = any(part.source == "runs" for rung in rungs for part in rung.side.parts)
-    return shop.spreads.runs.size if used and not shop.spreads.run_groups else 0.0
+    return spreads.runs.size if used and not spreads.run_groups else 0.0
 
 
 def rungs_of(session: Session, rows: Sequence[Row], variants: bool, shop: ShopRuns) -> list[LadderRung]:
@@ -73,9 +99,21 @@ def _side(row: Row, flies: dict[str, list[Fly]], shop: ShopRuns, variants: bool)
     of = tuple(flies[row["code"]])
     parts = {fly.id: shop.of(fly) for fly in of}
     if any(run.pooled for found in parts.values() for run in found) or not any(parts.values()):
-        whole = DoubtPart("clip", Repeat.NOTHING, row["sink-u"])
-        return Side(row["code"], row["sink"], (whole,), {}, {})
+        return _whole(row)
     return side_of(FlyOrVariant(row["code"], of, variants), parts, shop.spreads)
+
+
+def _whole(row: Row) -> Side:
+    whole = DoubtPart("clip", Repeat.NOTHING, row["sink-u"])
+    return Side(row["code"], row["sink"], (whole,), {}, {})
+
+
+def flies_of(session: Session, codes: Sequence[str], variants: bool) -> list[str]:
+    """Return the codes of flies, or of those of variants."""
+    if not variants:
+        return list(codes)
+    flies = select(Fly.code).join(Variant, Variant.id == Fly.variant_id).order_by(Fly.code)
+    return list(loaded(session, flies, Variant.code, list(codes)))
 
 
 def _flies(session: Session, codes: Sequence[str], variants: bool) -> dict[str, list[Fly]]:

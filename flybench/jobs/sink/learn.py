@@ -10,12 +10,15 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import loaded, select_rows
+from flybench.catalog.shelf.counted_runs import counted_of, is_counted
 from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.tables.flies import Fly
+from flybench.jobs.pooled.shop_wide import RULES, as_made, newest_runs
 from flybench.shop.speeds.learning import Learned, learned_from
 from flybench.shop.speeds.measured_flies import Remarks, records_of
-from flybench.shop.speeds.run_parts import parts_of_run
-from flybench.shop.speeds.shop_runs import ShopRuns, shop_runs
+from flybench.shop.speeds.run_parts import counted_parts, parts_of_run
+from flybench.shop.speeds.shop_runs import ShopRuns, runs_by_fly, shop_runs
+from flybench.shop.speeds.shop_spreads import spreads_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 
 
@@ -49,7 +52,10 @@ def _records(session: Session, codes: Sequence[str], remarks: Remarks) -> list[M
 
 def shop_of(session: Session) -> ShopRuns:
     """Return the runs of the catalog that count, and what they show of spreads."""
-    return shop_runs([parts_of_run(run) for run in counting_runs(session)])
+    if not is_counted(session, RULES):
+        return shop_runs([parts_of_run(run) for run in counting_runs(session)])
+    newest = spreads_of([as_made(run) for run in newest_runs(session)])
+    return ShopRuns(runs_by_fly([as_made(counted_parts(one)) for one in counted_of(session)]), newest)
 
 
 def measured_codes(session: Session, query: Sequence[str] = (), retired: bool = False) -> list[str]:

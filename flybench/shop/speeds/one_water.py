@@ -7,15 +7,17 @@ from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flybench.hydraulics.water import Water
-from flybench.quantity import Floats
+from flybench.quantity import ZERO_CELSIUS, Floats
 from flybench.shop.speeds.run_parts import RunParts
 from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import change_to_other_water
 from flybench.sinking.model.viscosity import ViscosityLaw, sinks_in
+
+_STEP, _STEP_OF_SALT = 0.05, 1e-4
+"""Steps of the usual water [K], [kg/kg]: much finer than what counts as one water (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -31,26 +33,42 @@ class OneWater:
 
 
 def usual_water(runs: Sequence[RunParts]) -> Water | None:
+    """Return the water in which most runs were made; see ``water_of_most``. None without runs."""
+    return water_of_most([(run.temperature, run.salinity, 1) for run in runs])
+
+
+def water_of_most(waters: Sequence[tuple[float, float, int]]) -> Water | None:
     """Return the water in which most runs were made, the mean of those no farther than 1 K and 1 g/kg from one of them;
-    of two with as many runs the colder. None without runs."""
-    if not runs:
+    of two with as many runs the colder. None without runs.
+
+    Parameters: temperature [K], salinity [kg/kg] and number of runs of each. The mean goes by steps of 0.05 K and 0.1 g/kg,
+    so that one more run seldom moves the water that all speeds are shown for.
+    """
+    if not waters:
         return None
-    kelvin = np.array([run.temperature for run in runs])
-    salt = np.array([run.salinity for run in runs])
-    near = _runs_near(kelvin, salt)
-    most = min(range(len(runs)), key=lambda place: (-near[place], kelvin[place], salt[place]))
+    kelvin, salt, count = (np.array(column, dtype=float) for column in zip(*waters, strict=True))
+    near = _runs_near(kelvin, salt, count)
+    most = min(range(len(kelvin)), key=lambda place: (-near[place], kelvin[place], salt[place]))
     alike = (np.abs(kelvin - kelvin[most]) <= SAME_WATER) & (np.abs(salt - salt[most]) <= SAME_SALT)
-    return Water(float(kelvin[alike].mean()), float(salt[alike].mean()))
+    mean = float(np.average(kelvin[alike], weights=count[alike]))
+    salty = float(np.average(salt[alike], weights=count[alike]))
+    return Water(_to_step(mean - ZERO_CELSIUS, _STEP) + ZERO_CELSIUS, _to_step(salty, _STEP_OF_SALT))
 
 
-def _runs_near(kelvin: Floats, salt: Floats) -> NDArray[np.intp]:
+def _to_step(value: float, step: float) -> float:
+    return round(value / step) * step
+
+
+def _runs_near(kelvin: Floats, salt: Floats, count: Floats) -> Floats:
     """Return how many runs were made in the water of each, salt and all."""
-    counts = np.zeros(len(kelvin), dtype=np.intp)
+    counts = np.zeros(len(kelvin))
     for one in np.unique(salt):
         here = salt == one
-        near = np.sort(kelvin[np.abs(salt - one) <= SAME_SALT])
-        last = np.searchsorted(near, kelvin[here] + SAME_WATER, "right")
-        counts[here] = last - np.searchsorted(near, kelvin[here] - SAME_WATER, "left")
+        alike = np.abs(salt - one) <= SAME_SALT
+        order = np.argsort(kelvin[alike], kind="stable")
+        near, upto = kelvin[alike][order], np.cumsum([0.0, *count[alike][order]])
+        last = upto[np.searchsorted(near, kelvin[here] + SAME_WATER, "right")]
+        counts[here] = last - upto[np.searchsorted(near, kelvin[here] - SAME_WATER, "left")]
     return counts
 
 

@@ -8,16 +8,20 @@ from itertools import groupby
 import numpy as np
 
 from flybench.catalog.shelf.run_records import PooledFly, PooledShop, PooledVariant
+from flybench.shop.speeds.kept_sides import packed
 from flybench.shop.speeds.run_parts import RunParts
 from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
 from flybench.shop.speeds.sides import FlyRuns, among_flies, fly_side, variant_side
 from flybench.statistics.comparing import Repeat, Side
 
 
-def pool_shop(runs: Sequence[RunParts]) -> PooledShop:
+def pool_shop(runs: Sequence[RunParts], spreads: ShopSpreads | None = None) -> PooledShop:
     """Pool the runs of each fly, and the flies to their variants; a fly of one run, and a variant of one fly, stand with
-    the spread that the shop's others show."""
-    spreads = spreads_of(runs)
+    the spread that the shop's others show.
+
+    Parameters: spreads, those of the shop where the runs are of some variants only, else found from the runs.
+    """
+    spreads = spreads_of(runs) if spreads is None else spreads
     flies: dict[str, PooledFly] = {}
     variants: dict[str, PooledVariant] = {}
     ordered = sorted(runs, key=lambda run: (run.variant, run.fly, run.number))
@@ -30,7 +34,13 @@ def pool_shop(runs: Sequence[RunParts]) -> PooledShop:
 
 def _fly(fly: FlyRuns, side: Side) -> PooledFly:
     return PooledFly(
-        side.speed, side.uncertainty, _mean_water(fly.runs), len(fly.runs), sum(run.drops for run in fly.runs)
+        side.speed,
+        side.uncertainty,
+        _mean_water(fly.runs),
+        len(fly.runs),
+        sum(run.drops for run in fly.runs),
+        packed(side),
+        any(run.brought_to is not None for run in fly.runs),
     )
 
 
@@ -38,8 +48,11 @@ def _variant(flies: Sequence[FlyRuns], code: str, spreads: ShopSpreads) -> Poole
     side = variant_side(code, flies, spreads)
     count = side.counts[Repeat.FLIES]
     between = among_flies(code, flies, spreads).spread.size * side.speed if count > 1 else None
-    water = _mean_water([run for fly in flies for run in fly.runs])
-    return PooledVariant(side.speed, side.uncertainty, between, water, count)
+    runs = [run for fly in flies for run in fly.runs]
+    brought = any(run.brought_to is not None for run in runs)
+    return PooledVariant(
+        side.speed, side.uncertainty, between, _mean_water(runs), count, packed(side), brought
+    )
 
 
 def _mean_water(runs: Sequence[RunParts]) -> float:

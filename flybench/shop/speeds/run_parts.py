@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from flybench.catalog.shelf.run_records import RunSpeed
+from flybench.catalog.shelf.run_records import CountedRecord, RunSpeed
 from flybench.catalog.tables.flies import FlySpeed
 from flybench.hydraulics.water import Water
 from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER, SetUp, set_up_of
-from flybench.shop.speeds.shared_errors import Shared, parts_of_doubt
+from flybench.shop.speeds.shared_errors import Shared, own_of_fly, parts_of_doubt
 
 
 @dataclass(frozen=True)
@@ -68,6 +68,49 @@ def parts_of_run(run: RunSpeed) -> RunParts:
     )
 
 
+def counted_record(run: RunParts) -> CountedRecord:
+    """Return a run as it is kept for pooling: without its set-up, which only a comparison asks for."""
+    shares = [
+        [what, "" if (what, which) == own_of_fly(run.fly) else which, size]
+        for (what, which), size in run.shares.items()
+    ]
+    return CountedRecord(
+        run.number,
+        run.fly,
+        run.variant,
+        run.speed,
+        run.temperature,
+        run.salinity,
+        run.drops,
+        run.own,
+        shares,
+        run.clip,
+        run.correction,
+        run.correction_doubt,
+        run.brought_to,
+    )
+
+
+def counted_parts(one: CountedRecord) -> RunParts:
+    """Return a run as parts from what is kept for pooling; a fly that was given another code is the same fly still."""
+    own = own_of_fly(one.fly)
+    return RunParts(
+        one.fly,
+        one.speed,
+        one.own,
+        {((what, which) if which else own): size for what, which, size in one.shares},
+        one.temperature,
+        one.drops,
+        one.variant,
+        one.number,
+        one.salinity,
+        correction=one.correction,
+        correction_doubt=one.correction_doubt,
+        brought_to=one.brought_to,
+        clip=one.clip,
+    )
+
+
 def parts_without_runs(code: str, variant: str, speed: FlySpeed) -> RunParts:
     """Return a speed that stands in the catalog without its runs: nobody can say what of its doubt is shared."""
     doubt = speed.free_uncertainty_m_s / speed.free_speed_m_s
@@ -75,7 +118,7 @@ def parts_without_runs(code: str, variant: str, speed: FlySpeed) -> RunParts:
         code,
         speed.free_speed_m_s,
         0.0,
-        {("fly", code): doubt},
+        {own_of_fly(code): doubt},
         speed.temperature_k,
         max(speed.drops, 1),
         variant,

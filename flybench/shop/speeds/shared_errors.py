@@ -10,9 +10,11 @@ how soon a fly comes to its speed is each fly's own.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from flybench.bench.sheet.settings import TEMPERATURE_UNCERTAINTY
@@ -57,6 +59,11 @@ _WIDTH_POWER, _WIDTH_DOUBT = 2.0, 0.4
 _USUAL_WIDTH = 3e-3
 """Width of a fly for the Reynolds number at which its speed answers to the temperature [m] (judgement: any of a few
 millimetres does, as the answer goes with its logarithm)."""
+_DIGEST = 10
+"""Bytes of the short text that stands for a thing [-]: of 10^9 things two are alike once in a million shops (the birthday
+rule: n^2 / 2 over 256^10)."""
+_FLIES_KEPT = 1 << 16
+"""Flies of which the short text is remembered [-] (judgement)."""
 _LEAST_OWN = 1e-4
 """Least own part of a run, as a share of the speed: no reading is exact, and weights need one (judgement)."""
 
@@ -68,7 +75,7 @@ def parts_of_doubt(run: RunSpeed) -> tuple[float, dict[Shared, float]]:
     """
     whole = run.uncertainty / run.speed
     if run.shared is None:
-        return _LEAST_OWN, {("fly", run.fly): whole}
+        return _LEAST_OWN, {own_of_fly(run.fly): whole}
     shared = min(run.shared, run.uncertainty) / run.speed
     own = max(math.sqrt(max(whole**2 - shared**2, 0.0)), _LEAST_OWN)
     return own, _apart(run, shared)
@@ -123,7 +130,7 @@ def _temperature_doubt(sheet: Mapping[str, Any]) -> float:
 
 
 def whose(run: RunSpeed, source: str) -> str:
-    """Return which of what the source names it was, so that equal texts are one thing."""
+    """Return which of what the source names it was, as a short text: equal ones are one thing."""
     tables = {name: run.sheet.get(name) or {} for name in ("tank", "camera", "scale", "timed")}
     scale, timed, day = tables["scale"], tables["timed"], run.day.isoformat()
     which: Mapping[str, Sequence[Any]] = {
@@ -137,4 +144,16 @@ def whose(run: RunSpeed, source: str) -> str:
         "marks": (day, timed.get("distance"), timed.get("run_up")),
         "hand": (day,),
     }
-    return json.dumps(which[source], sort_keys=True, default=str)
+    return _short(which[source])
+
+
+@lru_cache(maxsize=_FLIES_KEPT)
+def own_of_fly(code: str) -> Shared:
+    """Return the thing that all errors come from which are a fly's own."""
+    return "fly", _short((code,))
+
+
+def _short(what: Sequence[Any]) -> str:
+    """Return a text that stands for what tells things apart: of a thousand million things no two are likely alike."""
+    written = json.dumps(what, sort_keys=True, default=str)
+    return hashlib.blake2b(written.encode(), digest_size=_DIGEST).hexdigest()

@@ -27,7 +27,12 @@ class ShopRuns:
 
 def shop_runs(runs: Sequence[RunParts]) -> ShopRuns:
     """Return the runs of a shop by fly, and what they show of spreads."""
+    return ShopRuns(runs_by_fly(runs), spreads_of(runs))
+
+
+def runs_by_fly(runs: Sequence[RunParts]) -> dict[str, tuple[RunParts, ...]]:
+    """Return runs by the code of their fly, in their order."""
     by_fly: dict[str, list[RunParts]] = {}
     for run in runs:
         by_fly.setdefault(run.fly, []).append(run)
-    return ShopRuns({code: tuple(of) for code, of in by_fly.items()}, spreads_of(runs))
+    return {code: tuple(of) for code, of in by_fly.items()}

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import groupby
 
 import numpy as np
@@ -25,6 +27,9 @@ MOST_ALIKE = 10.0
 those of other variants, at the most [-]: spreads then differ by a quarter from fly to fly (judgement)."""
 MOST_RUNS = 4000
 """Newest runs of a shop from which spreads are learned [-]: they tell them to 2 % (judgement)."""
+_STEP_OF_SIZE, _STEP_OF_FREEDOM = 0.02, 0.1
+"""Steps of what is expected of a spread, as shares of it, and of its degrees of freedom [-]: the newest runs tell it no
+better (judgement); a standard uncertainty is off by half a step at the most, 1 % of the part that spreads make of it."""
 _FEW = 12
 """Groups up to which what a fly itself showed is left out of what is expected of it [-]; of more it is little (judgement)."""
 
@@ -45,19 +50,45 @@ class ShopSpreads:
 
     def of_runs(self, variant: str, group: Group) -> Spread:
         """Return the spread between runs of one fly, or of the flies of one variant, from the shop's and its own."""
-        return own_spread(_expected(self.runs, USUAL_RUNS, self.run_groups, variant), [group])
+        return own_spread(self.expected_runs(variant), [group])
 
     def of_flies(self, variant: str, group: Group) -> Spread:
         """Return the spread between the flies of a variant, from the shop's and its own."""
-        return own_spread(_expected(self.flies, USUAL_FLIES, self.fly_groups, variant), [group])
+        return own_spread(self.expected_flies(variant), [group])
+
+    def expected_runs(self, variant: str) -> Spread:
+        """Return what is expected of the runs of a variant's flies before these are looked at."""
+        return _expected(self.runs, USUAL_RUNS, self._few[0], variant)
+
+    def expected_flies(self, variant: str) -> Spread:
+        """Return what is expected of a variant's flies before these are looked at."""
+        return _expected(self.flies, USUAL_FLIES, self._few[1], variant)
+
+    @cached_property
+    def _few(self) -> tuple[Groups, Groups]:
+        """Return the groups of runs and of flies where they are few, else none."""
+        runs, flies = (
+            groups if sum(map(len, groups.values())) <= _FEW else {}
+            for groups in (self.run_groups, self.fly_groups)
+        )
+        return runs, flies
 
 
-def _expected(shop: Spread, usual: Spread, groups: Groups, variant: str) -> Spread:
-    """Return what is expected of a variant before its own runs are looked at."""
+def _expected(shop: Spread, usual: Spread, few: Groups, variant: str) -> Spread:
+    """Return what is expected of a variant before its own runs are looked at; few, the shop's groups where they are few."""
     found = shop
-    if variant in groups and sum(map(len, groups.values())) <= _FEW:
-        found = seen(usual, [one for code, of in groups.items() if code != variant for one in of])
-    return found.at_most(MOST_ALIKE)
+    if variant in few:
+        found = seen(usual, [one for code, of in few.items() if code != variant for one in of])
+    return found if found == usual else _in_steps(found.at_most(MOST_ALIKE))
+
+
+def _in_steps(found: Spread) -> Spread:
+    """Return a spread rounded to steps, so that one more run seldom moves the numbers of all other flies."""
+    size, freedom = (
+        math.exp(round(math.log(one) / step) * step)
+        for one, step in ((found.size, _STEP_OF_SIZE), (found.freedom, _STEP_OF_FREEDOM))
+    )
+    return Spread(size, freedom)
 
 
 def spreads_of(runs: Sequence[RunParts]) -> ShopSpreads:
@@ -103,12 +134,11 @@ def _grouped(
 
 def _of_runs(runs: Sequence[RunParts]) -> Group:
     """Return the runs of a fly as one group; an error that all of them share does not scatter them."""
-    common = set.intersection(*(set(run.shares) for run in runs))
+    common = set(runs[0].shares).intersection(*(run.shares for run in runs[1:]))
     own = [
-        np.hypot(run.own, np.linalg.norm([size for one, size in run.shares.items() if one not in common]))
-        for run in runs
+        math.hypot(run.own, *(size for one, size in run.shares.items() if one not in common)) for run in runs
     ]
-    return Group(np.log([run.corrected for run in runs]), np.array(own, dtype=float))
+    return Group(np.log([run.corrected for run in runs]), np.array(own))
 
 
 def _of_flies(runs: Sequence[RunParts], between: Spread) -> Group:
@@ -119,6 +149,6 @@ def _of_flies(runs: Sequence[RunParts], between: Spread) -> Group:
         group = _of_runs(alike)
         shares = weights(group.uncertainties, between.size)
         own = sum(size**2 for (what, _), size in alike[0].shares.items() if what == "fly")
-        doubts.append(np.sqrt(shares**2 @ (group.uncertainties**2 + between.size**2) + own))
+        doubts.append(math.sqrt(shares**2 @ (group.uncertainties**2 + between.size**2) + own))
         values.append(float(shares @ group.values))
-    return Group(np.array(values), np.array(doubts, dtype=float))
+    return Group(np.array(values), np.array(doubts))

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import product
 
 import numpy as np
@@ -43,6 +43,9 @@ _FLOOR = 0.04
 """Least standard deviation of d [-]: no body follows a power over all waters from 0 to 30 degC (judgement: the slopes of
 the published bodies change by that much where viscosity doubles)."""
 
+_STEP = 0.005
+"""Step of d and its standard deviation where one fly is asked for [-] (judgement)."""
+
 
 @dataclass(frozen=True)
 class InTwoWaters:
@@ -61,6 +64,10 @@ class ViscosityLaw:
     """What a shop knows of d, from the flies that it dropped in two waters or more."""
 
     seen: tuple[InTwoWaters, ...]
+    _told: dict[tuple[str, str, str], tuple[float, float]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    """What was asked before: flies that were not dropped in two waters are as others of their style and pattern."""
 
     def steeper(self, flies: Sequence[tuple[str, Build]]) -> tuple[Floats, Floats]:
         """Return d of flies, by code (empty for an untied one) and build: mean (n) and covariance (n, n) [-].
@@ -83,9 +90,18 @@ class ViscosityLaw:
         return mean, covariance + _FLOOR**2 * np.eye(len(flies))
 
     def of(self, fly: str, build: Build) -> tuple[float, float]:
-        """Return mean and standard deviation of d of one fly [-]; an empty code stands for one not tied yet."""
-        mean, covariance = self.steeper([(fly, build)])
-        return float(mean[0]), float(np.sqrt(covariance[0, 0]))
+        """Return mean and standard deviation of d of one fly [-], in steps of 0.005; an empty code stands for one not tied
+        yet.
+
+        A step is an eighth of the least standard deviation: one more run in a shop seldom moves all other flies' speeds.
+        """
+        own = fly if any(one.fly == fly for one in self.seen) else ""
+        key = own, build.style, build.pattern
+        if key not in self._told:
+            mean, covariance = self.steeper([(own, build)])
+            deviation = float(np.sqrt(covariance[0, 0]))
+            self._told[key] = round(float(mean[0]) / _STEP) * _STEP, round(deviation / _STEP) * _STEP
+        return self._told[key]
 
 
 def learn_viscosity(measured: Sequence[MeasuredFly]) -> ViscosityLaw:

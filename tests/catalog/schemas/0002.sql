@@ -72,6 +72,23 @@ CREATE TABLE change_set (
 	CONSTRAINT pk_change_set PRIMARY KEY (id), 
 	CONSTRAINT fk_change_set_undone_by_id FOREIGN KEY(undone_by_id) REFERENCES change_set (id) ON DELETE SET NULL
 );
+CREATE TABLE counted_run (
+	run_id INTEGER NOT NULL, 
+	fly_id INTEGER NOT NULL, 
+	speed_m_s FLOAT NOT NULL, 
+	temperature_k FLOAT NOT NULL, 
+	salinity FLOAT NOT NULL, 
+	drops INTEGER NOT NULL, 
+	own FLOAT NOT NULL, 
+	shares JSON NOT NULL, 
+	clip VARCHAR(64) NOT NULL, 
+	correction FLOAT NOT NULL, 
+	correction_doubt FLOAT NOT NULL, 
+	brought_to_k FLOAT, 
+	CONSTRAINT pk_counted_run PRIMARY KEY (run_id), 
+	CONSTRAINT fk_counted_run_run_id FOREIGN KEY(run_id) REFERENCES bench_run (id) ON DELETE CASCADE, 
+	CONSTRAINT fk_counted_run_fly_id FOREIGN KEY(fly_id) REFERENCES fly (id) ON DELETE CASCADE
+);
 CREATE TABLE fly (
 	id INTEGER NOT NULL, 
 	code VARCHAR(40) NOT NULL, 
@@ -118,12 +135,15 @@ CREATE TABLE fly_speed (
 	temperature_k FLOAT NOT NULL, 
 	runs INTEGER NOT NULL, 
 	drops INTEGER NOT NULL, 
+	brought BOOLEAN, 
+	side BLOB, 
+	steeper JSON, 
 	CONSTRAINT pk_fly_speed PRIMARY KEY (fly_id), 
 	CONSTRAINT ck_fly_speed_free_speed_m_s CHECK (free_speed_m_s IS NULL OR (free_speed_m_s > 0 AND free_speed_m_s < 1e12)), 
 	CONSTRAINT ck_fly_speed_free_uncertainty_m_s CHECK (free_uncertainty_m_s IS NULL OR (free_uncertainty_m_s > 0 AND free_uncertainty_m_s < 1e12)), 
 	CONSTRAINT fk_fly_speed_fly_id FOREIGN KEY(fly_id) REFERENCES fly (id) ON DELETE CASCADE
 );
-INSERT INTO "fly_speed" VALUES(1,0.304,0.003,291.15,1,1);
+INSERT INTO "fly_speed" VALUES(1,0.304,0.003,291.15,1,1,NULL,NULL,NULL);
 CREATE TABLE flybench_revision (
 	version_num VARCHAR(32) NOT NULL, 
 	CONSTRAINT flybench_revision_pkc PRIMARY KEY (version_num)
@@ -339,13 +359,16 @@ CREATE TABLE variant_speed (
 	between_flies_m_s FLOAT, 
 	temperature_k FLOAT NOT NULL, 
 	flies INTEGER NOT NULL, 
+	brought BOOLEAN, 
+	side BLOB, 
+	rests_on VARCHAR(80), 
 	CONSTRAINT pk_variant_speed PRIMARY KEY (variant_id), 
 	CONSTRAINT ck_variant_speed_free_speed_m_s CHECK (free_speed_m_s IS NULL OR (free_speed_m_s > 0 AND free_speed_m_s < 1e12)), 
 	CONSTRAINT ck_variant_speed_free_uncertainty_m_s CHECK (free_uncertainty_m_s IS NULL OR (free_uncertainty_m_s > 0 AND free_uncertainty_m_s < 1e12)), 
 	CONSTRAINT ck_variant_speed_between_flies_m_s CHECK (between_flies_m_s IS NULL OR (between_flies_m_s >= 0 AND between_flies_m_s < 1e12)), 
 	CONSTRAINT fk_variant_speed_variant_id FOREIGN KEY(variant_id) REFERENCES variant (id) ON DELETE CASCADE
 );
-INSERT INTO "variant_speed" VALUES(1,0.304,0.003,NULL,291.15,1);
+INSERT INTO "variant_speed" VALUES(1,0.304,0.003,NULL,291.15,1,NULL,NULL,NULL);
 CREATE INDEX ix_change_set_undone_by_id ON change_set (undone_by_id);
 CREATE INDEX ix_material_kind ON material (kind);
 CREATE INDEX ix_pattern_style ON pattern (style);
@@ -356,8 +379,8 @@ CREATE INDEX ix_bead_diameter_m ON bead (diameter_m);
 CREATE INDEX ix_material_movement_sum ON material_movement (material_id, amount);
 CREATE INDEX ix_step_material_id ON step (material_id);
 CREATE INDEX ix_variant_pattern_id ON variant (pattern_id);
-CREATE INDEX ix_variant_hook_id ON variant (hook_id);
 CREATE INDEX ix_variant_bead_id ON variant (bead_id);
+CREATE INDEX ix_variant_hook_id ON variant (hook_id);
 CREATE INDEX ix_variant_based_on_id ON variant (based_on_id);
 CREATE INDEX ix_variant_change_material_id ON variant_change (material_id);
 CREATE INDEX ix_fly_movement_sum ON fly_movement (variant_id, amount);
@@ -367,4 +390,7 @@ CREATE INDEX ix_photo_sha256 ON photo (sha256);
 CREATE INDEX ix_bench_run_fly_id ON bench_run (fly_id);
 CREATE INDEX ix_bench_run_clip_sha256 ON bench_run (clip_sha256);
 CREATE INDEX ix_fly_speed_free ON fly_speed (free_speed_m_s);
+CREATE INDEX ix_counted_run_brought ON counted_run (brought_to_k);
+CREATE INDEX ix_counted_run_fly_id ON counted_run (fly_id, salinity, temperature_k);
+CREATE INDEX ix_counted_run_water ON counted_run (salinity, temperature_k);
 COMMIT;

@@ -6,6 +6,7 @@ import sqlalchemy as sa
 from alembic import op
 
 from flybench.catalog.migrations.columns import limited, may, must, refers, words
+from flybench.catalog.migrations.counted_runs import add_counted_runs
 
 revision = "0002"
 down_revision = "0001"
@@ -22,6 +23,7 @@ def upgrade() -> None:
     _changes()
     _picture()
     _photo()
+    add_counted_runs()
 
 
 def _new_columns() -> None:
