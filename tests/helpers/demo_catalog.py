@@ -11,6 +11,7 @@ from sqlalchemy import select
 
 from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.base import Base
+from flybench.jobs.pooled.kept_speeds import keep_in_step
 
 KEPT = Path(__file__).resolve().parents[1] / "catalog" / "schemas" / "0001-demo.sqlite.xz"
 LOG = ("change_set", "row_change")
@@ -22,7 +23,8 @@ def _up_to_date() -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "catalog.sqlite"
         path.write_bytes(lzma.decompress(KEPT.read_bytes()))
-        open_catalog(str(path))
+        with open_catalog(str(path)).writing() as session:
+            keep_in_step(session)  # what is worked out from the runs alone is no change of its own
         return path.read_bytes()
 
 

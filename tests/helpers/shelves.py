@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session, selectinload
 
 from flybench.catalog.shelf.check import check
 from flybench.catalog.store.open import Catalog, open_catalog
+from flybench.catalog.tables.counted import CountedRun
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, RunDrop, VariantSpeed
 from flybench.catalog.tables.materials import Bead, Hook, Material, MaterialMovement, Setting
 from flybench.catalog.tables.patterns import FlyMovement, Pattern, Step, Variant, VariantChange
@@ -110,6 +111,10 @@ def _measured_fly(session: Session, variant: Variant) -> None:
     session.add_all([run, FlySpeed(fly=fly, runs=1, drops=1, **pooled)])
     session.flush()
     session.add(VariantSpeed(variant_id=variant.id, flies=1, **pooled))
+    apart = {"own": 0.005, "shares": [["fly", "", 0.0099]], "clip": run.clip_sha256, "drops": 1}
+    session.add(
+        CountedRun(run_id=run.id, fly_id=fly.id, speed_m_s=0.304, temperature_k=291.15, salinity=0.0, **apart)
+    )
 
 
 def add_batch(session: Session, code: str, size: int = 20_000) -> None:
