@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from made_once import PLACE
 
 for library in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(
@@ -42,12 +43,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=rank)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="session", autouse=True)
 def folder(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Path:
     """Return one folder for what is made once a session, shared by all its workers."""
     base = tmp_path_factory.getbasetemp()
     shared = (base.parent if hasattr(request.config, "workerinput") else base) / "made-once"
     shared.mkdir(exist_ok=True)
+    os.environ[PLACE] = str(shared)
     return shared
 
 
@@ -57,10 +59,10 @@ def clips_read_once(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
     For tests of what is done with a measurement; those of measuring itself read each clip anew.
     """
-    from clips import once
+    from clips import read_once
 
     from flybench.bench.clip.footage import Clip
-    from flybench.bench.measure import Measurement, measure
+    from flybench.bench.measure import Measurement
     from flybench.bench.sheet.settings import Settings
 
     def read(
@@ -69,11 +71,36 @@ def clips_read_once(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         progress: Callable[[int, int], None] | None = None,
         close_ups: bool = True,
     ) -> Measurement:
-        run: Measurement = once(
-            folder,
-            f"{clip.name} {clip.sha256()} {settings!r} {close_ups}",
-            lambda: measure(clip, settings, None, close_ups),
-        )
-        return run
+        return read_once(folder, clip, settings, close_ups)
 
     monkeypatch.setattr("flybench.jobs.bench.measure.measure", read)
+
+
+@pytest.fixture
+def pages_drawn_once(folder: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Let commands that write the report page of the same run draw it once a session; for tests of what pages of the
+    documentation say."""
+    from made_once import once
+
+    from flybench.bench.measure import Measurement
+    from flybench.files import whole_file
+    from flybench.jobs.bench import measure as measuring
+
+    draw = measuring._write_report
+
+    def drawn(run: Measurement, suffix: str) -> bytes:
+        page = tmp_path / f"drawn-once{suffix}"
+        draw(run, [page])
+        made = page.read_bytes()
+        page.unlink()
+        return made
+
+    def write(run: Measurement, paths: list[Path]) -> None:
+        clip = run.observed.sha256
+        for path in paths:
+            key = f"page of {run.result.clip.name} {clip} {run.view.geometry.settings!r} {path.suffix}"
+            made = once(folder, key, lambda path=path: drawn(run, path.suffix))
+            with whole_file(path) as part:
+                part.write_bytes(made)
+
+    monkeypatch.setattr(measuring, "_write_report", write)

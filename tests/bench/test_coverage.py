@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from clips import measured, once, pairs, rendered, sheet_of
 from numpy.typing import NDArray
-from scenes import CLEAN, HARD, longer, smaller
+from scenes import CLEAN, HARD, longer
 from scipy.integrate import solve_ivp
 from tankview.scene import Scene
 
@@ -142,7 +142,7 @@ def _drawn() -> dict[str, tuple[Scene, list[Offsets]]]:
     rng = np.random.default_rng(17)
     drawn: dict[str, tuple[Scene, list[Offsets]]] = {}
     for name, group in COVERED.items():
-        one = smaller(longer(group[name], 3)).but(card__lean_deg=float(rng.normal(0, 0.5)))
+        one = longer(group[name], 3).but(card__lean_deg=float(rng.normal(0, 0.5)))
         drawn[name] = one, []
         for _ in range(DRAWS):
             off: Offsets = {key: float(rng.normal(0, 0.0015)) for key in ("distance", "gap", "fall_plane")}

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from clips import measured, pairs, rendered, result_of
 from kitchen.falls import strange
-from scenes import CLEAN, HARD, falls, scene
+from scenes import CLEAN, HARD, USUAL_PICTURE, falls, scene
 from tankview.scene import Drop
 from tankview.simple import drops
 
@@ -32,7 +32,7 @@ def test_trouble_raises_its_flag(name: str, flag: str, folder: Path) -> None:
 
 
 def test_a_clean_clip_of_four_drops_is_good_without_flags(folder: Path) -> None:
-    clean = scene(drops=drops(4, 1.7), duration=7.0)
+    clean = scene(**USUAL_PICTURE, drops=drops(4, 1.7), duration=7.0)
     result, truth = result_of(clean, folder)
     assert result.verdict == "good"
     assert result.all_flags == []

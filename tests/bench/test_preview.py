@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from scenes import scene
+from scenes import USUAL_PICTURE, scene
 from tankview.render import Studio
 from tankview.scene import CardSetting
 from tankview.simple import aimed
@@ -31,7 +31,7 @@ def at(rate: float) -> Clock:
 
 
 def seen(count: int = 1, **changes: Any) -> Preview:
-    studio = Studio(aimed(scene(**changes)))
+    studio = Studio(aimed(scene(**(USUAL_PICTURE | changes))))
     pictures: list[NDArray[np.uint8]] = [
         np.clip(np.round(studio.picture(number)), 0, 255).astype(np.uint8) for number in range(count)
     ]
@@ -44,7 +44,9 @@ def test_a_good_set_up_needs_no_change() -> None:
     assert good.changes == []
     assert good.card is not None
     assert good.card.share == 1.0
-    assert good.card.geometry.metres_per_px == pytest.approx(1 / Studio(scene()).px_per_m, rel=0.01)
+    assert good.card.geometry.metres_per_px == pytest.approx(
+        1 / Studio(scene(**USUAL_PICTURE)).px_per_m, rel=0.01
+    )
     assert good.precision == pytest.approx(0.02, abs=0.005)
 
 
@@ -103,7 +105,7 @@ def test_roll_tilt_smear_and_grain_are_those_of_the_picture() -> None:
 @pytest.mark.slow
 def test_a_grainy_picture_and_a_slow_rate_are_told() -> None:
     assert seen(count=3, drops=(), extras__noise=8.0).changes == [Change.NOISY]
-    studio = Studio(scene())
+    studio = Studio(scene(**USUAL_PICTURE))
     picture = np.clip(studio.picture(0), 0, 255).astype(np.uint8)
     assert preview("a.mp4", [picture, picture], at(15.0), KNOWN).changes == [Change.SLOW_RATE]
     assert preview("a.mp4", [picture, picture], at(60.0), KNOWN).changes == []

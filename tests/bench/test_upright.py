@@ -34,7 +34,8 @@ def told(one: Scene, turns: int, folder: Path, work: Path) -> tuple[BenchResult,
     turned(clip, work / "clip.mp4", turns)
     tables: dict[str, Any] = tomllib.loads(sheet_text(one))
     if one.card is None and turns == 2:
-        tables["scale"]["points"] = [[539 - x, 959 - y] for x, y in tables["scale"]["points"]]
+        right, low = one.camera.width - 1, one.camera.height - 1
+        tables["scale"]["points"] = [[right - x, low - y] for x, y in tables["scale"]["points"]]
     return measure(open_clip(work / "clip.mp4"), read_sheet(tables)).result, truth
 
 

@@ -23,7 +23,7 @@ from flybench.jobs.shelf.recipes import import_recipes
 from flybench.jobs.shelf.spreadsheet import import_csv
 
 RECIPES = Path(__file__).resolve().parents[2] / "catalog"
-KILLS = 20
+KILLS = 12
 
 
 def _killed(work: Callable[[], object], seconds: float) -> bool:

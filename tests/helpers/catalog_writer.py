@@ -128,10 +128,13 @@ def _forked(work: Callable[[], None]) -> int:
 
 def restored(address: str, count: str, seed: str, *sources: str) -> None:
     chance = random.Random(int(seed))
+    begun = time.perf_counter()
+    os.waitpid(_forked(lambda: put_back(Path(sources[1]), Path(address))), 0)
+    took = time.perf_counter() - begun
     for number in range(int(count)):
         source = Path(sources[number % 2])
         child = _forked(lambda source=source: put_back(source, Path(address)))
-        time.sleep(chance.uniform(0, LONGEST_S))
+        time.sleep(chance.uniform(0, 1.5 * took))
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         catalog = open_catalog(address)

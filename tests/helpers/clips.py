@@ -2,40 +2,31 @@
 
 from __future__ import annotations
 
-import fcntl
 import hashlib
-import pickle
 import tomllib
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import av
+from made_once import once
 from tankview.render import render
 from tankview.scene import Scene
 from tankview.sheet import sheet_text
 from tankview.truth import DropTruth, Truth
 
-from flybench.bench.clip.footage import open_clip
+from flybench.bench.clip.footage import Clip, open_clip
 from flybench.bench.measure import Measurement, measure
 from flybench.bench.sheet.read import read_sheet
+from flybench.bench.sheet.settings import Settings
 from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 
 
-def once(folder: Path, key: str, make: Callable[[], Any]) -> Any:
-    """Return what ``make`` returns, made by whichever worker comes first and read by all others.
-
-    ``folder`` is shared by all workers; ``key`` says what it is made from. Others wait at a file lock.
-    """
-    kept = folder / f"{hashlib.sha256(key.encode()).hexdigest()[:20]}.pickle"
-    with kept.with_suffix(".lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not kept.exists():
-            made = kept.with_suffix(".part")
-            made.write_bytes(pickle.dumps(make()))
-            made.rename(kept)
-    return pickle.loads(kept.read_bytes())
+def read_once(folder: Path, clip: Clip, settings: Settings, close_ups: bool = True) -> Measurement:
+    """Measure a clip with its settings once for all workers."""
+    key = f"{clip.name} {clip.sha256()} {settings!r} {close_ups}"
+    run: Measurement = once(folder, key, lambda: measure(clip, settings, None, close_ups))
+    return run
 
 
 def rendered(scene: Scene, folder: Path) -> tuple[Path, Truth]:

@@ -7,11 +7,13 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from clips import read_once
+from made_once import shared
 from sqlalchemy import func, select
 
 from flybench.bench.clip.footage import open_clip
 from flybench.bench.evaluate import evaluate
-from flybench.bench.measure import Measurement, measure
+from flybench.bench.measure import Measurement
 from flybench.bench.saved.refitting import saved_bytes
 from flybench.bench.sheet.read import read_sheet
 from flybench.catalog.shelf import runs as run_shelf
@@ -31,11 +33,11 @@ _DONE: dict[str, tuple[Measurement, dict[str, Any]]] = {}
 
 
 def measured(name: str) -> tuple[Measurement, dict[str, Any]]:
-    """Measure a demo clip, once a session; returns the sheet's tables too."""
+    """Measure a demo clip, once for all workers; returns the sheet's tables too."""
     if name not in _DONE:
         path = shipped_clips() / f"{name}.mp4"
         tables = tomllib.loads(path.with_suffix(".toml").read_text(encoding="utf-8"))
-        _DONE[name] = measure(open_clip(path), read_sheet(tables)), tables
+        _DONE[name] = read_once(shared(), open_clip(path), read_sheet(tables)), tables
     return _DONE[name]
 
 

@@ -30,7 +30,7 @@ def evening(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.mark.slow
-@pytest.mark.usefixtures("clips_read_once")
+@pytest.mark.usefixtures("clips_read_once", "pages_drawn_once")
 @pytest.mark.parametrize("page", [one for one in PAGES if one.name not in NOT_RUN], ids=lambda one: one.stem)
 def test_commands_of_a_page_run_in_order(
     page: Path, evening: Path, capsys: pytest.CaptureFixture[str]
