@@ -54,6 +54,10 @@ FAULTS = [
         },
     ),
     (
+        "INSERT INTO setting VALUES ('counted', '1'); UPDATE fly_speed SET side = x'00'; DELETE FROM counted_run",
+        {Finding("speed", "fly f-1", "its sink speed is that of 1 of its runs, but 0 are kept for pooling")},
+    ),
+    (
         f"UPDATE bench_run SET track_sha256 = '{OTHER}'",
         {
             Finding(

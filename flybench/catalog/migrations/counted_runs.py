@@ -33,6 +33,7 @@ def add_counted_runs() -> None:
     op.create_index("ix_counted_run_brought", "counted_run", ["brought_to_k"])
     op.create_index("ix_counted_run_fly_id", "counted_run", ["fly_id", "salinity", "temperature_k"])
     op.create_index("ix_counted_run_water", "counted_run", ["salinity", "temperature_k"])
+    op.create_index("ix_bench_run_track_sha256", "bench_run", ["track_sha256"])
     steeper = "of a fly in two waters: how much steeper its drag goes, variance, what is shared"
     rests_on = "what of the shop its numbers, and those of its flies, rest on"
     _add("fly_speed", may("steeper", sa.JSON(), steeper))

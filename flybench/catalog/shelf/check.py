@@ -11,15 +11,20 @@ from sqlalchemy import ForeignKeyConstraint, and_, func, inspect, or_, select, t
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session, aliased
 
+from flybench.catalog.shelf.counted_runs import COUNTED
 from flybench.catalog.store.open import Catalog
+from flybench.catalog.tables.counted import CountedRun
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, VariantSpeed
-from flybench.catalog.tables.materials import Material, MaterialMovement
+from flybench.catalog.tables.materials import Material, MaterialMovement, Setting
 from flybench.catalog.tables.patterns import FlyMovement, Pattern, Step, Variant, VariantChange
 from flybench.catalog.tables.photos import Photo, Picture
 from flybench.catalog.tables.schema import REVISION, REVISION_TABLE, tables
 
 _ROUNDING = 1e-9
 """Sums of stock may miss zero by this share of what came and went; floats do not add up exactly."""
+
+_TRACKS_AT_ONCE = 100
+"""Tracks read at a time [-]: some megabytes (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -110,15 +115,15 @@ def _dangling(session: Session, key: ForeignKeyConstraint) -> Iterator[Finding]:
 
 
 def _hashes(session: Session) -> Iterator[Finding]:
-    """Compare photos and tracks with the hashes taken when they came in, one at a time."""
+    """Compare photos and tracks with the hashes taken when they came in, few at a time."""
     for (wanted,) in session.execute(select(Picture.sha256).order_by(Picture.sha256)).all():
         content = session.scalar(select(Picture.content).where(Picture.sha256 == wanted))
         if content is None or sha256(content).hexdigest() != wanted:
             for where in _shown_by(session, wanted):
                 yield from _same(where, content, wanted)
-    runs = select(BenchRun.id, Fly.code, BenchRun.track_sha256).join(Fly)
-    for number, code, wanted in session.execute(runs.order_by(BenchRun.id)).all():
-        content = session.scalar(select(BenchRun.track).where(BenchRun.id == number))
+    runs = select(BenchRun.id, Fly.code, BenchRun.track_sha256, BenchRun.track).join(Fly)
+    some = runs.order_by(BenchRun.id).execution_options(yield_per=_TRACKS_AT_ONCE)
+    for number, code, wanted, content in session.execute(some):
         yield from _same(f"track of run {number} of fly {code}", content, wanted)
 
 
@@ -169,6 +174,22 @@ def _fly_speeds(session: Session) -> Iterator[Finding]:
         yield Finding(
             "speed", f"fly {code}", f"its sink speed is that of {pooled} of its runs, but {runs} are accepted"
         )
+
+
+def _counted_runs(session: Session) -> Iterator[Finding]:
+    """See that what is kept of the runs that count, where it is kept, is of as many runs as each speed says."""
+    if session.get(Setting, COUNTED) is None:
+        return
+    kept = select(CountedRun.fly_id, func.count().label("runs")).group_by(CountedRun.fly_id).subquery()
+    rows = (
+        select(Fly.code, func.coalesce(kept.c.runs, 0), FlySpeed.runs)
+        .join(FlySpeed, FlySpeed.fly_id == Fly.id)
+        .outerjoin(kept, kept.c.fly_id == Fly.id)
+        .where(func.coalesce(kept.c.runs, 0) != FlySpeed.runs, FlySpeed.side.is_not(None))
+    )
+    for code, runs, pooled in session.execute(rows.order_by(Fly.code)):
+        problem = f"its sink speed is that of {pooled} of its runs, but {runs} are kept for pooling"
+        yield Finding("speed", f"fly {code}", problem)
 
 
 def _variant_speeds(session: Session) -> Iterator[Finding]:
@@ -233,6 +254,7 @@ _PARTS: tuple[Callable[[Session], Iterator[Finding]], ...] = (
     _orphans,
     _hashes,
     _fly_speeds,
+    _counted_runs,
     _variant_speeds,
     _stock,
     _cycles,

@@ -14,7 +14,7 @@ from flybench.catalog.tables.flies import Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.materials import Setting
 from flybench.catalog.tables.patterns import Pattern, Variant
 
-_KEY = "counted"
+COUNTED = "counted"
 """Key of the setting that says by which rules the runs that count were taken apart and pooled."""
 _KEYS_AT_ONCE = 500
 """Keys in one statement, as in ``search.select``."""
@@ -35,13 +35,13 @@ _VALUES = (
 
 def is_counted(session: Session, rules: str) -> bool:
     """Tell whether the runs that count were taken apart and pooled by these rules."""
-    found = session.get(Setting, _KEY)
+    found = session.get(Setting, COUNTED)
     return found is not None and found.value == rules
 
 
 def set_counted(session: Session, rules: str) -> None:
     """Write down by which rules the runs that count were taken apart and pooled."""
-    session.merge(Setting(key=_KEY, value=rules))
+    session.merge(Setting(key=COUNTED, value=rules))
     session.flush()
 
 

@@ -106,7 +106,7 @@ class BenchRun(Base):
     sheet: Mapped[dict[str, Any]] = mapped_column(JSON, comment="as in the TOML sheet")
     result: Mapped[dict[str, Any]] = mapped_column(JSON, deferred=True, comment="the machine form")
     track: Mapped[bytes] = mapped_column(LargeBinary, deferred=True, comment="sightings, compressed")
-    track_sha256: Mapped[str] = mapped_column(String(64))
+    track_sha256: Mapped[str] = mapped_column(String(64), index=True)
 
     fly: Mapped[Fly] = relationship(back_populates="runs")
     drops: Mapped[list[RunDrop]] = relationship(

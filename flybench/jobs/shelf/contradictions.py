@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
+from flybench.catalog.search.select import loaded
 from flybench.catalog.shelf.counting import BY_HAND
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun
@@ -26,13 +27,13 @@ def contradictions(catalog: Catalog, number: int) -> list[str]:
 
 def filmed_instead(catalog: Catalog, numbers: Sequence[int]) -> list[int]:
     """Return which of these runs were timed by hand and do not count, as a filmed one of their fly does."""
-    columns = select(BenchRun.id, BenchRun.fly_id, BenchRun.flags)
+    counting = select(BenchRun).where(BenchRun.accepted, BenchRun.free_speed_m_s.is_not(None))
     with catalog.reading() as session:
-        counting = columns.where(BenchRun.accepted, BenchRun.free_speed_m_s.is_not(None))
-        rows = session.execute(counting.order_by(BenchRun.id)).all()
-    filmed = {fly for _, fly, flags in rows if BY_HAND not in flags}
-    wanted = set(numbers)
-    return [number for number, fly, flags in rows if BY_HAND in flags and fly in filmed and number in wanted]
+        by_hand = [run for run in loaded(session, counting, BenchRun.id, numbers) if BY_HAND in run.flags]
+        others = loaded(session, counting, BenchRun.fly_id, sorted({run.fly_id for run in by_hand}))
+        filmed = {run.fly_id for run in others if BY_HAND not in run.flags}
+        instead = {run.id for run in by_hand if run.fly_id in filmed}
+    return [number for number in numbers if number in instead]
 
 
 def _not_counting(session: Session, run: BenchRun) -> Iterator[str]:

@@ -72,7 +72,7 @@ CREATE TABLE change_set (
 	CONSTRAINT pk_change_set PRIMARY KEY (id), 
 	CONSTRAINT fk_change_set_undone_by_id FOREIGN KEY(undone_by_id) REFERENCES change_set (id) ON DELETE SET NULL
 );
-INSERT INTO "change_set" VALUES(1,'2026-11-27 18:23:20.112122','root','library',NULL);
+INSERT INTO "change_set" VALUES(1,'2026-11-27 18:35:42.232018','root','library',NULL);
 CREATE TABLE counted_run (
 	run_id INTEGER NOT NULL, 
 	fly_id INTEGER NOT NULL, 
@@ -283,8 +283,8 @@ INSERT INTO "row_change" VALUES(10,1,'step','1','pattern','moss-test','added',NU
 INSERT INTO "row_change" VALUES(11,1,'step','2','pattern','moss-test','added',NULL,'{"id": 2, "pattern_id": 1, "position": 2, "part": "finish", "text": "Finish; ''quoted'' text."}');
 INSERT INTO "row_change" VALUES(12,1,'variant','2','variant','moss-test-12-bare','added',NULL,'{"id": 2, "code": "moss-test-12-bare", "pattern_id": 1, "hook_id": 1, "based_on_id": 1, "notes": ""}');
 INSERT INTO "row_change" VALUES(13,1,'fly','1','fly','f-1','added',NULL,'{"id": 1, "code": "f-1", "variant_id": 1, "tied_on": "2030-01-30", "mass_kg": 0.00021, "mass_u_kg": 1e-06, "notes": ""}');
-INSERT INTO "row_change" VALUES(14,1,'variant_change','1','variant','moss-test-12-bare','added',NULL,'{"id": 1, "variant_id": 2, "position": 1, "amount": 0.03}');
-INSERT INTO "row_change" VALUES(15,1,'fly_movement','1','variant','moss-test-12','added',NULL,'{"id": 1, "variant_id": 1, "at": "2030-01-31T12:00:00+00:00", "amount": 6, "why": "tied", "note": ""}');
+INSERT INTO "row_change" VALUES(14,1,'fly_movement','1','variant','moss-test-12','added',NULL,'{"id": 1, "variant_id": 1, "at": "2030-01-31T12:00:00+00:00", "amount": 6, "why": "tied", "note": ""}');
+INSERT INTO "row_change" VALUES(15,1,'variant_change','1','variant','moss-test-12-bare','added',NULL,'{"id": 1, "variant_id": 2, "position": 1, "amount": 0.03}');
 INSERT INTO "row_change" VALUES(16,1,'bench_run','1','run','1','added',NULL,'{"id": 1, "fly_id": 1, "clip_name": "f-1.mp4", "clip_sha256": "0000000000000000000000000000000000000000000000000000000000000000", "measured_at": "2030-01-31T12:00:00+00:00", "software": "0.1.0", "verdict": "good", "accepted": true, "set_aside_why": "", "sink_speed_m_s": 0.301, "uncertainty_m_s": 0.002, "free_speed_m_s": 0.304, "free_uncertainty_m_s": 0.003, "temperature_k": 291.15, "drops_used": 1, "flags": ["wall-near"], "sheet": {"water": {"temperature": "18 degC"}}, "track_sha256": "090a6c3d9e3f007c86eee1c46d8a92b18e4f89ec830dee7e23d2df9a1dee2b2e"}');
 INSERT INTO "row_change" VALUES(17,1,'photo','1','pattern','moss-test','added',NULL,'{"id": 1, "pattern_id": 1, "position": 1, "name": "front.jpg", "caption": "", "sha256": "06877c585661336b003410d3e8041bc281afa79fb8c6b5c43c7bcabfb475b934"}');
 INSERT INTO "row_change" VALUES(18,1,'run_drop','1 1','run','1','added',NULL,'{"run_id": 1, "number": 1, "start_s": 0.5, "end_s": 1.1, "frames_used": 120, "path_tilt_deg": 0.4, "used": true, "flags": []}');
@@ -396,21 +396,22 @@ CREATE INDEX ix_hook_size ON hook (size);
 CREATE INDEX ix_bead_diameter_m ON bead (diameter_m);
 CREATE INDEX ix_material_movement_sum ON material_movement (material_id, amount);
 CREATE INDEX ix_step_material_id ON step (material_id);
-CREATE INDEX ix_row_change_row ON row_change (in_table, row_key);
 CREATE INDEX ix_row_change_change_set_id ON row_change (change_set_id);
+CREATE INDEX ix_row_change_row ON row_change (in_table, row_key);
 CREATE INDEX ix_variant_hook_id ON variant (hook_id);
-CREATE INDEX ix_variant_bead_id ON variant (bead_id);
 CREATE INDEX ix_variant_pattern_id ON variant (pattern_id);
 CREATE INDEX ix_variant_based_on_id ON variant (based_on_id);
+CREATE INDEX ix_variant_bead_id ON variant (bead_id);
 CREATE INDEX ix_variant_change_material_id ON variant_change (material_id);
 CREATE INDEX ix_fly_movement_sum ON fly_movement (variant_id, amount);
 CREATE INDEX ix_fly_variant_id ON fly (variant_id);
 CREATE INDEX ix_variant_speed_free ON variant_speed (free_speed_m_s);
 CREATE INDEX ix_photo_sha256 ON photo (sha256);
-CREATE INDEX ix_bench_run_fly_id ON bench_run (fly_id);
 CREATE INDEX ix_bench_run_clip_sha256 ON bench_run (clip_sha256);
+CREATE INDEX ix_bench_run_fly_id ON bench_run (fly_id);
+CREATE INDEX ix_bench_run_track_sha256 ON bench_run (track_sha256);
 CREATE INDEX ix_fly_speed_free ON fly_speed (free_speed_m_s);
-CREATE INDEX ix_counted_run_fly_id ON counted_run (fly_id, salinity, temperature_k);
 CREATE INDEX ix_counted_run_brought ON counted_run (brought_to_k);
 CREATE INDEX ix_counted_run_water ON counted_run (salinity, temperature_k);
+CREATE INDEX ix_counted_run_fly_id ON counted_run (fly_id, salinity, temperature_k);
 COMMIT;
