@@ -20,6 +20,11 @@ READING = [
     "bench time|--distance|60 cm|--temperature|18 degC|--fly|M1|2.1|2.2",
     *(f"{noun} {verb}" for noun in ("material", "pattern", "variant", "fly") for verb in ("list", "show|X")),
     *(f"{noun} {verb}" for noun in ("material", "pattern", "variant", "fly") for verb in ("change|X", "remove|X|--yes")),
+    *(
+        f"{noun} {verb}"
+        for noun in ("material", "pattern", "variant", "fly")
+        for verb in ("rename|X|Y", "retire|X")
+    ),
     "run list",
     "run show|1",
     "pattern export|--output|FOLDER",

@@ -87,6 +87,10 @@ class Recorder:
             self._set = int(made.inserted_primary_key[0])
         return self._set
 
+    def rows(self) -> list[RowChange]:
+        """Return what was written down so far and is not sent yet."""
+        return [RowChange(**row) for row in self._rows]
+
     def finish(self) -> None:
         """Send what was written down to the database, in the transaction that made the changes."""
         self._session.flush()

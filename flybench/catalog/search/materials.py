@@ -133,6 +133,18 @@ _TRADE = (
     ),
     Field("price", "money", "Price of a pack", Material.pack_price.expression, "pack_price", low=0),
     Field("stock", "number", "Units on hand", _ON_HAND, step=_TENTH),
+    Field(
+        "reorder",
+        "number",
+        "Units below which to buy more",
+        Material.reorder_level.expression,
+        "reorder_level",
+        low=0,
+        step=_TENTH,
+    ),
+    Field("supplier", "text", "Whom it is bought from", Material.supplier.expression, "supplier"),
+    Field("bin", "text", "Where it lies", Material.bin.expression, "bin"),
+    Field("retired", "date", "Day it was retired", Material.retired_on.expression, "retired_on"),
     Field("notes", "text", "Notes", Material.notes.expression, "notes"),
 )
 

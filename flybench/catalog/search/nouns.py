@@ -84,6 +84,7 @@ PATTERN = Noun(
             "Variants by bead and hook",
             _count_of(Variant.id, Variant.pattern_id == Pattern.id, Pattern),
         ),
+        Field("retired", "date", "Day it was retired", Pattern.retired_on.expression, "retired_on"),
         Field("notes", "text", "Notes", Pattern.notes.expression, "notes"),
     ),
     select(Pattern.id),
@@ -125,6 +126,16 @@ VARIANT = Noun(
             "spread", "Standard deviation between its flies", VariantSpeed.between_flies_m_s.expression, CM_S
         ),
         Field("measured", "count", "Flies measured", func.coalesce(VariantSpeed.flies, 0)),
+        Field(
+            "reorder",
+            "count",
+            "Flies below which to tie more",
+            Variant.reorder_level.expression,
+            "reorder_level",
+            low=0,
+        ),
+        Field("bin", "text", "Where its flies lie", Variant.bin.expression, "bin"),
+        Field("retired", "date", "Day it was retired", Variant.retired_on.expression, "retired_on"),
         Field("notes", "text", "Notes", Variant.notes.expression, "notes"),
     ),
     _with_parts(select(Variant.id))
@@ -191,6 +202,8 @@ RUN = Noun(
         Field("variant", "code", "Variant", Variant.code.expression, target="variant"),
         Field("pattern", "code", "Pattern", Pattern.code.expression, target="pattern"),
         Field("clip", "text", "Name of the clip", BenchRun.clip_name.expression),
+        Field("set-up", "text", "Set-up at the tank", BenchRun.set_up.expression),
+        Field("filmed", "date", "Day it was filmed", BenchRun.filmed_on.expression),
         Field("when", "time", "Measured at", BenchRun.measured_at.expression),
         Field("verdict", "choice", "Verdict of the bench", BenchRun.verdict.expression, choices=Verdict),
         Field("accepted", "flag", "Counts towards the fly's speed", BenchRun.accepted.expression),

@@ -1,4 +1,4 @@
-"""The commands that every kind of thing in the catalog has: add, list, show, change, remove, import-csv."""
+"""The commands that every kind of thing in the catalog has: add, list, show, change, rename, retire, remove, import-csv."""
 
 from __future__ import annotations
 
@@ -17,15 +17,17 @@ from flybench.cli.options.catalog import Command, catalog_option, opened, opened
 from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
 from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import show
+from flybench.cli.shelf.import_csv import import_from_csv
+from flybench.cli.shelf.renaming import rename, retire
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_new
 from flybench.jobs.shelf.details import details_of
-from flybench.jobs.shelf.rows import add_row, change_row, list_rows, remove_row, show_row
-from flybench.jobs.shelf.spreadsheet import as_csv, import_csv, write_csv
+from flybench.jobs.shelf.rows import NUMBERED, add_row, change_row, list_rows, remove_row, show_row
+from flybench.jobs.shelf.spreadsheet import as_csv, write_csv
 from flybench.telling.shelf import catalog_rows as telling
 from flybench.telling.sink import one_water
 
-VERBS = ("add", "list", "show", "change", "remove", "import-csv")
+VERBS = ("add", "list", "show", "change", "rename", "retire", "remove", "import-csv")
 
 
 def add_verbs(group: click.Group, name: str, verbs: tuple[str, ...] = VERBS) -> None:
@@ -37,7 +39,9 @@ def add_verbs(group: click.Group, name: str, verbs: tuple[str, ...] = VERBS) -> 
         "show": _show,
         "change": _change,
         "remove": _remove,
-        "import-csv": _import,
+        "rename": rename,
+        "retire": retire,
+        "import-csv": import_from_csv,
     }
     for verb in verbs:
         group.add_command(makers[verb](noun))
@@ -95,14 +99,16 @@ def _as_typed(*options: str) -> Iterator[None]:
 
 
 def _add(noun: Noun) -> click.Command:
-    @click.command("add", help=f"Add a {noun.name} under CODE.")
-    @click.argument("code")
+    ending = "; without CODE it gets the next number" if noun.name in NUMBERED else ""
+
+    @click.command("add", help=f"Add a {noun.name} under CODE{ending}.")
+    @click.argument("code", required=noun.name not in NUMBERED)
     @_options(noun, new=True)
     @catalog_option
     @json_option
-    def command(code: str, address: str | None, as_json: bool, **options: str | None) -> None:
+    def command(code: str | None, address: str | None, as_json: bool, **options: str | None) -> None:
         with _as_typed(*(name for name in noun.fields if name != "code")):
-            row = add_row(opened_or_made(address), noun, {"code": code, **_given(options)})
+            row = add_row(opened_or_made(address), noun, _given(options | {"code": code}))
         said(telling.record(noun, row)) if as_json else click.echo(f"Added {noun.name} {row['code']}.")
 
     return command
@@ -262,18 +268,6 @@ def _notes(noun: Noun, page: Page, names: Sequence[str], catalog: Catalog) -> li
 
     water, brought = brought_codes(catalog, noun.name, [row["code"] for row in page.rows])
     return one_water.notes(water, brought, [])[:2]
-
-
-def _import(noun: Noun) -> click.Command:
-    @click.command("import-csv", help=f"Add {noun.plural} from a CSV file, all of them or none.")
-    @click.argument("file", type=click.Path(path_type=Path))
-    @catalog_option
-    @json_option
-    def command(file: Path, address: str | None, as_json: bool) -> None:
-        count = import_csv(opened_or_made(address), noun, file)
-        said({"added": count}) if as_json else click.echo(f"Added {telling.counted_rows(noun, count)}.")
-
-    return command
 
 
 def _columns(noun: Noun) -> list[str]:

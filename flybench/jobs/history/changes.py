@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.changes.kept_values import brought_back
+from flybench.catalog.changes.recording import Recorder
 from flybench.catalog.changes.undoing import change_to_undo, undo
 from flybench.catalog.store.dialect import folded
 from flybench.catalog.store.open import Catalog
@@ -117,6 +118,12 @@ def _as_records(session: Session, found: Iterable[ChangeSet]) -> list[Change]:
         )
         for one in sets
     ]
+
+
+def notes_of(session: Session, recorder: Recorder) -> tuple[RowNote, ...]:
+    """Return what a session that writes has changed so far."""
+    codes = _Codes(session)
+    return tuple(_note(codes, row) for row in _own_rows(recorder.rows()))
 
 
 def _own_rows(rows: Sequence[RowChange]) -> list[RowChange]:

@@ -11,6 +11,7 @@ from flybench.catalog.search.fields import Noun
 from flybench.catalog.search.select import Page, Row, find, one_row
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.shelf.counting import pool_again
+from flybench.catalog.shelf.fly_numbers import next_number
 from flybench.catalog.shelf.runs import run_of
 from flybench.catalog.shelf.values import read_values
 from flybench.catalog.store.open import Catalog
@@ -22,16 +23,23 @@ from flybench.jobs.shelf.one_water import bring_again
 from flybench.shop.fly.bead_sizes import bead_mass_of
 
 Given = Mapping[str, str]
+NUMBERED = ("fly",)
+"""Things that get the next number where no code is given."""
 _WITH_WEIGHT = ("fly", "variant", "pattern", "material")
 """Things on which the weight and the shape of a fly depend, and with them the step of its speed to other water."""
-_NO_WEIGHT = {"name", "notes", "price", "pack"}
+NO_WEIGHT = frozenset({"name", "notes", "price", "pack", "supplier", "bin", "reorder", "retired"})
 """Their fields that say nothing of it."""
 
 
 def add_row(catalog: Catalog, noun: Noun, given: Given) -> Row:
-    """Add a thing from texts by field name; returns its row. Raises BadValueError for what cannot be used."""
+    """Add a thing from texts by field name; returns its row. A fly without a code gets the next number.
+
+    Raises BadValueError for what cannot be used.
+    """
     values = read_values(noun, given)
     with catalog.writing() as session:
+        if noun.name in NUMBERED and "code" not in values:
+            values["code"] = next_number(session)
         row = shelf.add(session, noun, values)
         work_out(session, row)
         return row_of(session, noun, row.code)
@@ -51,7 +59,7 @@ def change_row(catalog: Catalog, noun: Noun, code: str, given: Given) -> Row:
         work_out(session, row)
         if isinstance(row, Fly) and old is not None and old != row.variant_id:
             pool_again(session, keeping(session), (old, row.variant_id))  # its runs speak for another variant
-        elif noun.name in _WITH_WEIGHT and set(given) - _NO_WEIGHT:
+        elif noun.name in _WITH_WEIGHT and set(given) - NO_WEIGHT:
             bring_again(session)
         return row_of(session, noun, row.code)
 

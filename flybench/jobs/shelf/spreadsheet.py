@@ -21,7 +21,7 @@ from flybench.catalog.search.cells import as_record
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.select import Row
 from flybench.catalog.shelf import rows as shelf
-from flybench.catalog.shelf.bases_first import bases_first
+from flybench.catalog.shelf.lines_of_files import adding_order, row_at
 from flybench.catalog.shelf.many_flies import insert_flies
 from flybench.catalog.shelf.values import check_limits, decimal_comma, read_value
 from flybench.catalog.store.open import Catalog
@@ -123,21 +123,30 @@ def import_csv(catalog: Catalog, noun: Noun, path: Path) -> int:
 
     Raises FlybenchError naming the file, line and column of what cannot be used.
     """
-    values, count = _columns_of(noun, path)
+    values, count = columns_of(noun, path)
     if noun.name == "fly":
         with catalog.writing() as session:
             return insert_flies(session, str(path), values)
     return _add_each(catalog, noun, path, values, count)
 
 
-def _columns_of(noun: Noun, path: Path) -> tuple[dict[tuple[str, bool], list[Any]], int]:
-    """Return stored values by (field, is its uncertainty), and the number of rows."""
+def columns_of(
+    noun: Noun, path: Path, all_needed: bool = True
+) -> tuple[dict[tuple[str, bool], list[Any]], int]:
+    """Return stored values by (field, is its uncertainty), and the number of rows.
+
+    Without ``all_needed`` only the codes must be there. Raises FlybenchError naming the file, line and column of what
+    cannot be used.
+    """
     lines = read_lines(path)
     columns = _header(noun, path, lines)
     texts = _by_column(path, lines[1:], len(columns))
     used = [(column, cells) for column, cells in zip(columns, texts, strict=True) if column is not None]
-    _check_needed(noun, path, [column for column, _ in used])
-    values = {(column.field.name, column.spread): _converted(path, column, cells) for column, cells in used}
+    _check_needed(noun, path, [column for column, _ in used], all_needed)
+    values = {
+        (column.field.name, column.spread): _converted(path, column, cells, all_needed)
+        for column, cells in used
+    }
     return values, len(lines) - 1
 
 
@@ -199,16 +208,19 @@ def _by_column(path: Path, lines: list[list[str]], width: int) -> list[list[str]
     return [[line[place] for line in lines] for place in range(width)]
 
 
-def _check_needed(noun: Noun, path: Path, columns: list[_Column]) -> None:
+def _check_needed(noun: Noun, path: Path, columns: list[_Column], all_needed: bool) -> None:
     given = {column.field.name for column in columns}
-    lacking = [field.csv_name for field in noun.fields.values() if field.needed and field.name not in given]
+    needed = [
+        field for field in noun.fields.values() if field.needed and (all_needed or field.name == noun.key)
+    ]
+    lacking = [field.csv_name for field in needed if field.name not in given]
     if lacking:
         raise FlybenchError(
             f"{path}, line 1: the column {lacking[0]} is missing. Add it, with a value in every line."
         )
 
 
-def _converted(path: Path, column: _Column, cells: Sequence[str]) -> list[Any]:
+def _converted(path: Path, column: _Column, cells: Sequence[str], all_needed: bool) -> list[Any]:
     """Return the stored values of a column; equal texts are read once."""
     quick = _numbers(column, cells)
     if quick is not None:
@@ -216,7 +228,7 @@ def _converted(path: Path, column: _Column, cells: Sequence[str]) -> list[Any]:
     values: dict[str, Any] = dict.fromkeys(cells)
     for text in values:
         try:
-            values[text] = _value(column, _plain(text))
+            values[text] = _value(column, _plain(text)) if all_needed or text.strip() else None
         except BadValueError as error:
             reason = str(error).split(": ", 1)[1]
             line = cells.index(text) + 2
@@ -268,33 +280,10 @@ def _add_each(
     catalog: Catalog, noun: Noun, path: Path, values: Mapping[tuple[str, bool], list[Any]], count: int
 ) -> int:
     with catalog.writing() as session:
-        for place in _order(noun, values, count):
+        for place in adding_order(noun, values, count):
             try:
-                row = shelf.add(session, noun, _row(noun, values, place))
+                row = shelf.add(session, noun, row_at(noun, values, place))
                 work_out(session, row)
             except BadValueError as error:
                 raise FlybenchError(f"{path}, line {place + 2}, {error}") from error
     return count
-
-
-def _order(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], count: int) -> list[int]:
-    """Return the places of the lines in the order in which they are added."""
-    bases = next(
-        (values.get((one.name, False)) for one in noun.fields.values() if one.target == noun.name), None
-    )
-    return list(range(count)) if bases is None else bases_first(values["code", False], bases)
-
-
-def _row(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], place: int) -> dict[str, Any]:
-    """Return what one line sets; empty cells leave the default."""
-    row: dict[str, Any] = {}
-    for (name, spread), column in values.items():
-        value = column[place]
-        if spread or value is None:
-            continue
-        if noun.fields[name].kind == "quantity":
-            doubt = values.get((name, True))
-            row[name] = (value, doubt[place] if doubt else None)
-        else:
-            row[name] = value
-    return row

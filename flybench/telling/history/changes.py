@@ -31,7 +31,7 @@ def lines(changes: Sequence[Change], everything: bool = False) -> list[str]:
     found = []
     for one in changes:
         found.append(_head(one))
-        texts = row_lines(one)
+        texts = row_lines(one.rows)
         shown = texts if everything or len(texts) <= MOST_ROWS else texts[: MOST_ROWS - 1]
         found += [paragraph(text, "  ", "    ") for text in shown]
         if len(shown) < len(texts):
@@ -47,9 +47,9 @@ def _head(one: Change) -> str:
     return f"{one.number}  {when}  {one.who}: {one.command}{ending}"
 
 
-def row_lines(one: Change) -> list[str]:
-    """Return what a change did, a line for each row: "variant M-12: price 2.20 -> 2.40"."""
-    return [line for row in one.rows if (line := _line(row))]
+def row_lines(rows: Sequence[RowNote]) -> list[str]:
+    """Return what was done, a line for each row: "variant M-12: price 2.20 -> 2.40"."""
+    return [line for row in rows if (line := _line(row))]
 
 
 def _line(row: RowNote) -> str:

@@ -1,0 +1,32 @@
+"""Lines of a spreadsheet as the rows that they make: what each sets, and in which order they go in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flybench.catalog.search.fields import Noun
+from flybench.catalog.shelf.bases_first import bases_first
+
+
+def adding_order(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], count: int) -> list[int]:
+    """Return the places of the lines in the order in which they are added."""
+    bases = next(
+        (values.get((one.name, False)) for one in noun.fields.values() if one.target == noun.name), None
+    )
+    return list(range(count)) if bases is None else bases_first(values["code", False], bases)
+
+
+def row_at(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], place: int) -> dict[str, Any]:
+    """Return what one line sets; empty cells leave the default."""
+    row: dict[str, Any] = {}
+    for (name, spread), column in values.items():
+        value = column[place]
+        if spread or value is None:
+            continue
+        if noun.fields[name].kind == "quantity":
+            doubt = values.get((name, True))
+            row[name] = (value, doubt[place] if doubt else None)
+        else:
+            row[name] = value
+    return row
