@@ -33,7 +33,10 @@ NOUNS = {
     ),
     "rig": ("flybench.cli.rig.group", "Which flies reach the fish in your water, and what to change."),
     "stock": ("flybench.cli.shelf.stock", "Count what comes and goes: finished flies and materials."),
-    "print": ("flybench.cli.printed.group", "Labels for bins and drawers, and a page for the pocket."),
+    "print": (
+        "flybench.cli.printed.group",
+        "Labels for bins and drawers, the price list, and a page for the pocket.",
+    ),
     "flags": ("flybench.cli.flags", "What each flag means and what to do about it."),
     "catalog": ("flybench.cli.shelf.catalog", "Where the catalog is kept; check it, back it up, restore it."),
     "undo": ("flybench.cli.history.undo", "Undo the last change of the catalog, whatever it was."),

@@ -51,6 +51,7 @@ READING = [
     "stock log|X",
     "print labels",
     "print pocket",
+    "print prices",
     "catalog backup",
     "catalog check",
     "catalog water|18 degC",

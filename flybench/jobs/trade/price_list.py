@@ -1,0 +1,142 @@
+"""The price list of a shop: what a query finds of its variants, as a page to hand out and as a table."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from math import ceil, floor
+from pathlib import Path
+
+from sqlalchemy import select
+
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.search.select import Row, find
+from flybench.catalog.store.open import Catalog
+from flybench.catalog.tables.patterns import Pattern
+from flybench.errors import FlybenchError
+from flybench.files import check_writable, whole_file
+from flybench.jobs.shelf.spreadsheet import neutral
+from flybench.jobs.trade.money import Money, money_of
+from flybench.paper.price_list import PricePage, save_price_list
+from flybench.quantity import COVERAGE_FACTOR
+
+_VARIANT = NOUNS["variant"]
+_HEADS = ("Fly", "Code", "Hook and bead", "Sinks at", "Price")
+_COLUMNS = (
+    "code",
+    "name",
+    "hook",
+    "bead_mm",
+    "metal",
+    "sink_low_cm_s",
+    "sink_high_cm_s",
+    "price",
+    "currency",
+)
+
+
+@dataclass(frozen=True)
+class PriceLine:
+    """One fly of the list; its speed as the whole cm/s between which it lies (k = 2), None where it was not measured."""
+
+    code: str
+    name: str
+    hook: int
+    bead_m: float | None
+    metal: str
+    speed: tuple[int, int] | None
+    price: Decimal
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """The lines in the order of names, the money that they are in, and the codes of those that have no price."""
+
+    lines: tuple[PriceLine, ...]
+    money: Money
+    without_price: tuple[str, ...]
+
+
+def price_list(catalog: Catalog, query: Sequence[str]) -> PriceList:
+    """Return the price list of the variants that a query finds; retired ones, and those of retired patterns, are not on it.
+
+    Raises FlybenchError where none of them has a price.
+    """
+    with catalog.reading() as session:
+        gone = set(session.scalars(select(Pattern.code).where(Pattern.retired_on.is_not(None))))
+        found = find(session, _VARIANT, query, "name, hook, bead, code").rows
+        offered = [row for row in found if row["retired"] is None and row["pattern"] not in gone]
+        priced = [row for row in offered if row["price"] is not None]
+        if not priced:
+            raise FlybenchError(
+                "No fly with a price was found. Set prices with: flybench variant change CODE --price 2.40"
+            )
+        without = tuple(row["code"] for row in offered if row["price"] is None)
+        return PriceList(tuple(map(_line, priced)), money_of(session), without)
+
+
+def _line(row: Row) -> PriceLine:
+    metal = "" if row["metal"] is None else row["metal"].value
+    return PriceLine(row["code"], row["name"], row["hook"], row["bead"], metal, _speed(row), row["price"])
+
+
+def _speed(row: Row) -> tuple[int, int] | None:
+    if row["sink"] is None:
+        return None
+    spread = COVERAGE_FACTOR * (row["sink-u"] or 0.0)
+    return floor(100 * (row["sink"] - spread)), ceil(100 * (row["sink"] + spread))
+
+
+def save(found: PriceList, path: Path, title: str, day: date, paper: str) -> None:
+    """Write the list as PDF or CSV, by the ending of the file's name; a file of that name is replaced.
+
+    Raises FlybenchError for another ending, and where it cannot be written.
+    """
+    check_writable(path)
+    ending = path.suffix.lower()
+    if ending not in (".pdf", ".csv"):
+        raise FlybenchError(
+            f'--output: "{path}" ends neither in .pdf nor in .csv. Name a file such as prices.pdf.'
+        )
+    with whole_file(path) as part:
+        if ending == ".csv":
+            part.write_bytes(as_csv(found).encode())
+        else:
+            save_price_list(_page(found, title, day), part, paper)
+
+
+def as_csv(found: PriceList) -> str:
+    """Return the list as CSV (RFC 4180, UTF-8)."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(_COLUMNS)
+    for line in found.lines:
+        low, high = line.speed or ("", "")
+        bead = "" if line.bead_m is None else f"{line.bead_m * 1e3:.4g}"
+        texts = (neutral(line.code), neutral(line.name), line.hook, bead, line.metal)
+        writer.writerow([*texts, low, high, f"{line.price:.2f}", neutral(found.money.currency)])
+    return out.getvalue()
+
+
+def _page(found: PriceList, title: str, day: date) -> PricePage:
+    money = found.money
+    tax = "" if money.tax_percent is None else f" Prices include {money.tax_percent} % tax."
+    rows = [
+        (line.name, line.code, _tied_on(line), _sinks(line), money.written(line.price))
+        for line in found.lines
+    ]
+    small = f"Speeds in still water, where they were measured: a fly sinks at a speed between the two.{tax}"
+    return PricePage(title, day.isoformat(), _HEADS, rows, small)
+
+
+def _tied_on(line: PriceLine) -> str:
+    bead = "no bead" if line.bead_m is None else f"{line.bead_m * 1e3:.3g} mm {line.metal}"
+    return f"hook {line.hook}, {bead}"
+
+
+def _sinks(line: PriceLine) -> str:
+    return "" if line.speed is None else f"{line.speed[0]} to {line.speed[1]} cm/s"

@@ -1,0 +1,104 @@
+"""A price list drawn as PDF: a line for each fly, as many pages as it takes, the price at the right edge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from reportlab.pdfgen.canvas import Canvas
+
+from flybench.errors import BadValueError
+from flybench.paper.drawing import AUTHOR, POINT
+from flybench.paper.label.label_paper import PAPERS
+from flybench.paper.label.typesetting import Typesetter
+
+_MARGIN: Final = 50.0
+"""Blank edge of the page [pt]: room for the holes of a file (judgement)."""
+_TITLE, _NORMAL, _SMALL = 18.0, 10.5, 8.5
+"""Sizes of letters [pt]: the list is read at arm's length (judgement)."""
+_ROW = 17.0
+"""From one fly to the next [pt]."""
+_GAP = 10.0
+"""Between two columns [pt]."""
+_SHARES = (0.22, 0.22, 0.26, 0.16, 0.14)
+"""Parts of the page's width for name, code, what it is tied on, speed and price (judgement)."""
+
+
+@dataclass(frozen=True)
+class PricePage:
+    """What stands on a price list: the title, a line below it, heads, a row of texts for each fly, and the small print."""
+
+    title: str
+    below: str
+    heads: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    small_print: str
+
+
+def save_price_list(page: PricePage, path: Path, paper: str) -> int:
+    """Write the pages; returns how many there are.
+
+    Raises BadValueError for an unknown paper, and for a sign that no font has.
+    """
+    if paper not in ("a4", "letter"):
+        raise BadValueError("paper", f'"{paper}" is not known', "Use a4 or letter.")
+    width, height = (side / POINT for side in PAPERS[paper])
+    canvas = Canvas(str(path), pagesize=(width, height), invariant=1)
+    canvas.setTitle(page.title)
+    canvas.setAuthor(AUTHOR)
+    pen = _Pen(canvas, width - 2 * _MARGIN)
+    room = int((height - 2 * _MARGIN - 4.5 * _ROW) / _ROW)
+    parts = [page.rows[start : start + room] for start in range(0, len(page.rows), room)]
+    for number, rows in enumerate(parts, 1):
+        y = height - _MARGIN - _TITLE
+        pen.write(_MARGIN, y, page.title, _TITLE, pen.width, bold=True)
+        pen.write(_MARGIN, y - _ROW, page.below, _NORMAL, pen.width)
+        y -= 2.4 * _ROW
+        pen.row(page.heads, y, bold=True)
+        canvas.setLineWidth(0.8)
+        canvas.setStrokeGray(0.0)
+        canvas.line(_MARGIN, y - 5, _MARGIN + pen.width, y - 5)
+        canvas.setLineWidth(0.25)
+        canvas.setStrokeGray(0.6)
+        for row in rows:
+            y -= _ROW
+            pen.row(row, y)
+            canvas.line(_MARGIN, y - 5, _MARGIN + pen.width, y - 5)
+        pen.write(_MARGIN, _MARGIN - _ROW / 2, page.small_print, _SMALL, 0.8 * pen.width)
+        pen.write(
+            _MARGIN + pen.width, _MARGIN - _ROW / 2, f"{number} of {len(parts)}", _SMALL, 60.0, align=1.0
+        )
+        canvas.showPage()
+    canvas.save()
+    return len(parts)
+
+
+class _Pen:
+    """Writes lines in faces that have their signs, shrunk or shortened to the room that they have."""
+
+    def __init__(self, canvas: Canvas, width: float) -> None:
+        self.canvas, self.width, self.setter = canvas, width, Typesetter()
+
+    def row(self, texts: Sequence[str], y: float, bold: bool = False) -> None:
+        """Write the cells of a row; the price, which is the last, ends at the right edge."""
+        x = _MARGIN
+        for text, share in zip(texts[:-1], _SHARES, strict=False):
+            self.write(x, y, text, _NORMAL, share * self.width - _GAP, bold)
+            x += share * self.width
+        self.write(_MARGIN + self.width, y, texts[-1], _NORMAL, _SHARES[-1] * self.width, bold, 1.0)
+
+    def write(
+        self, x: float, y: float, text: str, size: float, room: float, bold: bool = False, align: float = 0.0
+    ) -> None:
+        """Write one line; ``align`` is its part left of x, ``room`` what it is shrunk to and then cut."""
+        block = self.setter.fit(text, bold, size, room, may_shorten=True)
+        if block is None:
+            return
+        for line in block.lines:
+            x -= align * line.width * block.size
+            for face, words in line.runs:
+                self.canvas.setFont(face.name, block.size)
+                self.canvas.drawString(x, y, words)
+                x += self.canvas.stringWidth(words, face.name, block.size)

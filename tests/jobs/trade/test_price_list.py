@@ -1,0 +1,87 @@
+"""The price list: every fly that is offered with its price, once, as a page to hand out and as a table."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import pypdfium2
+import pytest
+from console import flybench
+from demo_catalog import demo_catalog
+
+Capture = pytest.CaptureFixture[str]
+
+
+@pytest.fixture(autouse=True)
+def _shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("FLYBENCH_CATALOG", "catalog.sqlite")
+    demo_catalog(Path("catalog.sqlite"))
+    for words in (
+        ("catalog", "money", "--currency", "EUR", "--tax", "19"),
+        ("variant", "retire", "slate-plump-10"),
+        ("pattern", "retire", "wet-errand"),
+        ("variant", "change", "reed-slip-12", "--price", ""),
+    ):
+        assert flybench(capsys, *words).code == 0
+
+
+def _texts(path: Path) -> list[str]:
+    document = pypdfium2.PdfDocument(path)
+    return [document[place].get_textpage().get_text_range() for place in range(len(document))]
+
+
+def test_every_fly_with_a_price_is_on_the_page_once(capsys: Capture) -> None:
+    said = flybench(capsys, "print", "prices", "--title", "Spring 2027")
+    assert (said.code, said.out) == (0, "")
+    assert said.err == "Wrote prices.pdf\nNot on the list, as they have no price: reed-slip-12.\n"
+    columns = ("--limit", "0", "--columns", "code,pattern,price,sink", "--json")
+    wanted = json.loads(flybench(capsys, "variant", "list", *columns).out)
+    codes = [
+        one["code"]
+        for one in wanted
+        if one["price"] and one["pattern"] != "wet-errand" and one["code"] != "slate-plump-10"
+    ]
+    pages = _texts(Path("prices.pdf"))
+    words = [word for page in pages for word in page.split()]
+    assert {code: words.count(code) for code in codes} == dict.fromkeys(codes, 1)
+    for gone in ("reed-slip-12", "slate-plump-10", "wet-errand-12"):
+        assert gone not in words
+    assert all(page.startswith("Spring 2027") and "Prices include 19 % tax." in page for page in pages)
+    assert ("1 of 2" in pages[0], "2 of 2" in pages[1]) == (True, True)
+    speed = next(one for one in wanted if one["code"] == "moss-hackle-12")
+    low, high = (100 * (speed["sink_m_s"] + sign * 2 * speed["sink_u_m_s"]) for sign in (-1, 1))
+    assert f"{int(low)} to {int(high) + 1} cm/s" in pages[0]  # rounded outwards
+
+
+def test_the_same_lines_as_a_table(capsys: Capture) -> None:
+    assert flybench(capsys, "print", "prices", "style:hackled", "--output", "p.csv").code == 0
+    told = json.loads(flybench(capsys, "print", "prices", "style:hackled", "--json").out)
+    with Path("p.csv").open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert [(row["code"], row["price"], row["currency"]) for row in rows] == [
+        (line["code"], line["price"], "EUR") for line in told["lines"]
+    ]
+    assert rows
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (
+            ["--output", "p.txt"],
+            '--output: "p.txt" ends neither in .pdf nor in .csv. Name a file such as prices.pdf.',
+        ),
+        (
+            ["hook:1"],
+            "No fly with a price was found. Set prices with: flybench variant change CODE --price 2.40.",
+        ),
+    ],
+)
+def test_lists_that_cannot_be(capsys: Capture, words: list[str], message: str) -> None:
+    said = flybench(capsys, "print", "prices", *words)
+    assert (said.code, said.out) == (1, "")
+    assert said.err.splitlines()[-1].rstrip(".") == f"Error: {message}".rstrip(".")
+    assert not Path("p.txt").exists() and not Path("prices.pdf").exists()
