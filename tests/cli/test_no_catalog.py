@@ -56,6 +56,7 @@ READING = [
     "catalog check",
     "catalog water|18 degC",
     "catalog log",
+    "catalog export|--to|FOLDER",
     "catalog money",
     "stock delivery|X=1",
     "stock sale|X=1",

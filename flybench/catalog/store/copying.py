@@ -96,14 +96,14 @@ def copy_catalog(source: Catalog, address: str, progress: Progress = lambda what
         connection = session.connection()
         mark = _mark(source, connection)
         resumed = _begin(target, mark)
-        whole = sum(_count(connection, table) for table in _tables())
+        whole = sum(_count(connection, table) for table in all_tables())
         done = 0
-        for table in _tables():
+        for table in all_tables():
             for number in _copied(connection, target, table):
                 done += number
                 progress("copying", done, whole)
             _close_circle(connection, target, table)
-        compared = tuple(_compared(connection, target, table, progress) for table in _tables())
+        compared = tuple(_compared(connection, target, table, progress) for table in all_tables())
         _finish(target)
         return Copy(source.name, target.name, compared, resumed)
 
@@ -114,7 +114,8 @@ def _same_place(one: URL, other: URL) -> bool:
     return one.set(password=None) == other.set(password=None)
 
 
-def _tables() -> Sequence[Table]:
+def all_tables() -> Sequence[Table]:
+    """Return every table, each behind those that it refers to."""
     return Base.metadata.sorted_tables
 
 
@@ -135,14 +136,14 @@ def _begin(target: _Target, mark: str) -> bool:
                 f"{target.name}: is the unfinished copy of another catalog. Name another place, or remove that copy first."
             )
         if there is None:
-            rows = sum(_count(connection, table) for table in _tables())
+            rows = sum(_count(connection, table) for table in all_tables())
             if rows:
                 raise FlybenchError(
                     f"{target.name}: there is a catalog with {rows} rows already, and a copy never goes over another. "
                     "Name a place where there is none."
                 )
         elif there != mark:  # the source was changed since: what is there may be of before
-            for table in reversed(_tables()):
+            for table in reversed(all_tables()):
                 _cut_circle(connection, table)
                 connection.execute(delete(table))
         connection.execute(text(f"UPDATE {REVISION_TABLE} SET version_num = :mark"), {"mark": mark})
@@ -169,9 +170,9 @@ def _copied(source: Connection, target: _Target, table: Table) -> Iterator[int]:
     with target.reading() as connection:
         there, last = _count(connection, table), _last(connection, table)
     yield there
-    circle = _circle(table)
+    inward = circle(table)
     while rows := source.execute(_after(table, last).limit(size)).mappings().all():
-        values = [{**row, **dict.fromkeys(circle)} for row in rows]
+        values = [{**row, **dict.fromkeys(inward)} for row in rows]
         with target.writing() as connection:
             connection.execute(insert(table), values)
         last = tuple(rows[-1][column.name] for column in table.primary_key)
@@ -191,13 +192,13 @@ def _after(table: Table, last: tuple[Any, ...] | None) -> Any:
     return rows if last is None else rows.where(tuple_(*keys) > tuple_(*last))
 
 
-def _circle(table: Table) -> list[str]:
+def circle(table: Table) -> list[str]:
     """Return the columns by which rows refer to rows of the same table; they are filled once all rows are there."""
     return [key.parent.name for key in table.foreign_keys if key.column.table is table]
 
 
 def _close_circle(source: Connection, target: _Target, table: Table) -> None:
-    for name in _circle(table):
+    for name in circle(table):
         (key,) = table.primary_key
         rows = source.execute(select(key, table.c[name]).where(table.c[name].is_not(None)))
         with target.writing() as connection:
@@ -206,7 +207,7 @@ def _close_circle(source: Connection, target: _Target, table: Table) -> None:
 
 
 def _cut_circle(connection: Connection, table: Table) -> None:
-    for name in _circle(table):
+    for name in circle(table):
         connection.execute(update(table).values({name: None}))
 
 
@@ -249,12 +250,13 @@ def _finish(target: _Target) -> None:
     """Let a server number new rows behind those that were copied, and take the mark away."""
     with target.writing() as connection:
         if connection.dialect.name == "postgresql":
-            for table in _tables():
-                _number_on(connection, table)
+            for table in all_tables():
+                number_on(connection, table)
         connection.execute(text(f"UPDATE {REVISION_TABLE} SET version_num = :new"), {"new": REVISION})
 
 
-def _number_on(connection: Connection, table: Table) -> None:
+def number_on(connection: Connection, table: Table) -> None:
+    """Let a PostgreSQL server number new rows of a table behind those that are there."""
     if table.autoincrement_column is None:
         return
     name = table.autoincrement_column.name

@@ -9,6 +9,7 @@ import click
 from flybench.catalog.store.engine import default_address
 from flybench.cli.history.log import command as log_command
 from flybench.cli.moving.copy import command as copy_command
+from flybench.cli.moving.open_files import export, import_
 from flybench.cli.options.catalog import catalog_option, opened, say
 from flybench.cli.options.output import json_option, said, yes_option
 from flybench.cli.options.water import shown_salinity_option, shown_water_of
@@ -32,6 +33,8 @@ def command() -> None:
 
 command.add_command(log_command)
 command.add_command(copy_command)
+command.add_command(export)
+command.add_command(import_)
 command.add_command(money_command)
 
 
