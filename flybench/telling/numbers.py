@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from flybench.catalog.search.cells import NOTHING
 from flybench.quantity import COVERAGE_FACTOR, Measured, celsius, rounded
+
+LONG_MM = 1000
+"""From so many millimetres on a length of thread or wire is told in metres (judgement: nobody reads 10800 mm)."""
 
 
 def plus_minus(value: float, standard_uncertainty: float, scale: float = 1.0) -> str:
@@ -36,3 +41,13 @@ def temperature_text(kelvin: float) -> str:
     ('18 °C', '6.5 °C')
     """
     return f"{round(celsius(kelvin), 1):g} °C"
+
+
+def amount_text(amount: float, unit: str) -> str:
+    """Return an amount of a material; from a metre on, millimetres are told in metres.
+
+    >>> amount_text(10800, "mm"), amount_text(120, "mm"), amount_text(216.5, "turns")
+    ('10.8 m', '120 mm', '216.5 turns')
+    """
+    shown, unit = (amount / 1000, "m") if unit == "mm" and abs(amount) >= LONG_MM else (amount, unit)
+    return f"{Decimal(f'{shown:.6g}'):f} {unit}"

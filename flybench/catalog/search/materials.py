@@ -165,7 +165,21 @@ MATERIAL = Noun(
     select(Material.id)
     .outerjoin(Bead, Bead.material_id == Material.id)
     .outerjoin(Hook, Hook.material_id == Material.id),
-    ("code", "kind", "name", "size", "diameter", "metal", "bore", "hook", "mass", "stock", "unit"),
+    (
+        "code",
+        "kind",
+        "name",
+        "price",
+        "pack",
+        "unit",
+        "stock",
+        "size",
+        "diameter",
+        "metal",
+        "bore",
+        "hook",
+        "mass",
+    ),
     (
         Material.code.expression,
         Material.name.expression,

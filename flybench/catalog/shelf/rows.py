@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from difflib import get_close_matches
+from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import func, inspect, literal, select
@@ -12,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.not_there import MOST_NAMED, not_there
 from flybench.catalog.store.dialect import folded
 from flybench.catalog.tables.flies import BenchRun, Fly
 from flybench.catalog.tables.materials import Bead, Hook, Material, MaterialMovement
@@ -19,8 +19,6 @@ from flybench.catalog.tables.patterns import FlyMovement, Pattern, Step, Variant
 from flybench.catalog.tables.vocabulary import MaterialKind
 from flybench.errors import BadValueError, FlybenchError
 
-_MOST_NAMED = 5
-"""Codes named of what refers to a row; the rest is counted (judgement)."""
 _REFERENCES: Mapping[type[Any], tuple[tuple[str, Any, Any], ...]] = {
     Material: (
         ("variant", Variant, Variant.hook_id),
@@ -48,22 +46,7 @@ def get(session: Session, noun: Noun, code: str, key: str = "") -> Any:
     found = named(session, model, code.strip())
     if found is not None:
         return found
-    near = session.scalars(
-        select(model.code).where(folded(model.code).like(folded(literal(code[:1])).concat("%"))).limit(2000)
-    )
-    close = get_close_matches(code, list(near), n=1)
-    raise BadValueError(key or noun.name, f'there is no "{code}"', _what_to_do(noun, code, close))
-
-
-def _what_to_do(noun: Noun, code: str, close: Sequence[str]) -> str:
-    """Return the nearest code, or where to look; a fly that is not there may simply not have been added yet."""
-    add = (
-        f"add it with: flybench fly add {code} --variant CODE" if noun.name == "fly" and code.strip() else ""
-    )
-    if close:
-        return f"Did you mean {close[0]}?" + (f" If it is a new one, {add}" if add else "")
-    look = f"See what there is: flybench {noun.name} list"
-    return f"{look}, or {add}" if add else look
+    raise not_there(session, noun, code, key)
 
 
 def named(session: Session, model: type[Any], code: str) -> Any:
@@ -128,7 +111,7 @@ def _held(session: Session, row: Any, name: str, model: Any, column: Any) -> str
     count = session.scalar(select(func.count()).select_from(model).where(column == key)) or 0
     if not count:
         return ""
-    rows = session.scalars(select(model).where(column == key).order_by(model.id).limit(_MOST_NAMED)).all()
+    rows = session.scalars(select(model).where(column == key).order_by(model.id).limit(MOST_NAMED)).all()
     names = [_name_of(one) for one in rows]
     more = f" and {count - len(names)} more" if count > len(names) else ""
     return f"{name} {', '.join(names)}{more}"
@@ -239,7 +222,10 @@ def _set_plain(row: Any, attribute: str, value: Any) -> None:
 
 
 def _check_material(row: Material) -> None:
-    """Refuse a bead or a hook without what it needs, and sizes of either on another kind."""
+    """Refuse a bead or a hook without what it needs, sizes of either on another kind, a price without its pack."""
+    if (row.pack_amount is None) != (row.pack_price is None):
+        missing = "pack" if row.pack_amount is None else "price"
+        raise BadValueError(missing, "is missing", "Give a pack and its price together, or neither")
     for kind in (MaterialKind.BEAD, MaterialKind.HOOK):
         part = getattr(row, kind.value)
         if part is not None and row.kind is not kind:

@@ -11,7 +11,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
-from flybench.catalog.shelf.rows import get
+from flybench.catalog.shelf.rows import get, named
 from flybench.catalog.tables.materials import Material, MaterialMovement
 from flybench.catalog.tables.patterns import FlyMovement, Variant
 from flybench.catalog.tables.vocabulary import Why
@@ -34,6 +34,8 @@ class Movement:
 
 def owner_of(session: Session, code: str, material: bool) -> Any:
     """Return the variant or material of a code; a writing session keeps other writers out by itself."""
+    if not material and named(session, Variant, code) is None and named(session, Material, code) is not None:
+        raise BadValueError("CODE", f'"{code}" is a material, not a variant', "Add --material")
     return get(session, NOUNS["material" if material else "variant"], code)
 
 

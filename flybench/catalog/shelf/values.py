@@ -7,7 +7,7 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from flybench.catalog.search.fields import Field, Noun
@@ -15,10 +15,17 @@ from flybench.catalog.search.select import choice_of, field_of
 from flybench.catalog.tables.base import CODE_LENGTH, NAME_LENGTH, NOTE_LENGTH
 from flybench.errors import BadValueError
 from flybench.quantity import parse, parse_with_uncertainty
-from flybench.units import QUANTITY, SPREAD, beyond, outside, written_unit
+from flybench.units import NUMBER, QUANTITY, SPREAD, beyond, outside, written_unit
 
 _PLAIN = re.compile(r"[A-Za-z0-9._+-]+")
 _COMMA = re.compile(r"[+-]?\d+,\d+")
+_WHOLE = re.compile(r"[+-]?[0-9]+")
+_PRICE_WITH_MORE = re.compile(r"[^0-9]{0,8}?([0-9]+(?:[.,][0-9]{1,2})?)[^0-9]{0,8}")
+_JOINERS = "\u200c\u200d"
+"""Signs without a width that some scripts cannot be written without (the Unicode Standard, section 23.2)."""
+_NUMBER = re.compile(NUMBER)
+_LONGEST_NUMBER = 20
+"""Letters of a whole number (judgement: far beyond any limit)."""
 _MONEY_LIMIT = Decimal("1e9")
 """Prices below this [currency of the catalog] (judgement; the column holds ten times as much)."""
 _COUNT_LIMIT = 1_000_000
@@ -62,9 +69,11 @@ def _text(field: Field, text: str) -> str:
     if len(text) > longest:
         raise BadValueError(field.name, f"is {len(text)} letters long", f"Use at most {longest} letters")
     allowed = "\n\t" if field.name == "notes" else ""
+    kinds = ("Cc", "Cs") if field.name == "notes" else ("Cc", "Cs", "Cf", "Zl", "Zp")
     for letter in text:
-        if unicodedata.category(letter) in ("Cc", "Cs") and letter not in allowed:
-            raise BadValueError(field.name, f"has the control character {letter!r} in it", "Take it out")
+        if unicodedata.category(letter) in kinds and letter not in allowed + _JOINERS:
+            shown = repr(letter) if unicodedata.category(letter) == "Cc" else f"U+{ord(letter):04X}"
+            raise BadValueError(field.name, f"has the control character {shown} in it", "Take it out")
     if (field.name == "code" or field.kind == "code") and any(mark in text for mark in ' ,:"/\\'):
         raise BadValueError(
             field.name,
@@ -109,10 +118,9 @@ def _limit(value: float | None, none: float) -> float:
 
 
 def _count(field: Field, text: str) -> int:
-    try:
-        number = int(text)
-    except ValueError:
-        raise BadValueError(field.name, f'"{text}" is not a whole number', "Write it as 14") from None
+    if not _WHOLE.fullmatch(text) or len(text) > _LONGEST_NUMBER:
+        raise BadValueError(field.name, f'"{text}" is not a whole number', "Write it as 14")
+    number = int(text)
     if abs(number) > _COUNT_LIMIT:
         raise BadValueError(field.name, f"{text} is not possible", f"Give a number up to {_COUNT_LIMIT}")
     check_limits(field, number, text)
@@ -120,14 +128,16 @@ def _count(field: Field, text: str) -> int:
 
 
 def _number(field: Field, text: str) -> float:
-    try:
-        number = float(text)
-    except ValueError:
-        number = float("nan")
+    number = plain_number(text)
     if not abs(number) <= _NUMBER_LIMIT:
         raise BadValueError(field.name, f'"{text}" is not a number', f"Write it as 25{decimal_comma(text)}")
     check_limits(field, number, text)
     return number
+
+
+def plain_number(text: str) -> float:
+    """Return a number written with digits, a point and an exponent alone; nan for anything else, such as 4_00."""
+    return float(text) if _NUMBER.fullmatch(text.strip()) else math.nan
 
 
 def decimal_comma(text: str) -> str:
@@ -136,15 +146,19 @@ def decimal_comma(text: str) -> str:
 
 
 def _money(field: Field, text: str) -> Decimal:
-    try:
-        amount = Decimal(text)
-    except InvalidOperation:
-        amount = Decimal("NaN")
+    amount = Decimal(text) if _NUMBER.fullmatch(text) else Decimal("NaN")
     if not amount.is_finite() or not 0 <= amount < _MONEY_LIMIT or amount != round(amount, 2):
-        raise BadValueError(
-            field.name, f'"{text}" is not a price', f"Write it as 2.40, zero or more{decimal_comma(text)}"
-        )
+        raise BadValueError(field.name, f'"{text}" is not a price', _how_to_write_a_price(text))
     return amount.quantize(Decimal("0.01"))
+
+
+def _how_to_write_a_price(text: str) -> str:
+    """Return a cure: what is written with a currency or a comma as it should be."""
+    found = _PRICE_WITH_MORE.fullmatch(text)
+    if found is None or _COMMA.fullmatch(text) or "-" in text or "_" in text:
+        return f"Write it as 2.40, zero or more{decimal_comma(text)}"
+    point = " and with a point" if "," in found[1] else ""
+    return f"Write it as {found[1].replace(',', '.')}, without a currency{point}"
 
 
 def _date(field: Field, text: str) -> date:

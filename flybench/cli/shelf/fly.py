@@ -5,10 +5,11 @@ from __future__ import annotations
 import click
 
 from flybench.cli.shelf.fly_weigh import command as weigh
+from flybench.cli.shelf.noun_group import NounGroup
 from flybench.cli.shelf.verbs import add_verbs
 
 
-@click.group(name="fly")
+@click.group(name="fly", cls=NounGroup)
 def command() -> None:
     """Tied specimens."""
 

@@ -158,7 +158,7 @@ def _show(noun: Noun) -> click.Command:
     def command(code: str, address: str | None, as_json: bool) -> None:
         catalog = opened(address)
         row = show_row(catalog, noun, code)
-        details = details_of(catalog, noun.name, row["code"]) if noun.key == "code" else {}
+        details = details_of(catalog, noun.name, row[noun.key])
         said(telling.record(noun, row, details)) if as_json else click.echo(
             "\n".join(telling.lines(noun, row, details))
         )

@@ -12,7 +12,7 @@ from flybench.catalog.shelf.rows import named
 from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
-from flybench.jobs.shelf.spreadsheet import read_lines
+from flybench.jobs.csv_lines import read_lines
 from flybench.jobs.sink.in_water import sides_in, speed_there
 from flybench.jobs.sink.learn import learn, measured_codes
 from flybench.quantity import Measured

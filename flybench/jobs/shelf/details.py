@@ -11,17 +11,17 @@ from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.needed import needed_for
 from flybench.catalog.shelf.rows import get
 from flybench.catalog.store.open import Catalog
-from flybench.catalog.tables.flies import BenchRun, Fly
+from flybench.catalog.tables.flies import BenchRun, Fly, RunDrop
 from flybench.catalog.tables.patterns import Pattern, Variant
 
 Details = dict[str, list[dict[str, Any]]]
 """Rows of plain values by what they are: steps, photos, variants, takes (materials of one fly), flies, runs."""
 
 
-def details_of(catalog: Catalog, noun: str, code: str) -> Details:
-    """Return lists of what belongs to a pattern, variant or fly, by heading; SI values, empty lists left out."""
+def details_of(catalog: Catalog, noun: str, code: str | int) -> Details:
+    """Return lists of what belongs to a pattern, variant, fly or run, by heading; SI values, empty lists left out."""
     with catalog.reading() as session:
-        row = get(session, NOUNS[noun], code)
+        row = session.get(BenchRun, code) if isinstance(code, int) else get(session, NOUNS[noun], code)
         found = _of(session, row)
     return {heading: rows for heading, rows in found.items() if rows}
 
@@ -38,6 +38,8 @@ def _of(session: Session, row: Any) -> Details:
         return {"takes": _takes(row), "flies": [{"code": code} for code in flies]}
     if isinstance(row, Fly):
         return {"runs": [_run(run) for run in row.runs]}
+    if isinstance(row, BenchRun):
+        return {"each_drop": [_drop(drop) for drop in row.drops]}
     return {}
 
 
@@ -77,6 +79,16 @@ def _takes(variant: Variant) -> list[dict[str, Any]]:
         }
         for need in needed_for(variant)
     ]
+
+
+def _drop(drop: RunDrop) -> dict[str, Any]:
+    return {
+        "number": drop.number,
+        "used": drop.used,
+        "sink_speed_m_s": drop.sink_speed_m_s,
+        "uncertainty_m_s": drop.uncertainty_m_s,
+        "flags": drop.flags,
+    }
 
 
 def _run(run: BenchRun) -> dict[str, Any]:

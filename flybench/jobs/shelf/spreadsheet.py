@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -23,21 +24,19 @@ from flybench.catalog.search.select import Row
 from flybench.catalog.shelf import rows as shelf
 from flybench.catalog.shelf.lines_of_files import adding_order, row_at
 from flybench.catalog.shelf.many_flies import insert_flies
-from flybench.catalog.shelf.values import check_limits, decimal_comma, read_value
+from flybench.catalog.shelf.values import check_limits, decimal_comma, plain_number, read_value
 from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError, FlybenchError
-from flybench.files import first_bytes, whole_file
+from flybench.files import whole_file
+from flybench.jobs.csv_lines import read_lines
 from flybench.jobs.shelf.rows import work_out
 from flybench.quantity import COVERAGE_FACTOR
 
-MOST_BYTES = 200_000_000
-"""Largest file that is read [bytes] (judgement: some million flies)."""
-_LONGEST_CELL = 100_000
-"""Letters in one cell (judgement: five times the longest note)."""
 _DIGITS = (12, 15, 16, 17)
 """Digits tried for a number; a float is always told by 17 (IEEE 754)."""
 _NUMBER_LIMIT = 1e12
 """Numbers below this are read, in the column's unit (judgement: beyond any value of a fly)."""
+_DECIMAL_COMMA = re.compile(r"[+-]?(?:[0-9]+,(?:[0-9]{1,2}|[0-9]{4,})|0,[0-9]+)")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 """Letters that begin a formula (OWASP, "CSV Injection"), and the apostrophe that is put before them."""
 
@@ -150,36 +149,6 @@ def columns_of(
     return values, len(lines) - 1
 
 
-def read_lines(path: Path, most: int = MOST_BYTES) -> list[list[str]]:
-    """Return the cells of a CSV file, line by line, empty lines left out; ``most`` bytes.
-
-    Raises FlybenchError for what cannot be read, is too large, not UTF-8, no CSV, or empty.
-    """
-    try:
-        content = first_bytes(path, most + 1)
-        if len(content) > most:
-            raise FlybenchError(
-                f"{path}: is larger than {most // 1_000_000} MB. Split it into several files."
-            )
-        text = content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
-    except OSError as error:
-        raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the name.") from error
-    except UnicodeDecodeError as error:
-        raise FlybenchError(
-            f"{path}: is not UTF-8 at byte {error.start}. Save it again as CSV in UTF-8."
-        ) from error
-    csv.field_size_limit(_LONGEST_CELL)
-    try:
-        lines = [line for line in csv.reader(io.StringIO(text, newline=""), strict=True) if line]
-    except csv.Error as error:
-        raise FlybenchError(
-            f"{path}: cannot be read as CSV ({error}). Save it again with commas between cells."
-        ) from error
-    if not lines:
-        raise FlybenchError(f"{path}: is empty. Its first line must name the columns.")
-    return lines
-
-
 def _header(noun: Noun, path: Path, lines: list[list[str]]) -> list[_Column | None]:
     """Return the column of each place; None where it is worked out and not read."""
     known, settable = column_names(noun), column_names(noun, settable_only=True)
@@ -245,20 +214,26 @@ def _numbers(column: _Column, cells: Sequence[str]) -> list[float] | None:
         values = np.array(list(map(float, cells))) * field.display.factor
     except ValueError:
         return None
+    if any("_" in cell for cell in cells):  # which Python reads as part of a number
+        return None
     good = (values >= (field.low or 0.0)) & (values <= field.high)
     return values.tolist() if good.all() else None
 
 
+def _pointed(text: str) -> str:
+    """Return a number with a point for a decimal comma; one that may be for thousands is left, and refused."""
+    return text.replace(",", ".") if _DECIMAL_COMMA.fullmatch(text.strip()) else text
+
+
 def _value(column: _Column, text: str) -> Any:
     field = column.field
+    if field.display is not None or field.kind in ("number", "money"):
+        text = _pointed(text)
     if field.display is None:
         return read_value(field, text)
     if not text.strip():
         return None
-    try:
-        number = float(text)
-    except ValueError:
-        number = float("nan")
+    number = plain_number(text)
     if not abs(number) < _NUMBER_LIMIT:
         raise BadValueError(
             field.name,

@@ -17,7 +17,7 @@ from flybench.catalog.shelf.values import read_value
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Variant
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.shelf.spreadsheet import read_lines
+from flybench.jobs.csv_lines import read_lines
 
 Goods = Variant | Material
 COLUMNS = ("code", "amount", "price", "note")

@@ -10,6 +10,8 @@ from flybench.catalog.search.cells import NOTHING, as_record, cell
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.select import Page, Row, field_of
 from flybench.jobs.shelf.details import Details
+from flybench.telling.flags import FLAGS
+from flybench.telling.numbers import plus_minus
 from flybench.telling.table import aligned, paragraph, screen_width
 from flybench.telling.wording import counted, listed
 
@@ -23,6 +25,8 @@ _HEADINGS = {
     "takes": "Materials of one fly",
     "flies": "Tied flies",
     "runs": "Bench runs",
+    "each_drop": "Drops",
+    "doubts": "What the flags mean",
 }
 
 
@@ -105,9 +109,32 @@ def lines(noun: Noun, row: Row, details: Details | None = None) -> list[str]:
     pairs = [pair for pair in pairs if pair[1] != NOTHING]
     width = max(len(name) for name, _ in pairs) + 2
     lines = [line for name, text in pairs for line in _wrapped(f"{name:<{width}}", text)]
-    for heading, rows in (details or {}).items():
+    for heading, rows in _told(row, details or {}).items():
         lines += ["", f"{_HEADINGS[heading]}:", *_detail_lines(rows)]
     return lines
+
+
+def _told(row: Row, details: Details) -> Details:
+    """Return details as they are told: of a run each drop with its speed, and what its flags mean."""
+    if "each_drop" not in details:
+        return details
+    names = [*(row.get("flags") or []), *(flag for drop in details["each_drop"] for flag in drop["flags"])]
+    told = {**details, "each_drop": [_drop(drop) for drop in details["each_drop"]]}
+    known = {name: FLAGS[name] for name in dict.fromkeys(names) if name in FLAGS}
+    doubts = [{"flag": name, "meaning": f"{flag.meaning} {flag.cure}"} for name, flag in known.items()]
+    return {**told, "doubts": doubts} if doubts else told
+
+
+def _drop(drop: Mapping[str, Any]) -> dict[str, Any]:
+    speed, doubt = drop["sink_speed_m_s"], drop["uncertainty_m_s"]
+    if speed is None:
+        text = "no speed"
+    elif doubt:
+        text = f"{plus_minus(speed, doubt, 100)} cm/s"
+    else:
+        text = f"{speed * 100:.3g} cm/s"
+    left_out = "" if drop["used"] else "left out"
+    return {"number": drop["number"], "speed": text, "used": left_out, "flags": ", ".join(drop["flags"])}
 
 
 def _wrapped(before: str, text: str) -> list[str]:

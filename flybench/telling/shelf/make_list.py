@@ -7,6 +7,7 @@ from typing import Any
 
 from flybench.catalog.search.cells import NOTHING
 from flybench.shop.next_fly.make_list import FlyCost, MakeList
+from flybench.telling.numbers import LONG_MM
 from flybench.telling.table import fitted, paragraph
 from flybench.telling.wording import counted, listed
 
@@ -24,10 +25,7 @@ def lines(found: MakeList) -> list[str]:
         [
             line.code,
             line.name,
-            _number(line.needed),
-            f"{line.on_hand:g}",
-            _number(line.short),
-            line.unit,
+            *_amounts(line.needed, line.on_hand, line.short, line.unit),
             NOTHING if line.cost is None else f"{line.cost:.2f}",
         ]
         for line in found.lines
@@ -38,6 +36,14 @@ def lines(found: MakeList) -> list[str]:
         *(paragraph(_cost(fly)) for fly in found.flies),
         *_short(found),
     ]
+
+
+def _amounts(needed: float | None, on_hand: float, short: float | None, unit: str) -> list[str]:
+    """Return what is needed, on hand and short in one unit, and that unit: metres where any of them is a long one."""
+    long = unit == "mm" and any(one is not None and one >= LONG_MM for one in (needed, on_hand, short))
+    factor = 1e-3 if long else 1.0
+    numbers = (None if one is None else one * factor for one in (needed, on_hand, short))
+    return [*map(_number, numbers), "m" if long else unit]
 
 
 def _short(found: MakeList) -> list[str]:

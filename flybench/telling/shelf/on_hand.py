@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from flybench.jobs.shelf.stock import OnHand
+from flybench.telling.numbers import amount_text
 from flybench.telling.wording import counted
 
 _UNITS = {"piece": "pieces", "turn": "turns", "drop": "drops"}
@@ -13,7 +14,7 @@ _UNITS = {"piece": "pieces", "turn": "turns", "drop": "drops"}
 
 def lines(now: OnHand) -> list[str]:
     """Return what is on hand: "B28: 24 pieces in stock."."""
-    amount = f"{now.amount:g} {_UNITS.get(now.unit, now.unit)}"
+    amount = amount_text(now.amount, _UNITS.get(now.unit, now.unit))
     if now.amount == 1 and now.unit in _UNITS:
         amount = f"1 {now.unit}"
     if now.unit == "flies":
