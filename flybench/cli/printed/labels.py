@@ -98,6 +98,11 @@ def _label_paper_options(command: Command) -> Command:
     help="Begin with a page of outlines: print it on plain paper and hold it against the label paper.",
 )
 @click.option(
+    "--cut-marks",
+    is_flag=True,
+    help="For plain paper: draw a small mark at the corners of every label, to cut along.",
+)
+@click.option(
     "--qr",
     default="code",
     show_default=True,
@@ -133,11 +138,12 @@ def command(
     salinity: str | None,
     **options: Any,
 ) -> None:
-    """Print labels of what QUERY finds: code, sink speed with +- (k = 2), band, hook, bead, price and QR code.
+    """Print labels of what QUERY finds: name, sink speed, band, hook, bead, price, code and QR code.
 
-    A fly that was never measured says so, or that its speed is predicted (--predict): about 20 (12 to 31) cm/s, between
-    which 95 of 100 such flies sink. A label names the water where it was set or given, and where the speed was measured in
-    other water. Print the file at 100 %, without
+    The speed is the largest thing on a label, all labels of a sheet in one type size; small below it stands between what it
+    lies, which is its k = 2 interval. A fly that was never measured says so, or that its speed is predicted (--predict);
+    95 of 100 such flies sink within the interval then. A label names the water where it was set or given, and where the
+    speed was measured in other water. Print the file at 100 %, without
     fitting it to the page. Letters of some scripts need more: pip install "flybench[letters]".
     """
     file = output or Path("labels.pdf")

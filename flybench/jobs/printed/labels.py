@@ -69,17 +69,18 @@ def print_labels(
     skip: int = 0,
     proof: bool = False,
     font: Path | None = None,
+    cut_marks: bool = False,
     **what: Unpack[OnLabels],
 ) -> PrintedLabels:
     """Write labels of what a query finds as PDF, whole or not at all; returns what was written.
 
-    For ``skip``, ``proof`` and ``font`` see ``save_labels``. Raises FlybenchError where nothing is found or too much,
-    where the file exists and ``overwrite`` is not given, and as ``save_labels`` does.
+    For ``skip``, ``proof``, ``font`` and ``cut_marks`` see ``save_labels``. Raises FlybenchError where nothing is found or
+    too much, where the file exists and ``overwrite`` is not given, and as ``save_labels`` does.
     """
     check_new(path, overwrite)
     labels, contradicted = _labels(catalog, query, what)
     with whole_file(path) as part:
-        printed = save_labels(labels, paper, part, skip=skip, proof=proof, font=font)
+        printed = save_labels(labels, paper, part, skip=skip, proof=proof, font=font, cut_marks=cut_marks)
     return replace(printed, contradicted=contradicted)
 
 
@@ -194,7 +195,6 @@ def _vague(speed: LabelSpeed) -> bool:
 def _label(row: Row, noun: Noun, in_code: Sequence[str], what: OnLabels, speed: LabelSpeed | None) -> Label:
     bead = cell(noun, noun.fields["bead"], row, with_unit=True)
     parts = [bead] + [row[name].value for name in ("metal", "bore") if row[name] is not None]
-    note = what.get("note", "")
     words = [cell(noun, noun.fields[name], row, with_unit=True) for name in in_code]
     return Label(
         code=row["code"],
@@ -202,8 +202,9 @@ def _label(row: Row, noun: Noun, in_code: Sequence[str], what: OnLabels, speed: 
         hook=f"hook {row['hook']}",
         bead="no bead" if bead == NOTHING else " ".join(parts),
         price=None if row["price"] is None else f"{what.get('currency', '')} {row['price']}".strip(),
-        note=f"{LEAD}. {note}".strip() if row["metal"] is Metal.LEAD else note,
+        note=what.get("note", ""),
+        warning=LEAD if row["metal"] is Metal.LEAD else "",
         qr=what.get("qr_before", "") + " ".join(words) if words else None,
         speed=speed,
-        band=None if speed is None or _vague(speed) else shown_band(speed.value, speed.expanded),
+        band=None if speed is None or _vague(speed) else f"{shown_band(speed.value, speed.expanded)} cm/s",
     )

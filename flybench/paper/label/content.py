@@ -8,20 +8,23 @@ from dataclasses import dataclass
 
 from flybench.errors import BadValueError
 from flybench.paper.label.typesetting import NO_BREAK, clean
-from flybench.quantity import INCH, celsius, speed_text
+from flybench.quantity import INCH, celsius
 from flybench.shop.speeds.set_ups import SAME_SALT
 
 NOT_MEASURED = "not measured"
 PREDICTED = "predicted"
-DROP_ORDER = ("note", "price", "bead", "hook", "band", "name")
-"""What is left out, first to last, where a label has no room. Code and speed never are.
-
-The QR code stays while code, speed, band and name fit beside it; otherwise it goes and the lines come back; judgement.
-"""
+DROP_ORDER = ("note", "price", "bead", "hook", "band", "name", "qr", "warning")
+"""What is left out, first to last, where a label has no room: the QR code, by which a till finds the fly, and the safety line
+are the last to go. Speed and code never are; judgement."""
 _WHOLE = 10.0
-"""Predicted speeds from here on are told in whole cm/s or in/s [of the unit], slower ones to a tenth; judgement."""
+"""Speeds from here on are told in whole cm/s or in/s [of the unit], slower ones to a tenth; judgement: a customer asks for no
+more."""
+_NARROW = 1.0
+"""Expanded uncertainty below which the ends of its interval are told to a tenth [of the unit]; judgement."""
 _HELD = 20
 """A hook or bead of up to so many signs is not broken between its words; judgement."""
+NUMBER, BESIDE = 3.0, 1.1
+"""Type sizes of the speed's number and of the words beside it, in plain type sizes; judgement."""
 
 
 @dataclass(frozen=True)
@@ -51,21 +54,41 @@ class LabelSpeed:
         return self.interval is not None
 
     @property
-    def lines(self) -> tuple[str, str]:
-        """The speed in cm/s, and in in/s: with its ±, or, predicted, as "about 20 (12 to 31)"."""
-        if self.interval is not None:
-            return self._about(0.01, "cm/s"), self._about(INCH, "in/s")
-        metric, imperial = speed_text(self.value, self.expanded).rstrip(")").split(" (")
-        return metric.replace(" ", NO_BREAK), imperial.replace(" ", NO_BREAK)
+    def ends(self) -> tuple[float, float]:
+        """The ends of what the speed may be [m/s]: of its k = 2 interval, or of 95 of 100 such flies."""
+        return self.interval or (self.value - self.expanded, self.value + self.expanded)
 
-    def _about(self, unit: float, name: str) -> str:
-        """Return about how fast, and between what; it may be broken before the parenthesis only."""
-        assert self.interval is not None
-        places = 0 if self.value / unit >= _WHOLE else 1
-        low, middle, high = (
-            f"{one / unit:.{places}f}" for one in (self.interval[0], self.value, self.interval[1])
-        )
-        return f"about{NO_BREAK}{middle} ({low}{NO_BREAK}to{NO_BREAK}{high}){NO_BREAK}{name}"
+    @property
+    def about(self) -> str:
+        """The number that is shown large: the speed in cm/s as a customer asks for it.
+
+        >>> LabelSpeed(0.284, 0.006).about, LabelSpeed(0.094, 0.006).about
+        ('28', '9.4')
+        """
+        return _shown(self.value, 0.01)
+
+    @property
+    def imperial(self) -> str:
+        """About how fast in in/s."""
+        return f"about{NO_BREAK}{_shown(self.value, INCH)}{NO_BREAK}in/s"
+
+    @property
+    def between(self) -> str:
+        """Between what the speed lies, in cm/s.
+
+        >>> LabelSpeed(0.287, 0.02).between.replace(NO_BREAK, " ")
+        '27 to 31 cm/s'
+        """
+        low, high = (100 * end for end in self.ends)
+        fine = self.value < 0.01 * _WHOLE or (not self.predicted and 100 * self.expanded < _NARROW)
+        places = 1 if fine else 0
+        return f"{low:.{places}f}{NO_BREAK}to{NO_BREAK}{high:.{places}f}{NO_BREAK}cm/s"
+
+
+def _shown(speed: float, unit: float) -> str:
+    """Return a speed [m/s] in a unit [m/s], whole from 10 on."""
+    number = speed / unit
+    return f"{number:.{0 if number >= _WHOLE else 1}f}"
 
 
 @dataclass(frozen=True)
@@ -73,8 +96,8 @@ class Label:
     """What one label says; empty texts and None leave their line out.
 
     ``speed`` is None for a fly that was never measured: the label says so, and then has no ``band``.
-    ``qr`` is the text or address of the QR code. Raises BadValueError for a label without a code and
-    for a band without a speed.
+    ``qr`` is the text or address of the QR code, ``warning`` a line about safety. Raises BadValueError for a label without a
+    code and for a band without a speed.
     """
 
     code: str
@@ -86,6 +109,7 @@ class Label:
     qr: str | None = None
     speed: LabelSpeed | None = None
     band: str | None = None
+    warning: str = ""
 
     def __post_init__(self) -> None:
         """Refuse a label that cannot be told from others or that guesses."""
@@ -111,63 +135,49 @@ class LabelRow:
 
 @dataclass(frozen=True)
 class Shown:
-    """What is shown: the QR code or not, the parts in ``DROP_ORDER`` that are kept, texts in up to so many lines."""
+    """What is shown: the parts in ``DROP_ORDER`` that are kept, texts in up to so many lines."""
 
-    qr: bool
     parts: frozenset[str]
     most_lines: int = 2
 
 
 def plans(label: Label) -> Iterator[Shown]:
-    """Yield what to show, from everything down to code and speed alone; texts are shortened before one is left out."""
+    """Yield what to show, from everything down to speed and code alone; texts are shortened before one is left out."""
     there = [part for part in DROP_ORDER if clean(getattr(label, part) or "")]
-    below_name = len([part for part in there if part not in {"band", "name"}])
-    for qr, most_dropped in ((True, below_name), (False, len(there))):
-        if qr and not label.qr:
-            continue
-        for dropped in range(most_dropped + 1):
-            for most_lines in (2, 1):
-                yield Shown(qr, frozenset(there[dropped:]), most_lines)
+    for dropped in range(len(there) + 1):
+        for most_lines in (2, 1):
+            yield Shown(frozenset(there[dropped:]), most_lines)
 
 
-def head_rows(label: Label, plan: Shown) -> list[LabelRow]:
-    """Return code and name, which stand beside the band."""
-    rows = [LabelRow("code", clean(label.code), 2.0, bold=True, most_lines=2)]
-    if "name" in plan.parts:
-        rows.append(LabelRow("name", clean(label.name), 1.15, most_lines=plan.most_lines, may_shorten=True))
-    return rows
+def name_rows(label: Label, plan: Shown) -> list[LabelRow]:
+    """Return the name, which stands beside the band."""
+    if "name" not in plan.parts:
+        return []
+    return [LabelRow("name", clean(label.name), 1.2, bold=True, most_lines=plan.most_lines, may_shorten=True)]
 
 
-def speed_rows(label: Label, plan: Shown) -> list[LabelRow]:
-    """Return the speed in cm/s and in/s with its ±, or that there is none; a number is never broken."""
+def speed_words(label: Label) -> tuple[str, str, str] | None:
+    """Return what stands before the large number, the number, and its unit; None for a fly that was never measured."""
+    return None if label.speed is None else ("about ", label.speed.about, " cm/s")
+
+
+def interval_rows(label: Label, plan: Shown) -> list[LabelRow]:
+    """Return, small, between what the speed lies, whether it was predicted, in which water, and about what it is in in/s."""
     if label.speed is None:
-        return [LabelRow("speed", NOT_MEASURED, 1.6, bold=True, most_lines=2, may_break=False)]
-    metric, imperial = label.speed.lines
-    water = _water_words(label.speed)
-    if label.speed.predicted:
-        return _predicted_rows(metric, imperial, water, plan)
-    words = f"{imperial} (k{NO_BREAK}={NO_BREAK}2{water})"
-    return [
-        LabelRow("speed", metric, 1.7, bold=True, may_break=False),
-        LabelRow("speed", words, 1.0, most_lines=2, may_break=False),
-    ]
+        return []
+    speed = label.speed
+    words = f"{PREDICTED}, {speed.between}" if speed.predicted else speed.between
+    parts = [words, *_water_words(speed), *([speed.imperial] if plan.most_lines > 1 else [])]
+    return [LabelRow("speed", "; ".join(parts), 0.9, most_lines=3, may_break=False)]
 
 
-def _water_words(speed: LabelSpeed) -> str:
-    """Return the water of a speed as it stands behind it; its salt where there is more than a trace."""
+def _water_words(speed: LabelSpeed) -> list[str]:
+    """Return the water of a speed, where it is to be named; its salt where there is more than a trace."""
     if speed.water is None:
-        return ""
+        return []
     salt = f",{NO_BREAK}{speed.salinity * 1e3:.3g}{NO_BREAK}g/kg{NO_BREAK}salt"
-    warmth = f",{NO_BREAK}{round(celsius(speed.water), 1):g}{NO_BREAK}°C"
-    return warmth + (salt if speed.salinity > SAME_SALT else "")
-
-
-def _predicted_rows(metric: str, imperial: str, water: str, plan: Shown) -> list[LabelRow]:
-    """Return a predicted speed: in thin letters, and said to be one; in in/s too where there is room for two lines."""
-    rows = [LabelRow("speed", metric, 1.3, most_lines=2, may_break=False)]
-    if plan.most_lines > 1:
-        rows.append(LabelRow("speed", imperial, 0.9, most_lines=2, may_break=False))
-    return [*rows, LabelRow("speed", f"{PREDICTED}{water}", 1.05, most_lines=2, may_break=False)]
+    warmth = f"in{NO_BREAK}{round(celsius(speed.water), 1):g}{NO_BREAK}°C"
+    return [warmth + (salt if speed.salinity > SAME_SALT else "")]
 
 
 def detail_rows(label: Label, plan: Shown) -> list[LabelRow]:
@@ -180,7 +190,7 @@ def detail_rows(label: Label, plan: Shown) -> list[LabelRow]:
         LabelRow(
             "hook and bead",
             f"{NO_BREAK}· ".join(held),
-            0.95,
+            0.9,
             most_lines=plan.most_lines,
             may_shorten=True,
             may_break=False,
@@ -189,10 +199,12 @@ def detail_rows(label: Label, plan: Shown) -> list[LabelRow]:
 
 
 def foot_rows(label: Label, plan: Shown) -> list[LabelRow]:
-    """Return price and note."""
+    """Return price, note, safety line and, smallest of all, the code."""
     rows = []
     if "price" in plan.parts and label.price:
-        rows.append(LabelRow("price", clean(label.price), 1.3, bold=True, most_lines=2, may_break=False))
+        rows.append(LabelRow("price", clean(label.price), 1.2, bold=True, most_lines=2, may_break=False))
     if "note" in plan.parts:
         rows.append(LabelRow("note", clean(label.note), 0.85, most_lines=plan.most_lines, may_shorten=True))
-    return rows
+    if "warning" in plan.parts:
+        rows.append(LabelRow("warning", clean(label.warning), 0.85, bold=True, most_lines=3, may_break=False))
+    return [*rows, LabelRow("code", clean(label.code), 0.6, most_lines=2)]

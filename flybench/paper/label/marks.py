@@ -21,7 +21,7 @@ MOST_MODULE = 0.0006
 
 BAND_SHARE = 0.27
 """Width of the band's box, as a share of the label's, where there is no QR code; judgement."""
-LEAST_BAND = 8.0
+LEAST_BAND = 6.0
 """Smaller than this the band is left out [points]; judgement."""
 _QR_WIDTH, _QR_HEIGHT = 0.34, 0.64
 """What the QR code takes of the label; more, to the most, only where its modules would be too small; judgement."""
@@ -29,11 +29,13 @@ _MOST_QR_WIDTH = 0.5
 """The most the QR code takes of the label's width [share]; judgement: code and speed need the other half."""
 _CAPITAL = 0.73
 """Height of a capital letter of the built-in typeface [type sizes]: its H reaches 0.729."""
+BAND_TO_SPEED = 0.6
+"""The largest type of the band's number, as a share of the speed's: the speed is the largest thing on a label; judgement."""
 _PAD = 0.09
 """White between the band's box and its number, as a share of the box's shorter side; judgement."""
 _BETWEEN = 0.35
 """Room between the band's number and its unit [type sizes of the unit]; judgement."""
-_UNIT_SHARE = 0.42
+_UNIT_SHARE = 0.6
 """Type size of the band's unit, as a share of the number's; judgement."""
 _SHRINK = 0.96
 """How much smaller the band's number is tried each time [share]; judgement."""
@@ -81,6 +83,8 @@ class LaidOut:
     lines: tuple[SetLine, ...]
     frame: Frame | None = None
     qr: QrMark | None = None
+    band_type: float = 0.0
+    """Type size of the band's number [points]; 0 where there is none."""
     left_out: tuple[str, ...] = ()
     shortened: tuple[str, ...] = ()
 
@@ -129,13 +133,14 @@ def qr_side(grid: Grid, width: float, height: float) -> float | None:
 
 
 def band_box(
-    band: str, box: tuple[float, float, float, float], filled: bool, setter: Typesetter
+    band: str, box: tuple[float, float, float, float], filled: bool, setter: Typesetter, most: float
 ) -> tuple[Frame, tuple[SetLine, ...]] | None:
-    """Return the box (x, y, width, height) with the band's number and, below it, its unit; None if too small."""
+    """Return the box (x, y, width, height) with the band's number, no larger than ``most`` [points], and, below it, its
+    unit; None if too small."""
     x, y, width, height = box
     number, _, unit = clean(band).partition(" ")
     texts = (setter.line(number, True), setter.line(unit, False))
-    size = height
+    size = max(min(height, most), LEAST_BAND)
     while size >= LEAST_BAND:
         small = max(LEAST_TYPE, _UNIT_SHARE * size) if unit else 0.0
         tall = _CAPITAL * size + (_CAPITAL + _BETWEEN) * small

@@ -13,7 +13,7 @@ from flybench.errors import BadValueError
 from flybench.paper.drawing import AUTHOR, POINT
 from flybench.paper.label.content import Label
 from flybench.paper.label.label_paper import LabelPaper
-from flybench.paper.label.layout import lay_out
+from flybench.paper.label.layout import lay_out_sheet
 from flybench.paper.label.marks import Frame, LaidOut, QrMark, SetLine, black_runs
 from flybench.paper.label.proof import draw_proof
 from flybench.paper.label.typesetting import Typesetter
@@ -24,6 +24,11 @@ _DASH = (2.0, 1.4)
 """Lengths of a dash and of the blank after it [points]; judgement."""
 _OUTLINE = 0.9
 """Width of the dashed line [points]; judgement."""
+
+
+_CUT_GREY, _CUT_LINE, _CUT_SHARE = 0.35, 0.4, 0.8
+"""Cut marks: their grey, the width of their lines [points], and their length as a share of the white along a label's edge;
+judgement."""
 
 
 @dataclass(frozen=True)
@@ -51,13 +56,15 @@ def save_labels(
     proof: bool = False,
     title: str = "Labels",
     font: Path | None = None,
+    cut_marks: bool = False,
 ) -> PrintedLabels:
     """Write the labels as PDF and return what was written.
 
     ``skip`` labels of the first page are used up already; ``proof`` puts a page with outlines, for plain paper, before
-    the labels; ``font`` is a TrueType file for signs that the built-in typeface lacks. Raises BadValueError, and writes
-    nothing, where a label does not fit, no typeface has a sign or there is nothing to print; FlybenchError where a sign
-    needs the extra of other letters and it is not installed.
+    the labels; ``cut_marks`` draws a small cross at the corners of each label, to cut plain paper by; ``font`` is a
+    TrueType file for signs that the built-in typeface lacks. Raises BadValueError, and writes nothing, where a label does
+    not fit, no typeface has a sign or there is nothing to print; FlybenchError where a sign needs the extra of other
+    letters and it is not installed.
     """
     if not labels and not proof:
         raise BadValueError(
@@ -75,6 +82,8 @@ def save_labels(
     for number, label in enumerate(labels, start=skip):
         if number % paper.per_page == 0 and number > skip:
             canvas.showPage()
+        if cut_marks:
+            _draw_cut_marks(canvas, paper, number)
         _draw(canvas, paper, number, laid[label])
     if labels:
         canvas.showPage()
@@ -97,11 +106,9 @@ def _borrowed(laid: Iterable[LaidOut]) -> str:
 
 
 def _laid_out(labels: Sequence[Label], paper: LabelPaper, font: Path | None) -> Mapping[Label, LaidOut]:
-    """Return each different label laid out."""
-    setter = Typesetter(font)
+    """Return each different label laid out, all in one type size."""
     safe = paper.safe(0)
-    size = (safe.width / POINT, safe.height / POINT)
-    return {label: lay_out(label, *size, setter) for label in dict.fromkeys(labels)}
+    return lay_out_sheet(labels, safe.width / POINT, safe.height / POINT, Typesetter(font))
 
 
 def _canvas(buffer: io.BytesIO, paper: LabelPaper, title: str) -> Canvas:
@@ -128,6 +135,19 @@ def _draw(canvas: Canvas, paper: LabelPaper, number: int, laid: LaidOut) -> None
     if laid.qr is not None:
         _draw_qr(canvas, laid.qr)
     canvas.restoreState()
+
+
+def _draw_cut_marks(canvas: Canvas, paper: LabelPaper, number: int) -> None:
+    """Draw half a cross at each corner of a label, within what is left white along its edges."""
+    place, (across, down) = paper.place(number), paper.inset
+    canvas.setStrokeGray(_CUT_GREY)
+    canvas.setLineWidth(_CUT_LINE)
+    for x, inwards in ((place.x, across), (place.x + place.width, -across)):
+        for y, below in ((place.y, down), (place.y + place.height, -down)):
+            corner = (x / POINT, (paper.page_height - y) / POINT)
+            canvas.line(*corner, corner[0] + _CUT_SHARE * inwards / POINT, corner[1])
+            canvas.line(*corner, corner[0], corner[1] - _CUT_SHARE * below / POINT)
+    canvas.setStrokeGray(0.0)
 
 
 def _draw_frame(canvas: Canvas, frame: Frame) -> None:

@@ -24,10 +24,6 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
 _ELLIPSIS = "…"
 _LEAST_REACH = (-0.25, 0.79)
 """Room every line gets below and above its baseline [type sizes], so that lines keep one distance; judgement."""
-_STEP = 0.94
-"""How much smaller wrapped lines are tried each time [share]; judgement: finer steps are not seen."""
-_SINGLE, _WRAPPED = 0.7, 0.85
-"""How far one line is shrunk before it is wrapped, and the first size of the wrapped lines, in asked sizes; judgement."""
 _RIGHT_TO_LEFT = {"R", "AL"}
 """Classes of letters that are written from right to left: Unicode Standard Annex 9, table 4."""
 _NO_WIDTH = "\N{ZERO WIDTH SPACE}"
@@ -85,27 +81,18 @@ class Typesetter:
         may_shorten: bool = False,
         may_break: bool = True,
     ) -> TextBlock | None:
-        """Return the text no wider than ``width`` [points], or None.
+        """Return the text in this type size, no wider than ``width`` [points], or None.
 
-        One line down to 0.7 of ``size``; then up to ``most_lines``, down to ``LEAST_TYPE``; then, if it may
-        be, shortened. ``may_break`` allows to break words that are too long by themselves.
+        One line, or up to ``most_lines``; then, if it may be, shortened. ``may_break`` allows to break words that are too
+        long by themselves.
         """
         single = self.line(text, bold)
-        natural = min(size, width / single.width) if single.width else size
-        low = LEAST_TYPE if most_lines == 1 else max(LEAST_TYPE, _SINGLE * size)
-        if natural >= low:
-            return TextBlock((single,), natural)
-        trial = max(LEAST_TYPE, _WRAPPED * size)
-        while most_lines > 1 and trial >= LEAST_TYPE:
-            lines = self._wrap(text, bold, width / trial, most_lines, may_break)
-            if lines is not None:
-                return TextBlock(tuple(self.line(words, bold) for words in lines), trial)
-            trial = max(LEAST_TYPE, trial * _STEP) if trial > LEAST_TYPE else 0.0
-        if natural >= LEAST_TYPE:
-            return TextBlock((single,), natural)
-        if not may_shorten:
-            return None
-        return self._shorten(text, bold, width / LEAST_TYPE, most_lines, may_break)
+        if single.width * size <= width:
+            return TextBlock((single,), size)
+        lines = self._wrap(text, bold, width / size, most_lines, may_break) if most_lines > 1 else None
+        if lines is not None:
+            return TextBlock(tuple(self.line(words, bold) for words in lines), size)
+        return self._shorten(text, bold, size, width, most_lines, may_break) if may_shorten else None
 
     def _line(self, text: str, bold: bool) -> TextLine:
         """Return a text as one line."""
@@ -153,20 +140,22 @@ class Typesetter:
                 lines[-2] = lines[-2][:kept]
         return [line.strip() for line in lines]
 
-    def _shorten(self, text: str, bold: bool, width: float, most: int, may_break: bool) -> TextBlock | None:
-        """Return as much of the text as fits at the least size, ending in an ellipsis, or None."""
+    def _shorten(
+        self, text: str, bold: bool, size: float, width: float, most: int, may_break: bool
+    ) -> TextBlock | None:
+        """Return as much of the text as fits in this size, ending in an ellipsis, or None."""
         parts = clusters(text)
         low, high, best = 1, len(parts) - 1, None
         while low <= high:
             kept = (low + high) // 2
-            lines = self._wrap(_cut(parts, kept) + _ELLIPSIS, bold, width, most, may_break)
+            lines = self._wrap(_cut(parts, kept) + _ELLIPSIS, bold, width / size, most, may_break)
             if lines is None:
                 high = kept - 1
             else:
                 best, low = lines, kept + 1
         if best is None:
             return None
-        return TextBlock(tuple(self.line(words, bold) for words in best), LEAST_TYPE, shortened=True)
+        return TextBlock(tuple(self.line(words, bold) for words in best), size, shortened=True)
 
 
 def _cut(parts: list[str], kept: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +10,8 @@ from flybench.paper.label.pages import PrintedLabels
 from flybench.telling.table import paragraph
 from flybench.telling.wording import counted, listed
 
+_MOST_CODES = 4
+"""Codes named in one sentence; judgement."""
 _MOST_SIGNS = 20
 """Signs named in one sentence; judgement."""
 
@@ -22,8 +24,16 @@ def lines(printed: PrintedLabels, file: Path) -> list[str]:
 
 def remarks(printed: PrintedLabels) -> list[str]:
     """Return what had no room, and which signs the PDF leaves to its viewer's typefaces."""
-    notes = _notes(printed.left_out, "The label of {code} has no room for {parts}.")
-    notes += _notes(printed.shortened, "The label of {code} shows less than all of {parts}.")
+    notes = _notes(
+        printed.left_out,
+        "The label of {code} has no room for {parts}.",
+        "The labels of {codes} have no room for {parts}.",
+    )
+    notes += _notes(
+        printed.shortened,
+        "The label of {code} shows less than all of {parts}.",
+        "The labels of {codes} show less than all of {parts}.",
+    )
     if printed.borrowed:
         signs = printed.borrowed
         shown = signs if len(signs) <= _MOST_SIGNS else f"{signs[:_MOST_SIGNS]}…"
@@ -39,8 +49,24 @@ def remarks(printed: PrintedLabels) -> list[str]:
     return notes
 
 
-def _notes(parts: Mapping[str, tuple[str, ...]], sentence: str) -> list[str]:
-    return [sentence.format(code=code, parts=listed(names)) for code, names in parts.items()]
+def _notes(parts: Mapping[str, tuple[str, ...]], one: str, many: str) -> list[str]:
+    """Return one sentence for all labels that lack the same."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for code, names in parts.items():
+        alike.setdefault(names, []).append(code)
+    return [
+        one.format(code=codes[0], parts=listed(names))
+        if len(codes) == 1
+        else many.format(codes=_some(codes), parts=listed(names))
+        for names, codes in alike.items()
+    ]
+
+
+def _some(codes: Sequence[str]) -> str:
+    """Return the codes as a sentence has them, only how many more there are of long lists."""
+    if len(codes) <= _MOST_CODES:
+        return listed(codes)
+    return listed([*codes[:_MOST_CODES], f"{len(codes) - _MOST_CODES} more"])
 
 
 def record(printed: PrintedLabels, file: Path) -> dict[str, Any]:
