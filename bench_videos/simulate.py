@@ -35,7 +35,7 @@ def main() -> None:
     out: Path = parser.parse_args().out
     out.mkdir(parents=True, exist_ok=True)
     blocks = [f"about = {json.dumps(_ABOUT)}\n"]
-    blocks += [_evening(name) for name in EVENINGS]
+    blocks += [_table("[money]", {"currency": "EUR"}), *(_evening(name) for name in EVENINGS)]
     for number, (code, fly) in enumerate(FLIES.items()):
         blocks.append(_table("[[fly]]", _written_down(code, fly, np.random.default_rng([number, 5]))))
         for place, evening in enumerate(fly.evenings, 1):

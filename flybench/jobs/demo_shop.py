@@ -33,6 +33,7 @@ from flybench.jobs.shelf.rows import add_row
 from flybench.jobs.shelf.runs import weighing_of, with_weighing
 from flybench.jobs.shelf.stock import move_stock
 from flybench.jobs.shelf.weigh import Scale, weigh_fly
+from flybench.jobs.trade.money import set_money
 from flybench.quantity import parse
 
 INVENTED = "invented; its runs are simulated, not filmed"
@@ -82,6 +83,7 @@ def read_shop(folder: Path) -> DemoShop:
 
 def put_on_the_shelf(catalog: Catalog, shop: DemoShop) -> None:
     """Add the flies of the shop, what its scale showed of them, and its stock; the recipes are there already."""
+    set_money(catalog, shop.written["money"]["currency"], None)
     for fly in shop.written["fly"]:
         add_row(catalog, NOUNS["fly"], {"code": fly["code"], "variant": fly["variant"], "notes": INVENTED})
         if "dry" in fly:

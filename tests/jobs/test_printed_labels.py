@@ -11,6 +11,7 @@ from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.errors import FlybenchError
 from flybench.jobs.printed.labels import labels_for, print_labels
 from flybench.jobs.shelf.recipes import import_recipes
+from flybench.jobs.trade.money import set_money
 from flybench.paper.label.label_paper import DEFAULT_LABEL_PAPER, label_paper_named
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -43,6 +44,14 @@ def test_copies_and_fields_of_the_qr_code(catalog: Catalog) -> None:
     assert label.qr == "https://flies.example/ashpit-thimble-16 2.20"
     (label,) = labels_for(catalog, ["ashpit-thimble-16"], qr=[])
     assert label.qr is None
+
+
+def test_prices_are_in_the_currency_of_the_catalog(tmp_path: Path) -> None:
+    opened = open_catalog(str(tmp_path / "c.sqlite"))
+    import_recipes(opened, [ROOT / "catalog" / "ashpit-thimble.toml"])
+    set_money(opened, "SEK", None)
+    assert [label.price for label in labels_for(opened, [])] == ["SEK 2.20", "SEK 2.20"]
+    assert [label.price for label in labels_for(opened, [], currency="EUR")] == ["EUR 2.20", "EUR 2.20"]
 
 
 @pytest.mark.parametrize(

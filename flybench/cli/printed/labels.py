@@ -115,7 +115,12 @@ def _label_paper_options(command: Command) -> Command:
     metavar="TEXT",
     help='Text before that in the QR code, such as an address: "https://flies.example/".',
 )
-@click.option("--currency", default="", metavar="TEXT", help="What stands before the price, such as EUR.")
+@click.option(
+    "--currency",
+    default="",
+    metavar="TEXT",
+    help="What stands before the price, such as EUR.  [default: the catalog's]",
+)
 @click.option("--note", default="", metavar="TEXT", help="A line for every label.")
 @click.option(
     "--font",

@@ -20,6 +20,7 @@ from flybench.files import check_new, whole_file
 from flybench.hydraulics.water import Water
 from flybench.jobs.shelf.one_water import in_shown_water
 from flybench.jobs.sink.ladder import flies_of, rungs_of
+from flybench.jobs.trade.money import Money, money_of
 from flybench.paper.label.content import Label, LabelSpeed
 from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.pages import PrintedLabels, save_labels
@@ -50,6 +51,7 @@ class OnLabels(TypedDict, total=False):
     qr_before: str
     """Text before them in the QR code, such as the beginning of an address."""
     currency: str
+    """What stands before the price; without it, that of the catalog."""
     note: str
     predict: bool
     """Predicted speeds, marked as such, for variants that were never measured."""
@@ -100,9 +102,10 @@ def _labels(catalog: Catalog, query: Sequence[str], what: OnLabels) -> tuple[lis
     with catalog.reading() as session:
         rows = find(session, noun, query, "sink", fields=needed_for(noun, (*_FIELDS, *in_code))).rows
         speeds, contradicted = _speeds(session, rows, flies, what)
+        money = Money(what["currency"]) if what.get("currency") else money_of(session)
     labels = []
     for row in rows:
-        label = _label(row, noun, in_code, what, speeds.get(row["code"]))
+        label = _label(row, noun, in_code, what, speeds.get(row["code"]), money)
         labels += [label] * (int(row["stock"]) if copies is None else copies)
     if not labels:
         raise FlybenchError(
@@ -192,7 +195,9 @@ def _vague(speed: LabelSpeed) -> bool:
     return speed.predicted and speed.expanded > _VAGUE * speed.value
 
 
-def _label(row: Row, noun: Noun, in_code: Sequence[str], what: OnLabels, speed: LabelSpeed | None) -> Label:
+def _label(
+    row: Row, noun: Noun, in_code: Sequence[str], what: OnLabels, speed: LabelSpeed | None, money: Money
+) -> Label:
     bead = cell(noun, noun.fields["bead"], row, with_unit=True)
     parts = [bead] + [row[name].value for name in ("metal", "bore") if row[name] is not None]
     words = [cell(noun, noun.fields[name], row, with_unit=True) for name in in_code]
@@ -201,7 +206,7 @@ def _label(row: Row, noun: Noun, in_code: Sequence[str], what: OnLabels, speed: 
         name=row["name"],
         hook=f"hook {row['hook']}",
         bead="no bead" if bead == NOTHING else " ".join(parts),
-        price=None if row["price"] is None else f"{what.get('currency', '')} {row['price']}".strip(),
+        price=None if row["price"] is None else money.written(row["price"]),
         note=what.get("note", ""),
         warning=LEAD if row["metal"] is Metal.LEAD else "",
         qr=what.get("qr_before", "") + " ".join(words) if words else None,
