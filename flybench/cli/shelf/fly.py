@@ -6,6 +6,7 @@ import click
 
 from flybench.cli.shelf.fly_weigh import command as weigh
 from flybench.cli.shelf.noun_group import NounGroup
+from flybench.cli.shelf.photo import photo_command
 from flybench.cli.shelf.verbs import add_verbs
 
 
@@ -16,3 +17,4 @@ def command() -> None:
 
 add_verbs(command, "fly")
 command.add_command(weigh)
+command.add_command(photo_command("fly"))

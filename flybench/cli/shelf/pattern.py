@@ -6,6 +6,7 @@ import click
 
 from flybench.cli.shelf.make_list import command as make_list
 from flybench.cli.shelf.noun_group import NounGroup
+from flybench.cli.shelf.photo import photo_command
 from flybench.cli.shelf.recipes import export_command, import_command
 from flybench.cli.shelf.verbs import add_verbs
 
@@ -19,3 +20,4 @@ add_verbs(command, "pattern")
 command.add_command(make_list)
 command.add_command(import_command)
 command.add_command(export_command)
+command.add_command(photo_command("pattern"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from flybench.cli.shelf.noun_group import NounGroup
+from flybench.cli.shelf.photo import photo_command
 from flybench.cli.shelf.verbs import add_verbs
 
 
@@ -14,3 +15,4 @@ def command() -> None:
 
 
 add_verbs(command, "variant")
+command.add_command(photo_command("variant"))

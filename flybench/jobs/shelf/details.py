@@ -30,17 +30,21 @@ def _of(session: Session, row: Any) -> Details:
     if isinstance(row, Pattern):
         return {
             "steps": _steps(row),
-            "photos": [{"name": one.name} for one in row.photos],
+            "photos": _photos(row),
             "variants": _variants(row),
         }
     if isinstance(row, Variant):
         flies = session.scalars(select(Fly.code).where(Fly.variant_id == row.id).order_by(Fly.code))
-        return {"takes": _takes(row), "flies": [{"code": code} for code in flies]}
+        return {"takes": _takes(row), "photos": _photos(row), "flies": [{"code": code} for code in flies]}
     if isinstance(row, Fly):
-        return {"runs": [_run(run) for run in row.runs]}
+        return {"photos": _photos(row), "runs": [_run(run) for run in row.runs]}
     if isinstance(row, BenchRun):
         return {"each_drop": [_drop(drop) for drop in row.drops]}
     return {}
+
+
+def _photos(row: Pattern | Variant | Fly) -> list[dict[str, Any]]:
+    return [{"name": one.name} for one in row.photos]
 
 
 def _steps(pattern: Pattern) -> list[dict[str, Any]]:
