@@ -14,12 +14,12 @@ from pathlib import Path
 import numpy as np
 
 from flybench.quantity import Measured
-from flybench.rig.advice.aim import Aim
 from flybench.rig.advice.choosing import choose
 from flybench.rig.advice.outcomes import outcomes
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.simulate import simulate, steps
 from flybench.rig.odds.draws import best_estimate, rigs_of_draws
+from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.bed import bed_named
@@ -51,11 +51,11 @@ def main() -> None:
     print(f"the same as springs in LSODA: {np.median(spring) * 1e3:.0f} ms a rig (median of {SPRINGS})")
     print(f"ratio a rig: {np.median(spring) / each:.0f} (wanted: at least 300)")
     start = time.perf_counter()
-    outcomes(RIVER, TACKLE, flies, pairs, best_estimate(100), [Aim()])
-    print(f"{len(pairs)} pairs with bed and drift to 4 m: {time.perf_counter() - start:.1f} s")
+    outcomes(RIVER, TACKLE, flies, pairs, best_estimate(100), Goal())
+    print(f"{len(pairs)} pairs with bed, landing and useful drift: {time.perf_counter() - start:.1f} s")
     for count in (40, 100):
         start = time.perf_counter()
-        choice = choose(box(count), RIVER, TACKLE, Aim())
+        choice = choose(box(count), RIVER, TACKLE, Goal())
         print(f"choose from {count} flies, {choice.tried} pairs: {time.perf_counter() - start:.1f} s")
 
 

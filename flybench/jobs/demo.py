@@ -7,6 +7,7 @@ are invented; so the truth is known and is shown beside what was measured and pr
 from __future__ import annotations
 
 import json
+import math
 import shutil
 import tempfile
 from collections.abc import Callable
@@ -113,14 +114,14 @@ class Untied:
 
 @dataclass(frozen=True)
 class RiverSeen:
-    """A water and the rig to tie on there; ``in_time`` is the share of drifts in which the flies are down within ``target``
+    """A water and the rig to tie on there; ``down`` is the share of drifts in which the flies are down within ``landing``
     [m]."""
 
     water: RigTexts
     point: str
     dropper: str
-    in_time: float
-    target: float
+    down: float
+    landing: float
 
 
 Step = Heading | DemoFly | ShelfSeen | list[Untied] | RiverSeen
@@ -199,12 +200,15 @@ def _at_the_river(catalog: Catalog, river: RigTexts, picture: Path) -> RiverSeen
     water = Water(parse(river.temperature, "K", "--temperature"))
     box = box_from_catalog(lambda: catalog, [], water)
     found = choose_rig(replace(box, flies=[fly for fly in box.flies if fly.name in BOX]), river)
-    best = found.choice.ranked[0]
+    best = found.choice.advised
     dropper, point = best.names
-    seen = drift_of_choice(found, best.names, 8.0)
+    seen = drift_of_choice(found, best.names)
     with whole_file(picture) as part:
-        drift_picture(seen.drift, seen.level, seen.current, seen.rig.tackle).write(part)
-    return RiverSeen(river, point, dropper, best.in_time, found.aim.target)
+        drift_picture(seen.drift, seen.goal.level, seen.current, seen.rig.tackle).write(part)
+    down, landing = found.goal.down, best.landing
+    if math.isinf(landing):
+        down, landing = best.in_time, found.goal.farthest
+    return RiverSeen(river, point, dropper, down, landing)
 
 
 def _catalog(place: Path) -> Catalog:

@@ -13,7 +13,6 @@ from flybench.library.result import Record, Result
 from flybench.library.shop import Shop, open_catalog
 from flybench.library.typed import PathText, Quantity, path_of, text_of
 from flybench.rig.odds.drift import DRAWS
-from flybench.shop.river.aim_texts import AimTexts
 from flybench.shop.river.rig_texts import RigTexts
 from flybench.telling.river import choice as choices
 from flybench.telling.river import compared_rigs
@@ -22,8 +21,8 @@ from flybench.telling.river import drift as drifts
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-DRIFT_SECONDS = 12.0
-"""How long a drift is looked at where nothing is said [s], as the command does (judgement)."""
+_PLAIN = ("touches", "in_time", "bed_cost", "point_worth", "dropper_worth")
+"""What is a plain number, or a text that holds one."""
 SHOWN = 8
 """Rigs of a choice that are shown, as the command does (judgement)."""
 
@@ -54,7 +53,7 @@ class Drift(Result):
 
     def _drawing(self) -> Callable[[], Figure]:
         found = self._found
-        return drift_picture(found.drift, found.level, found.current, found.rig.tackle).figure
+        return drift_picture(found.drift, found.goal.level, found.current, found.rig.tackle).figure
 
 
 class Choice(Result):
@@ -69,7 +68,7 @@ def drift(
     point: str,
     dropper: str | Sequence[str] = (),
     *,
-    seconds: float = DRIFT_SECONDS,
+    seconds: float | None = None,
     draws: int = DRAWS,
     seed: int = 1,
     turbulence: bool = True,
@@ -94,7 +93,7 @@ def compare(
     dropper: str | Sequence[str] = (),
     *,
     changes: Sequence[Mapping[str, str]],
-    seconds: float = DRIFT_SECONDS,
+    seconds: float | None = None,
     seed: int = 1,
     catalog: Shop | None = None,
     **water_and_tackle: Quantity,
@@ -127,15 +126,13 @@ def choose(
     from flybench.jobs.river.box import box_from_catalog, box_from_csv
     from flybench.shop.river.rig_texts import current_from
 
-    names = {one.name for one in fields(AimTexts)}
-    aim = _texts("choose", AimTexts, {name: value for name, value in wishes.items() if name in names})
-    texts = _texts("choose", RigTexts, {name: value for name, value in wishes.items() if name not in names})
+    texts = _texts("choose", RigTexts, wishes)
     water = current_from(texts).water
     flies = (
         box_from_catalog(_catalog(catalog), box, water) if box_csv is None else box_from_csv(path_of(box_csv))
     )
-    found = rigs.choose_rig(flies, texts, aim, droppers, seed)
-    best = " + ".join(found.choice.ranked[0].names)
+    found = rigs.choose_rig(flies, texts, droppers, seed)
+    best = " + ".join(found.choice.advised.names)
     return Choice(choices.record(found, top, None), choices.lines(found, top), f"<choice: {best}>")
 
 
@@ -149,7 +146,7 @@ def _droppers(dropper: str | Sequence[str]) -> tuple[str, ...]:
 
 
 def _texts(function: str, kind: type[Any], given: Mapping[str, Any]) -> Any:
-    """Return texts as ``kind`` holds them; plain numbers stay what they are."""
+    """Return texts as ``kind`` holds them."""
     known = {one.name: one for one in fields(kind)}
     for name in given:
         if name not in known:
@@ -158,8 +155,8 @@ def _texts(function: str, kind: type[Any], given: Mapping[str, Any]) -> Any:
 
 
 def _text(value: Any, name: str) -> Any:
-    if isinstance(value, int | float) and name in ("bed_cost", "in_time", "dropper_weight"):
-        return float(value)
+    if isinstance(value, int | float) and name in _PLAIN:
+        return f"{value:g}"
     if name == "float_times":
         return tuple(text_of(one, name) for one in value)
     return text_of(value, name)

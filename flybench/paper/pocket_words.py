@@ -7,24 +7,27 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty, rounded
-from flybench.rig.tackle.flies import RigFly
-from flybench.shop.river.aim_texts import AimTexts
-from flybench.shop.river.pocket import TARGET, PocketChoice, PocketTable
-from flybench.shop.river.rig_texts import ONE_GAP, RigTexts
+from flybench.shop.river.goal_words import goal_words
+from flybench.shop.river.pocket import PocketChoice, PocketTable
+from flybench.shop.river.rig_texts import ONE_GAP
 from flybench.version import __version__
 
 CAUTIONS = (
     "Wade with a staff and a flotation aid, and turn back when in doubt: cold and fast water kills.",
     "Many waters limit the number of flies and the lead or weight on a line: check your local rules.",
-    "Distances are medians, rounded up to 0.5 m: half of the drifts come down sooner, half later. Fish six drifts, then "
+    "Distances are rounded up to 0.5 m: within them, four drifts of five are down with the fish. Fish six drifts, then "
     "adjust.",
 )
 """What everybody who carries the page should read."""
 MARKS = {
-    "mostly-grounded": ("*", "* The fly lies on the bed for more than half of the drift."),
+    "mostly-grounded": ("*", "* Once it is down, the fly lies on the bed for more than half of the drift."),
     "shallow-rough": (
         "?",
         "? The water is less than 5 stones deep: no law holds, so trust no single number.",
+    ),
+    "seldom-down": (
+        "~",
+        "~ The fly is down in time in more than half of the drifts, but in fewer than are wanted.",
     ),
     "leader-short": ("!", "! The leader is shorter than the way down to the fish."),
 }
@@ -94,7 +97,7 @@ def page_of(table: PocketTable) -> PocketPage:
         [_shown(one, "m", "--depth") for one in table.depths],
         [_shown(one, "m/s", "--surface-speed") for one in table.speeds],
         [_cell(one) for one in table.choices],
-        _holds_for(table.texts, table.dropper, "bed-unknown" in table.flags),
+        _holds_for(table, "bed-unknown" in table.flags),
         [note for flag, (_, note) in MARKS.items() if flag in table.flags],
         CAUTIONS,
     )
@@ -111,8 +114,9 @@ def _shown(text: str, unit: str, key: str) -> str:
     return text.strip() if doubt is None else f"{value:g} {unit}"
 
 
-def _holds_for(texts: RigTexts, dropper: RigFly | None, bed_unknown: bool) -> list[str]:
+def _holds_for(table: PocketTable, bed_unknown: bool) -> list[str]:
     """Return what the numbers hold for."""
+    texts, dropper = table.texts, table.dropper
     bed = f"bed: {texts.bed or texts.d84 or texts.z0}"
     if bed_unknown:
         bed = "bed not known: a 1/6 law is used, and over cobbles the water near the bed is slower"
@@ -121,12 +125,11 @@ def _holds_for(texts: RigTexts, dropper: RigFly | None, bed_unknown: bool) -> li
     rig = "one fly"
     if dropper is not None:
         rig = f"dropper {dropper.name} {texts.dropper_gap or ONE_GAP} above the point"
-    wanted = f"{AimTexts.in_time:.0%}"
     return [
         f"Water of {warmth:.3g} °C; {bed}.",
         f"Leader: {texts.leader_material}, {texts.leader_diameter}, {texts.leader_length} in the water; {rig}.",
         f"Line at the surface: {texts.hold}{lead}. Entry: {texts.entry}.",
-        f"Fish: {texts.level}. A fly is named if it is down within {TARGET:g} m in half of the drifts; {wanted} is better.",
+        f"Fish: {texts.level}. {goal_words(table.goal)} A fly is named if it is down in time in half of the drifts.",
         "Sink speeds and weights are those of this shop's own flies: others differ, even of the same pattern.",
         f"Made {datetime.now(UTC):%Y-%m-%d} by flybench {__version__}.",
     ]

@@ -12,7 +12,7 @@ WATER = ("--depth", "1.0 m", "--surface-speed", "0.6 m/s", "--bed", "gravel")
 
 
 FEW = ("--draws", "20", "--seconds", "4")
-SHORT = ("--target", "1.5 m", "--drift-length", "2 m")
+SHORT = ("--farthest", "2 m", "--stretch", "1 m")
 
 
 @pytest.fixture
@@ -125,7 +125,7 @@ def test_bad_water_and_tackle_are_refused(run: Run, arguments: tuple[str, ...], 
 
 @pytest.mark.slow
 def test_compare_names_each_change(run: Run) -> None:
-    call = ("rig", "compare", "--point", "M1", *WATER, "--entry", "flat", "--seconds", "5")
+    call = ("rig", "compare", "--point", "M1", *WATER, "--entry", "flat", "--seconds", "6")
     said = run(*call, "--with", "leader-diameter=0.30 mm", "--with", "entry=steep; slack=0.8", "--json")
     told = json.loads(said.out)["rigs"]
     assert [one["change"] for one in told] == [
@@ -150,7 +150,7 @@ def test_choose_ranks_the_box(run: Run) -> None:
     told = json.loads(run("rig", "choose", *WATER, *SHORT, "--json").out)
     assert told["flies"] == 3
     assert told["tried"] == 9
-    worth = [one["utility"] for one in told["ranked"]]
+    worth = [one["worth"] for one in told["ranked"]]
     assert worth == sorted(worth, reverse=True)
     assert told["ranked"][0]["tie"]
     single = json.loads(run("rig", "choose", *WATER, *SHORT, "--droppers", "0", "--json").out)
@@ -186,6 +186,10 @@ WEIGHS = "A fly on a rig must sink: give its weight in water, such as 2.0 mN."
             f"box.csv, line 3: -1 mN is outside 0.02 to 100 mN. {WEIGHS}",
         ),
         ("name,speed,weight\n", "box.csv: holds no flies. Add a line for each fly."),
+        (
+            "name,speed,weight\nA,20 cm/s,1 mN\nB,30 cm/s,2 mN\na,40 cm/s,3 mN\n",
+            'box.csv, line 4: "a" is the name of the fly in line 2 too. Give each its own name.',
+        ),
     ],
 )
 def test_lists_that_are_no_box_are_refused(run: Run, tmp_path: Path, text: str, message: str) -> None:
@@ -265,8 +269,8 @@ def test_water_is_given_once_in_a_session(run: Run, tmp_path: Path) -> None:
     session.write_text(json.dumps(table), encoding="utf-8")
     said = run("rig", "adjust", "--point", "A1", "--touched", "never", "--d84", "5 cm")
     message = (
-        "rig-session.json: holds the water and tackle of this session already. Leave those options out; at a new run, "
-        "name another --session."
+        "rig-session.json: holds the water of this session already, so --d84 cannot be given again. Leave it out; at a new "
+        "run, name another --session."
     )
     assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
     assert json.loads(session.read_text(encoding="utf-8")) == table
@@ -318,25 +322,41 @@ def test_takes_on_the_dropper_are_told_with_their_sample(run: Run) -> None:
     [
         (("--point", "A1"), 2, "Say what happened: --point FLY --drifts 6 --touched never (or --undo)."),
         (
-            ("--point", "A1", "--touched", "often", *WATER),
+            ("--point", "A1", "--touched", "often", *WATER, "--seconds", "4"),
             1,
             '--touched: "often" does not say how many drifts touched the bottom. Give a number, or one of never, '
             "sometimes, every-time.",
         ),
         (
-            ("--point", "A1", "--drifts", "3", "--touched", "4", *WATER),
+            ("--point", "A1", "--drifts", "3", "--touched", "4", *WATER, "--seconds", "4"),
             1,
             "--touched: 4 of 3 drifts cannot have touched. Count each drift once, however often it touched.",
         ),
         (
-            ("--point", "A1", "--drifts", "1", "--touched", "sometimes", *WATER),
+            ("--point", "A1", "--drifts", "1", "--touched", "sometimes", *WATER, "--seconds", "4"),
             1,
             "--touched: one drift alone cannot touch sometimes. Give --drifts, 2 or more.",
         ),
         (
-            ("--point", "A1", "--touched", "never"),
+            ("--point", "A1", "--touched", "never", "--seconds", "4"),
             1,
             '--depth: is missing. Give the depth of the water, such as --depth "1.2 m".',
+        ),
+        (
+            ("--point", "A1", "--touched", "never", *WATER),
+            1,
+            "--seconds: is missing: how often flies touch depends on how long they drift. Count the seconds from where the "
+            "flies land to where you lift them off, such as --seconds 6.",
+        ),
+        (
+            ("--point", "A1", "--touched", "never", *WATER, "--seconds", "70"),
+            1,
+            "--seconds: 70 is outside 0.5 to 60 s. Give the length of a drift in seconds, such as 8.",
+        ),
+        (
+            ("--undo", "--slack", "0.5"),
+            2,
+            "--undo takes the last report back: give it without a new report, water or tackle.",
         ),
         (("--undo",), 1, "Nothing to undo: no drifts were reported in this session."),
     ],
@@ -351,11 +371,33 @@ def test_adjust_refuses_and_keeps_nothing(
     assert not (tmp_path / "rig-session.json").exists()
 
 
+@pytest.mark.slow
+def test_flies_of_a_list_and_typed_ones_are_adjusted_and_tackle_typed_later_is_used(
+    run: Run, tmp_path: Path
+) -> None:
+    (tmp_path / "box.csv").write_text(
+        "name,speed,weight\nlight,20 cm/s,1 mN\nheavy,45 cm/s,4 mN\n", encoding="utf-8"
+    )
+    call = ("rig", "adjust", "--box-csv", "box.csv", "--touched", "never", "--json")
+    first = json.loads(run(*call, *WATER, "--seconds", "3", "--point", "Light").out)
+    assert [one["point"] for one in first["looked_at"]] == ["light", "heavy"]
+    said = run(*call, "--point", "30 cm/s, 2 mN", "--slack", "0.1", "--seconds", "2")
+    assert said.code == 0, said.err
+    again = json.loads(said.out)
+    assert [one["point"] for one in again["looked_at"]] == ["light", "30 cm/s, 2 mN", "heavy"]
+    kept = json.loads((tmp_path / "rig-session.json").read_text(encoding="utf-8"))
+    assert (kept["reports"][1]["changes"], kept["reports"][1]["seconds"]) == ({"slack": "0.1"}, 2.0)
+    other = run(*call, "--point", "none")
+    message = '--point: there is no fly "none" in box.csv. Give a name of that file, or type the fly as "30 cm/s, 2.0 mN".'
+    assert (other.code, other.err) == (1, f"Error: {message}\n")
+    assert len(json.loads((tmp_path / "rig-session.json").read_text(encoding="utf-8"))["reports"]) == 2
+
+
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("{}", 'its format is not "flybench-session-1"'),
-        ('{"format": "flybench-session-1"}', "it lacks 'water_and_tackle'"),
+        ("{}", 'its format is not "flybench-session-2"'),
+        ('{"format": "flybench-session-2"}', "it lacks 'water_and_tackle'"),
         ("[1]", "it is not what flybench wrote"),
         ("", "Expecting value: line 1 column 1 (char 0)"),
     ],

@@ -21,10 +21,10 @@ from flybench.jobs.river.box import box_from_catalog
 from flybench.paper.pocket import save_pocket
 from flybench.paper.pocket_words import CAUTIONS, PocketCell, PocketPage, PocketRow
 from flybench.quantity import Measured
-from flybench.rig.advice.aim import Aim
 from flybench.rig.advice.choosing import Candidate, Choice, choose
-from flybench.rig.odds.drift import drift
-from flybench.rig.tackle.leader import Rig, Tackle
+from flybench.rig.odds.draws import best_estimate
+from flybench.rig.odds.goal import Goal
+from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.bed import bed_named
 from flybench.rig.water.current import Current
 from flybench.shop.river import pocket as pocket_tables
@@ -48,8 +48,7 @@ def run(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> Run:
     """Return a way to call flybench on an invented shop, in an empty folder; each water is worked out once a session."""
-    for name in ("choose", "drift"):
-        monkeypatch.setattr(pocket_tables, name, kept(getattr(pocket_tables, name), folder))
+    monkeypatch.setattr(pocket_tables, "choose", kept(pocket_tables.choose, folder))
     return in_a_shop(tmp_path, monkeypatch, capsys)
 
 
@@ -116,18 +115,18 @@ def test_deeper_water_asks_for_no_slower_a_fly(run: Run) -> None:
 
 
 @pytest.mark.slow
-def test_the_fly_and_its_way_are_those_of_choosing_and_drifting_apart(run: Run, tmp_path: Path) -> None:
+def test_the_fly_and_its_way_are_those_of_choosing(run: Run, tmp_path: Path) -> None:
     said = run(
         "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text"
     )
     current = Current(Measured(0.8, 0.08), Measured(0.5, 0.05), 283.15, bed_named("gravel"))
     box = box_from_catalog(lambda: open_catalog(str(tmp_path / "catalog.sqlite")), [], current.water)
-    tackle, aim = Tackle(0.15e-3, 2.5), Aim(target=3.0, length=5.0, seconds=12.0)
-    best = choose(box.flies, current, tackle, aim, draws=100).ranked[0]
-    assert best.in_time >= 0.5
-    way = drift(Rig(tackle, (box.flies[best.flies[0]],)), current, 12.0, draws=100).way_to_level.middle
+    ranked = choose(box.flies, current, Tackle(0.15e-3, 2.5), Goal(), draws=100).ranked
+    best = next(one for one in ranked if one.in_time >= 0.5)
     [line] = [line for line in said.out.splitlines() if line.startswith("  0.5 m/s: ")]
-    assert line.removeprefix("  0.5 m/s: ").startswith(f"{best.names[0]} {math.ceil(2 * way) / 2:g} m")
+    assert line.removeprefix("  0.5 m/s: ").startswith(
+        f"{best.names[0]} {math.ceil(2 * min(best.landing, 5.0)) / 2:g} m"
+    )
 
 
 @pytest.mark.slow
@@ -135,15 +134,18 @@ def test_a_fly_that_reaches_is_named_though_one_that_does_not_ranks_first(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def ranked(*_: object, **__: object) -> Choice:
-        first = Candidate((0,), ("A1",), None, 3.0, 0.3, 0.01, 0.4, 0.02, 0.5, 0.0, 0.0, 0.0, 0.0)
-        other = replace(first, flies=(1,), names=("M1",), utility=0.1, in_time=0.9, behind=0.2)
-        return Choice((first, other), 2, 100, ())
+        tackle = Tackle(0.15e-3, 2.5)
+        first = Candidate(
+            (0,), ("A1",), tackle, 9.0, 2.0, 0.3, 0.01, 0.4, 0.02, 0.3, 0.5, 0.0, 0.0, 0.0, 0.0, 0.0, False
+        )
+        other = replace(first, flies=(2,), names=("M1",), landing=1.2, worth=0.1, in_time=0.8, behind=0.2)
+        return Choice((first, other), 2, best_estimate(3), ())
 
     monkeypatch.setattr(pocket_tables, "choose", ranked)
     said = run(
         "print", "pocket", "--depth", "0.8 m", "--surface-speed", "0.5 m/s", "--bed", "gravel", "--text"
     )
-    assert re.search(r"  0\.5 m/s: M1 \d(\.5)? m", said.out)
+    assert "  0.5 m/s: M1 1.5 m" in said.out
     assert "A1 " not in said.out.split("FLIES OF THE BOX")[0]
 
 

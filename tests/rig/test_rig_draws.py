@@ -12,6 +12,7 @@ from flybench.hydraulics.cylinder import ALONG_DOUBT, LAWS, NORMAL_DOUBT, fricti
 from flybench.quantity import Measured
 from flybench.rig.odds.draws import (
     MEMORY,
+    RELIEF,
     WANDER,
     Draws,
     best_estimate,
@@ -182,7 +183,37 @@ def test_the_seed_fixes_the_draws_and_level_water_has_no_noise() -> None:
     level = drawn(4, 2, 3, 1, turbulence=False)
     assert level.noise is None
     np.testing.assert_array_equal(level.slack, one.slack)
-    assert len({one.depth[0], one.surface_speed[0], one.shape[0], one.line[0], one.slack[0]}) == 5
+    first = (one.depth, one.surface_speed, one.shape, one.line, one.slack, one.bump)
+    assert len({values[0] for values in first}) == 6
+
+
+def test_each_equally_likely_part_of_a_law_is_drawn_once() -> None:
+    """By hand: four parts of a normal law end at -0.6745, 0 and 0.6745 (tables of the normal law)."""
+    four = drawn(4, 2, 3, 1)
+    ends = [-0.6745, 0.0, 0.6745]
+    for values in (four.depth, four.bump, four.speeds[:, 0], four.weights[:, 1]):
+        assert sorted(np.searchsorted(ends, values)) == [0, 1, 2, 3]
+    assert sorted(four.depth.tolist()) != sorted(four.slack.tolist())
+
+
+def test_river_and_water_are_the_same_for_any_box() -> None:
+    small, large = drawn(6, 1, 3, 1), drawn(6, 9, 3, 1)
+    np.testing.assert_array_equal(small.depth, large.depth)
+    np.testing.assert_array_equal(small.noise, large.noise)
+    picked = large.of_flies([4, 2])
+    np.testing.assert_array_equal(picked.speeds, large.speeds[:, [4, 2]])
+    np.testing.assert_array_equal(picked.weights, large.weights[:, [4, 2]])
+
+
+def test_bumps_lift_the_floor_by_their_relief_and_leave_water(taken: Draws) -> None:
+    rigs, _ = rigs_of_draws(RIVER, TACKLE, BOX, [(0, 1)], taken)
+    _, depth, _ = river(RIVER, taken)
+    lifted = depth - tops(RIVER, taken, depth) - rigs.floor
+    assert np.std(lifted) == pytest.approx(RELIEF, rel=0.01)
+    np.testing.assert_array_equal(lifted > 0, taken.bump > 0)
+    thin = replace(RIVER, depth=Measured(0.1, 0.0), bed=UNKNOWN)
+    floor = rigs_of_draws(thin, TACKLE, BOX, [(0, 1)], taken)[0].floor
+    assert floor.min() == pytest.approx(0.05)
 
 
 def test_no_draws_at_all_are_refused() -> None:

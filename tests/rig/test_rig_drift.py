@@ -11,6 +11,7 @@ from flybench.errors import BadValueError
 from flybench.quantity import Measured
 from flybench.rig.odds.drift import Drift, drift
 from flybench.rig.odds.flags import FLAGS
+from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Entry, Hold, Rig, Tackle
 from flybench.rig.water.bed import UNKNOWN, bed_named
@@ -126,7 +127,7 @@ def test_impossible_drifts_are_refused() -> None:
             "draws: -1 is outside 0 to 4000. Give a number such as 200: a share is then good to about 0.03 (k = 1).",
         ),
         (
-            lambda: drift(RIG, RIVER, 5.0, level=FishLevel(0.3, 0.2)),
+            lambda: drift(RIG, RIVER, 5.0, goal=Goal(FishLevel(0.3, 0.2))),
             "level: 0.3 to 0.2 m above the stones is not a level in 1.194 m of water. Give two heights from 0 up, the "
             "lower first.",
         ),

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from rigging import STILL, chain, weightless
 
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.state import landed
-from flybench.rig.chain.watchers import Recorder, Tally, drift_ends
+from flybench.rig.chain.watchers import Recorder, Tally
 from flybench.rig.water.level import FishLevel
 
 LEVEL = FishLevel(0.0, 0.2)
@@ -23,11 +21,11 @@ def rig() -> Batch:
 
 
 def counted(
-    path: list[tuple[float, float, bool]], ends: float = 10.0, dropper: FishLevel | None = None
+    path: list[tuple[float, float, bool]], dropper: FishLevel | None = None, level: FishLevel = LEVEL
 ) -> Tally:
     """Return the tally of a point that is at (x, depth, on the bed) after each second; the dropper lies 0.3 m above."""
     rigs = rig()
-    tally = Tally(rigs, LEVEL, np.array([ends]), dropper)
+    tally = Tally(rigs, level, 10.0, dropper)
     state = landed(rigs)
     for second, (x, depth, on_bed) in enumerate(path, 1):
         state.place[:, -1, 0] = x, depth
@@ -37,21 +35,28 @@ def counted(
     return tally
 
 
+def shares(tally: Tally, begin: float = 0.0, end: float = 10.0) -> list[float]:
+    """Return the shares of the point at the level and on the bed, and of the dropper."""
+    return [float(one) for one in tally.shares(np.array([begin]), np.array([end]))[:, 0]]
+
+
 def test_time_on_the_bed_is_not_time_at_the_fish_s_level() -> None:
     tally = counted([(0.0, 0.5, False), (0.1, 0.9, False), (0.2, 1.0, True), (0.3, 1.0, True)])
-    assert tally.at_level[0] == pytest.approx(0.1)
-    assert tally.on_bed[0] == pytest.approx(0.2)
+    assert shares(tally) == pytest.approx([0.1, 0.2, 0.0, 0.0])
+    assert tally.touched[0] == 3.0
+
+
+def test_only_the_time_asked_about_counts() -> None:
+    """By hand: at the level in the second second, on the bed in the third and fourth, of which the last is left out."""
+    tally = counted([(0.0, 0.5, False), (0.1, 0.9, False), (0.2, 1.0, True), (0.3, 1.0, True)])
+    assert shares(tally, 1.0, 3.0) == pytest.approx([0.5, 0.5, 0.0, 0.0])
+    assert shares(tally, 4.0, 6.0) == pytest.approx([0.0] * 4)
 
 
 def test_the_level_ends_at_its_edges() -> None:
     # In eighths of a metre, so that heights are exact.
-    rigs = rig()
-    tally = Tally(rigs, FishLevel(0.25, 0.5), np.array([10.0]))
-    state = landed(rigs)
-    for second, depth in enumerate((0.375, 0.5, 0.75, 0.875), 1):
-        state.place[1, -1, 0] = depth
-        tally(float(second), 1.0, state)
-    assert tally.at_level[0] == pytest.approx(0.2)
+    deep = [(0.0, depth, False) for depth in (0.375, 0.5, 0.75, 0.875)]
+    assert shares(counted(deep, level=FishLevel(0.25, 0.5)))[0] == pytest.approx(0.2)
 
 
 def test_the_point_comes_down_between_two_looks() -> None:
@@ -61,30 +66,32 @@ def test_the_point_comes_down_between_two_looks() -> None:
     assert tally.way[0] == pytest.approx(0.6)
     assert tally.deepest[0] == 1.0
     never = counted([(-0.6, 0.6, False)])
-    assert (never.reached[0], never.way[0]) == (np.inf, np.inf)
+    assert (never.reached[0], never.way[0], never.touched[0]) == (np.inf, np.inf, np.inf)
 
 
-def test_what_comes_after_the_end_does_not_count() -> None:
-    tally = counted([(0.0, 0.9, False), (0.0, 0.95, False), (0.0, 1.0, True)], ends=1.5)
-    assert tally.at_level[0] == pytest.approx(1.0)
-    assert tally.on_bed[0] == 0.0
-    assert tally.deepest[0] == 0.95
-    late = counted([(0.0, 0.5, False), (0.0, 0.6, False), (0.0, 1.0, True)], ends=1.5)
-    assert late.reached[0] == np.inf
-
-
-def test_droppers_count_at_their_own_level() -> None:
+def test_droppers_count_at_their_own_level_or_the_point_s() -> None:
     # The dropper lies 0.2 and 0.7 m deep: 0.8 and 0.3 m above the stones.
     above = counted([(0.0, 0.5, False), (0.0, 1.0, True)], dropper=FishLevel(0.2, 0.4))
-    assert above.dropper_at_level[0] == pytest.approx(0.1)
-    assert counted([(0.0, 0.5, False)]).dropper_at_level[0] == 0.0
+    assert shares(above)[2] == pytest.approx(0.1)
+    assert shares(counted([(0.0, 0.5, False), (0.0, 1.0, True)]))[2] == 0.0
+    assert shares(counted([(0.0, 1.0, True)], level=FishLevel(0.2, 0.4)))[2] == pytest.approx(0.1)
 
 
-def test_a_drift_ends_with_its_way_or_its_time() -> None:
-    assert drift_ends(rig(), 10.0, 4.0)[0] == pytest.approx(8.0)
-    assert drift_ends(rig(), 6.0, 4.0)[0] == 6.0
-    assert drift_ends(replace(rig(), lead=None), 6.0, 1.0)[0] == 6.0
-    assert drift_ends(replace(rig(), lead=np.zeros(1)), 6.0, 1.0)[0] == 6.0
+def test_a_dropper_on_the_bed_touches_too() -> None:
+    rigs = rig()
+    tally = Tally(rigs, LEVEL, 10.0)
+    state = landed(rigs)
+    state.place[1, 1, 0], state.bed[1, 0] = 1.0, True
+    tally(1.0, 1.0, state)
+    assert tally.touched[0] == 1.0
+    assert tally.deepest[0] == 1.0
+    assert shares(tally) == pytest.approx([0.0, 0.0, 0.0, 0.1])
+
+
+def test_a_tally_is_over_with_its_time() -> None:
+    tally = Tally(rig(), LEVEL, 2.0)
+    state = landed(rig())
+    assert [tally(time, 1.0, state) for time in (1.0, 2.0)] == [False, True]
 
 
 def test_paths_are_written_on_an_even_clock() -> None:

@@ -1,4 +1,4 @@
-"""Water, tackle, flies and aim as typed: what they become, and that what cannot be is refused in the words typed."""
+"""Water, tackle, flies and goal as typed: what they become, and that what cannot be is refused in the words typed."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from collections.abc import Callable
 import pytest
 
 from flybench.errors import BadValueError
+from flybench.rig.odds.goal import Goal
 from flybench.rig.water.level import FishLevel
-from flybench.shop.river.aim_texts import AimTexts, aim_from
+from flybench.shop.river.goal_texts import goal_from
+from flybench.shop.river.goal_words import goal_words
 from flybench.shop.river.rig_texts import RigTexts, current_from, level_from, tackle_from
 from flybench.shop.river.typed_flies import is_typed_fly, typed_fly
 
@@ -17,6 +19,10 @@ WATER = {"depth": "1.0 m", "surface_speed": "0.6 m/s", "bed": "gravel"}
 
 def texts(**given: object) -> RigTexts:
     return RigTexts(**{**WATER, **given})  # type: ignore[arg-type]
+
+
+def wanted(**given: object) -> Goal:
+    return goal_from(texts(**given), current_from(texts()))
 
 
 def refused(make: Callable[[], object]) -> str:
@@ -293,43 +299,79 @@ WEIGHS = "A fly on a rig must sink: give its weight in water, such as 2.0 mN."
             '--point: "0,3 m/s" has a comma. Write "0.3 m/s", with a decimal point.',
         ),
         (
-            lambda: aim_from(AimTexts(target="5 m"), LEVEL, current_from(texts())),
-            "--target: 5 m is outside 0.1 to 4 m. The whole drift is 4 m long: give a way within it, or a longer "
-            "--drift-length.",
+            lambda: wanted(stretch="50 m"),
+            "--stretch: 50 m is outside 0.2 to 20 m. Give the way along which the fish lie, such as 1 m for one stone.",
         ),
         (
-            lambda: aim_from(AimTexts(drift_length="40 m"), LEVEL, current_from(texts())),
-            "--drift-length: 40 m is outside 0.5 to 30 m. Give the way from where the flies land to where they are lifted "
-            "off.",
+            lambda: wanted(farthest="40 m"),
+            "--farthest: 40 m is outside 0.5 to 30 m. Give how far upstream of the fish you can land the flies and still "
+            "fish them.",
         ),
         (
-            lambda: aim_from(AimTexts(bed_cost=-1), LEVEL, current_from(texts())),
-            "--bed-cost: -1 is outside 0 to 10. Give 1 to 2, more where the bed holds snags, 0 where lying on it does no "
-            "harm.",
+            lambda: wanted(bed_cost="-1"),
+            "--bed-cost: -1 is outside 0 to 10. Give 1 to 2, more where the bed holds snags, 0 for none.",
         ),
         (
-            lambda: aim_from(AimTexts(in_time=80), LEVEL, current_from(texts())),
+            lambda: wanted(in_time="80"),
             "--in-time: 80 is outside 0 to 1. Give a share, such as 0.8 for four drifts of five.",
         ),
         (
-            lambda: aim_from(AimTexts(dropper_weight=11), LEVEL, current_from(texts())),
-            "--dropper-weight: 11 is outside 0 to 10. Give 1 where the dropper counts as much as the point.",
+            lambda: wanted(dropper_worth="11"),
+            "--dropper-worth: 11 is outside 0 to 10. Give 1 where it counts as much as the point.",
+        ),
+        (
+            lambda: wanted(point_worth="11"),
+            "--point-worth: 11 is outside 0 to 10. Give 1, or 0 where the point is only a weight.",
+        ),
+        (
+            lambda: wanted(touches="often"),
+            '--touches: "often" does not say how many of 10 drifts should touch the bed. Give a number from 0 to 10, such '
+            "as 3.",
+        ),
+        (
+            lambda: wanted(touches="11"),
+            '--touches: "11" does not say how many of 10 drifts should touch the bed. Give a number from 0 to 10, such as '
+            "3.",
         ),
         (
             lambda: texts().changed({"colour": "red"}),
             '--with: there is no option "colour" that can be changed. Name point, dropper, or one of depth, surface-speed, '
             "float-distance, temperature, bed, d84, z0, leader-diameter, leader-length, dropper-gap, leader-material, hold, "
-            "lead-speed, entry, slack, entry-speed, level.",
+            "lead-speed, entry, slack, entry-speed, level, dropper-level, touches, in-time, stretch, farthest, bed-cost, "
+            "point-worth, dropper-worth.",
         ),
     ],
 )
-def test_levels_flies_and_aims_that_cannot_be_are_refused(make: Callable[[], object], message: str) -> None:
+def test_levels_flies_and_goals_that_cannot_be_are_refused(make: Callable[[], object], message: str) -> None:
     assert refused(make) == message
 
 
-def test_a_dropper_counts_only_where_its_level_is_given() -> None:
-    water = current_from(texts())
-    assert aim_from(AimTexts(), LEVEL, water).dropper_weight == 0
-    counted = aim_from(AimTexts(dropper_level="mid", dropper_weight=0.7), LEVEL, water)
-    assert counted.dropper_weight == 0.7
-    assert counted.dropper_level == level_from("mid", water)
+def test_what_is_wanted_is_what_was_typed() -> None:
+    usual = goal_from(texts(), current_from(texts()))
+    assert usual == Goal()
+    typed = {
+        "touches": "4 of 10",
+        "in_time": "0.9",
+        "stretch": "50 cm",
+        "bed_cost": "2",
+        "dropper_level": "mid",
+    }
+    found = wanted(**typed, point_worth="0.5", dropper_worth="1", farthest="4 m")
+    assert (found.touches, found.down, found.stretch, found.bed_cost) == (0.4, 0.9, 0.5, 2.0)
+    assert (found.point_worth, found.dropper_worth, found.farthest) == (0.5, 1.0, 4.0)
+    assert found.dropper_level == level_from("mid", current_from(texts()))
+
+
+def test_away_from_the_bottom_no_touches_are_wanted_unless_they_are_asked_for() -> None:
+    assert wanted(level="mid").touches == 0.0
+    assert wanted(level="mid", touches="2").touches == 0.2
+
+
+def test_a_goal_in_words() -> None:
+    assert goal_words(Goal()) == (
+        "Wanted: flies that are down with the fish in 8 of 10 drifts, touches of the bottom in 3 of 10 drifts, and much time "
+        "with the fish along 2 m."
+    )
+    assert "with the fish in nearly every drift, no touches of the bottom," in goal_words(
+        Goal(touches=0.0, down=1.0)
+    )

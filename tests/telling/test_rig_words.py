@@ -11,18 +11,18 @@ from flybench.jobs.river.adjust import Adjustment
 from flybench.jobs.river.box import FlyBox
 from flybench.jobs.river.rigs import RigChoice, RigComparison, RigDrift
 from flybench.quantity import Measured
-from flybench.rig.advice.aim import Aim
+from flybench.rig.advice.belief import prior_belief
 from flybench.rig.advice.choosing import Candidate, Choice
-from flybench.rig.advice.next_point import NextPoint, Offer
+from flybench.rig.advice.next_point import NextPoint, OtherWay
 from flybench.rig.advice.takes import Takes
-from flybench.rig.advice.touches import prior_belief
+from flybench.rig.odds.draws import drawn
 from flybench.rig.odds.drift import Drift, Fan, FlyPath
 from flybench.rig.odds.flags import FLAGS
+from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Rig, Tackle
+from flybench.rig.tackle.leader import Hold, Rig, Tackle
 from flybench.rig.water.bed import UNKNOWN, bed_named, bed_of_roughness
 from flybench.rig.water.current import Current
-from flybench.rig.water.level import NEAR_BOTTOM
 from flybench.shop.river.rig_session import ReportedDrifts, RigSession
 from flybench.shop.river.rig_texts import RigTexts
 from flybench.telling.river import adjustment, choice, compared_rigs, drift
@@ -54,31 +54,45 @@ def drifted(droppers: int = 1, draws: int = 200, reached: Fan | None = None) -> 
         time_to_level=fan,
         way_to_level=replace(fan, middle=fan.middle / 2),
         share_reached=0.57,
+        goal=Goal(),
+        landing=fan.high,
+        useful_from=2.5,
+        share_down=0.55,
+        share_touched=0.31,
         share_at_level=0.1,
         share_on_bed=0.04,
+        dropper_at_level=0.2,
+        dropper_on_bed=0.01,
         floor=0.994,
         flags=(),
         draws=draws,
     )
-    return RigDrift(Rig(Tackle(0.15e-3, 2.0), (FLY,)), RIVER, NEAR_BOTTOM, drift)
+    return RigDrift(Rig(Tackle(0.15e-3, 2.0), (FLY,)), RIVER, Goal(), drift)
+
+
+TACKLE = Tackle(0.15e-3, 2.0, (0.5,))
 
 
 def candidate(names: tuple[str, ...], **changes: object) -> Candidate:
-    made = Candidate((0,), names, None, 2.5, 0.12, 0.01, 0.79, 0.03, 0.16, 0.03, 0.0, 0.0, 0.0)
-    return replace(made, **changes)  # type: ignore[arg-type]
+    shares = {"in_time": 0.8, "in_time_doubt": 0.03, "touched": 0.31, "at_level": 0.16, "on_bed": 0.03}
+    rest = {"dropper": 0.1, "dropper_on_bed": 0.0, "behind": 0.0, "behind_doubt": 0.0, "slower": False}
+    worth = {"landing": 2.5, "middle_way": 1.9, "worth": 0.12, "doubt": 0.01}
+    return replace(Candidate((0,), names, TACKLE, **worth, **shares, **rest), **changes)  # type: ignore[arg-type]
 
 
 def chosen(*ranked: Candidate, tuned: tuple[Candidate, ...] = ()) -> RigChoice:
-    tackle = Tackle(0.15e-3, 2.0, (0.5,))
-    return RigChoice(FlyBox([FLY], []), RIVER, tackle, Aim(), Choice(ranked, 1, 200, ()), tuned)
+    choice = Choice(ranked, 1, drawn(200, 1, 1, 1), ())
+    return RigChoice(FlyBox([FLY], []), RIVER, TACKLE, Goal(), choice, tuned)
 
 
-def adjusted(best: str = "M2", steps: int = 1, takes: Takes | None = None) -> Adjustment:
+def adjusted(point: str = "M2", steps: int = 1, takes: Takes | None = None, **changes: object) -> Adjustment:
     belief = prior_belief(RIVER)
-    offers = (Offer("M1", 0.05), Offer("M2", 0.22))
-    found = NextPoint(belief, belief, 0.05, next(one for one in offers if one.name == best), steps, offers)
+    offers = (candidate(("M1",), touched=0.05, worth=-0.2), candidate(("M2",), touched=0.22, worth=0.1))
+    best_of = next(one for one in offers if one.names == (point,))
+    found = NextPoint(belief, belief, offers[0], best_of, steps, offers, None, 0.4, 0.1)
     session = RigSession(RigTexts(), 8.0, (ReportedDrifts("m1", None, 6, "never"),))
-    return Adjustment(session, found, takes or Takes(0, 0), None)
+    next_one = replace(found, **changes)  # type: ignore[arg-type]
+    return Adjustment(session, RIVER, Goal(), next_one, takes or Takes(0, 0), None)
 
 
 def test_a_drift_in_words() -> None:
@@ -86,8 +100,18 @@ def test_a_drift_in_words() -> None:
         "The fish are 0.79 to 0.99 m deep; the tops of the stones lie 0.99 m deep.",
         "The point comes down to the fish in 57% of 200 drifts: after 3.5 s and 1.8 m\n"
         "  from where it landed (nine drifts in ten: 2.2 s to never, 2.2 m to never).",
-        "It is at the fish's level for 10% of the drift, and lies on the bed for 4%.",
+        "It is down in time in 6 of 10 drifts; 8 of 10 drifts are wanted. A fly touches\n"
+        "  the bottom in 3 of 10 drifts.",
+        "From 2.5 s on, where it is fished, it is at the fish's level for 10% of the\n"
+        "  time, and lies on the bed for 4%; the dropper for 20% and 1%.",
+        "Wanted: flies that are down with the fish in 8 of 10 drifts, touches of the\n"
+        "  bottom in 3 of 10 drifts, and much time with the fish along 2 m.",
     ]
+    near = drift.drift_summary(drifted(0, reached=Fan(1.0, 2.0, 3.0)))
+    assert near[2] == (
+        "Land it 3.0 m upstream of the fish: in 8 of 10 drifts it is then down with them.\n"
+        "  A fly touches the bottom in 3 of 10 drifts."
+    )
 
 
 def test_a_drift_that_never_comes_down_says_so() -> None:
@@ -114,19 +138,32 @@ def test_which_water_was_asked_about_is_said() -> None:
     assert " ".join(rough.split()).endswith("bed with a roughness length of 5 mm.")
 
 
+WANTED = [
+    "Wanted: flies that are down with the fish in 8 of 10 drifts, touches of the",
+    "  bottom in 3 of 10 drifts, and much time with the fish along 2 m.",
+]
+
+
 def test_a_choice_in_words() -> None:
-    lines = choice.lines(
-        chosen(candidate(("A1", "M1")), candidate(("M2", "M1"), behind=0.5, utility=-0.38)), 8
-    )
+    lines = "\n".join(
+        choice.lines(chosen(candidate(("A1", "M1")), candidate(("M2", "M1"), behind=0.5, worth=-0.38)), 8)
+    ).splitlines()
     assert lines == [
-        "                       down  at fish's  on the",
-        "   dropper  point   in time      level     bed  score",
-        "=  A1       M1     79% ± 6%        16%      3%  +0.12",
-        "   M2       M1     79% ± 6%        16%      3%  -0.38",
+        "Point M1, dropper A1. Land them 2.5 m upstream of the fish: in 8 of 10 drifts",
+        "  the point is then down with them. A fly touches the bottom in 3 of 10 drifts.",
         "",
+        "   dropper  point   land  touch  fish  bed  worth",
+        "=  A1       M1     2.5 m    31%   16%   3%  +0.12",
+        "   M2       M1     2.5 m    31%   16%   3%  -0.38",
+        "",
+        *WANTED,
+        "land: how far upstream of the fish. touch: drifts in which a fly touches the",
+        "  bottom. fish, bed: share of the stretch that the point is with the fish, or",
+        "  lies on the bed. worth: time with the fish less time on the bed, of all flies",
+        "  as they count, less what is missing of what is wanted; 0.10 is a tenth of the",
+        "  stretch.",
+        "1 rig of 1 fly tried.",
         "Water: 1.00 m deep, 0.60 m/s at the surface, 10 °C, bed of gravel.",
-        '1 rig of 1 fly tried; "down in time" is within 2.5 m of where the flies land.',
-        "Land the flies 2.5 m upstream of the fish.",
     ]
 
 
@@ -136,33 +173,71 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
         "2 rigs, marked =, are as good as the best as far as 200 drifts tell: tie on\n  whichever you like."
         in twice
     )
-    late = choice.lines(chosen(candidate(("A1", "M1"), in_time=0.3)), 8)
-    assert any(line.startswith("None of these comes down in time in half of the drifts.") for line in late)
-    led = choice.lines(chosen(candidate(("A1", "M1")), tuned=(candidate(("A1", "M1"), lead_speed=0.4),)), 8)
-    assert led[-1] == (
-        "Tuned: A1 + M1, landed 2.5 m upstream of the fish and led at 0.40 m/s: score\n  +0.12."
+    late = choice.lines(chosen(candidate(("A1", "M1"), in_time=0.3, landing=float("inf"))), 8)
+    assert late[0] == (
+        "Point M1, dropper A1. The point is down in time in only 30% of drifts, however\n"
+        "  far upstream it lands within 5 m: use a steeper entry, more or thinner leader,\n"
+        "  or heavier flies. A fly touches the bottom in 3 of 10 drifts."
+    )
+    assert "=  A1       M1     never    31%   16%   3%  +0.12" in late
+    led = replace(TACKLE, hold=Hold.LED, lead_speed=0.4, slack=0.3)
+    told = choice.lines(chosen(candidate(("A1", "M1")), tuned=(candidate(("A1", "M1"), tackle=led),)), 8)
+    assert told[-1] == (
+        "Tuned: A1 + M1, landed 2.5 m upstream of the fish, with 30% of the leader loose,\n"
+        "  led at 0.40 m/s: worth +0.12."
     )
 
 
 def test_advice_counts_flies_right() -> None:
     assert adjustment.advice_line(adjusted()) == (
-        "Tie on M2, 1 fly deeper in this water: it touches the bottom in 22% of drifts."
+        "Tie on M2, 1 fly deeper in this water: a fly touches the bottom in 2 of 10\n"
+        "  drifts; land it 2.5 m upstream of the fish."
     )
     assert adjustment.advice_line(adjusted(steps=-3)).startswith(
         "Tie on M2, 3 flies shallower in this water:"
     )
-    assert adjustment.advice_line(adjusted("M1", 0)) == "Stay with m1."
-    far = replace(adjusted("M1", 0).next, now=0.9)
-    assert adjustment.advice_line(replace(adjusted("M1", 0), next=far)) == (
-        "Stay with m1. No fly of the box does better: change leader, slack or entry."
+    near = candidate(("M1",), touched=0.2, landing=float("inf"))
+    assert adjustment.advice_line(adjusted("M1", 0, here=near, best=near)) == (
+        "Stay with m1: as the water is now believed to be, a fly touches the bottom in 2\n  of 10 drifts."
     )
+    far = replace(near, touched=0.9)
+    assert adjustment.advice_line(adjusted("M1", 0, here=far, best=far)) == (
+        "Stay with m1: as the water is now believed to be, a fly touches the bottom in 9\n"
+        "  of 10 drifts. No fly of the box does better: change leader, slack or entry."
+    )
+
+
+def test_another_way_than_another_fly_is_told() -> None:
+    other = OtherWay("land it with 85% of the leader loose", candidate(("M1",), touched=0.3))
+    assert adjustment.lines(adjusted(other=other))[1] == (
+        "Or keep the point and land it with 85% of the leader loose: a fly then touches\n  in 3 of 10 drifts."
+    )
+
+
+@pytest.mark.parametrize(
+    ("surprise", "wrong", "chance"),
+    [
+        (0.0049, 0.1, "1 in 200"),
+        (0.4, 0.6, "1 in 2"),
+        (0.019, 0.2, "1 in 50"),
+        (1e-5, 0.99, "1 in 1000 or smaller"),
+    ],
+)
+def test_a_river_that_does_not_fit_is_told(surprise: float, wrong: float, chance: str) -> None:
+    [said] = adjustment.surprise_lines(adjusted(surprise=surprise, not_as_typed=wrong))
+    assert " ".join(said.split()) == (
+        f"What you saw was a {chance} chance in the water as typed: its depth or its speed, or the seconds of a drift, are "
+        "probably not as typed. The water below allows for that. Measure the depth with the staff, time a float and a "
+        "drift, and begin a new session with what you find."
+    )
+    assert adjustment.surprise_lines(adjusted(surprise=0.02, not_as_typed=0.49)) == []
 
 
 def test_the_fly_on_the_point_and_the_one_to_tie_on_are_marked() -> None:
     lines = adjustment.lines(adjusted())
-    assert "  M1   5%  <- on the point now" in lines
-    assert "  M2  22%  <- tie this on" in lines
-    assert "  M1   5%  <- stays on" in adjustment.lines(adjusted("M1", 0))
+    assert "  M1        5%   16%   3%  -0.20  <- on the point now" in lines
+    assert "  M2       22%   16%   3%  +0.10  <- tie this on" in lines
+    assert "  M1        5%   16%   3%  -0.20  <- stays on" in adjustment.lines(adjusted("M1", 0))
 
 
 def test_nothing_is_wider_than_eighty_columns() -> None:
@@ -188,7 +263,15 @@ def test_machine_forms_hold_what_the_words_say() -> None:
     assert record["time_to_band_5_95_s"] == [2.2, None]
     record = choice.record(chosen(candidate(("A1", "M1")), candidate(("M2", "M1"))), 1, None)
     assert [one["flies"] for one in record["ranked"]] == [["A1", "M1"]]
-    assert adjustment.record(adjusted())["next"] == {"point": "M2", "touch_chance": 0.22, "steps": 1}
+    told = adjustment.record(adjusted())
+    assert told["next"] == {
+        "point": "M2",
+        "touch_chance": 0.22,
+        "steps": 1,
+        "worth": 0.1,
+        "landing_m": 2.5,
+    }
+    assert (told["surprise"], told["water_not_as_typed"], told["other_way"]) == (0.4, 0.1, None)
 
 
 @pytest.mark.parametrize(

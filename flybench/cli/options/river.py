@@ -1,8 +1,9 @@
-"""Options that all commands of the rig share: the water in front of you, the tackle, and the fish's level."""
+"""Options that all commands of the rig share: the water in front of you, the tackle, the fish's level, and what is wanted."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import click
@@ -124,6 +125,63 @@ _OPTIONS = (
     ),
 )
 
+_GOAL = (
+    click.option(
+        "--touches",
+        metavar="N",
+        help="In how many of 10 drifts a fly should touch the bottom, so that you know the rig runs near it.  [default: 3 "
+        "where the fish are near the bottom, else 0]",
+    ),
+    click.option(
+        "--in-time",
+        default="0.8",
+        show_default=True,
+        metavar="SHARE",
+        help="In what share of drifts the point fly should be down where the fish lie: how far upstream of them to land it "
+        "follows from that.",
+    ),
+    click.option(
+        "--stretch",
+        default="2 m",
+        show_default=True,
+        metavar="QUANTITY",
+        help="Along what length of the drift the fish lie. It begins where the point is down, and only it counts.",
+    ),
+    click.option(
+        "--farthest",
+        default="5 m",
+        show_default=True,
+        metavar="QUANTITY",
+        help="How far upstream of the fish you can land the flies at the most.",
+    ),
+    click.option(
+        "--bed-cost",
+        default="1",
+        show_default=True,
+        metavar="NUMBER",
+        help="How bad it is if a fly lies on the bed: 1 takes off as much as its time with the fish adds, 2 twice as much, 0 "
+        "nothing.",
+    ),
+    click.option(
+        "--point-worth",
+        default="1",
+        show_default=True,
+        metavar="NUMBER",
+        help="How much the point's time with the fish and on the bed counts.",
+    ),
+    click.option(
+        "--dropper-worth",
+        default="0.5",
+        show_default=True,
+        metavar="NUMBER",
+        help="How much the droppers' time with the fish and on the bed counts, their mean; 1 counts it as the point's.",
+    ),
+    click.option(
+        "--dropper-level",
+        metavar="TEXT",
+        help="Where fish are that the dropper is for, in the words of --level.  [default: as --level]",
+    ),
+)
 seed_option = click.option(
     "--seed",
     type=click.IntRange(0, 2**31),
@@ -133,13 +191,21 @@ seed_option = click.option(
     help="Number that fixes the random draws: the same number gives the same answer.",
 )
 seconds_option = click.option(
-    "--seconds", default=8.0, show_default=True, help="How long a drift lasts, in seconds."
+    "--seconds",
+    type=float,
+    help="How long a drift lasts, in seconds.  [default: as long as the water wants it]",
 )
 box_option = click.option(
     "--box",
     multiple=True,
     metavar="QUERY",
     help="Which flies are in your box, in the words of flybench fly list --help.  [default: all measured flies]",
+)
+box_csv_option = click.option(
+    "--box-csv",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Instead of --box: a CSV file of flies with the columns name, speed and weight, such as M1, 30 cm/s, 2.0 mN.",
 )
 droppers_option = click.option(
     "--dropper",
@@ -157,13 +223,13 @@ point_option = click.option(
 
 
 def rig_options(command: Command) -> Command:
-    """Give a command the options of water and tackle; ``texts_from`` takes them from its keywords."""
+    """Give a command the options of water, tackle and goal; ``texts_from`` takes them from its keywords."""
     return _given(_ONE_WATER, river_options(command))
 
 
 def river_options(command: Command) -> Command:
     """Give a command all of them but depth and surface speed, for one that asks about several waters."""
-    return _given(_OPTIONS, command)
+    return _given(_OPTIONS, _given(_GOAL, command))
 
 
 def _given(options: Sequence[Callable[[Command], Command]], command: Command) -> Command:
@@ -173,7 +239,7 @@ def _given(options: Sequence[Callable[[Command], Command]], command: Command) ->
 
 
 def texts_from(options: dict[str, Any]) -> Any:
-    """Return water and tackle as typed, taking their texts out of a command's keywords."""
+    """Return water, tackle and goal as typed, taking their texts out of a command's keywords."""
     from dataclasses import fields
 
     from flybench.shop.river.rig_texts import RigTexts
@@ -181,12 +247,12 @@ def texts_from(options: dict[str, Any]) -> Any:
     return RigTexts(**{one.name: options.pop(one.name) for one in fields(RigTexts) if one.name in options})
 
 
-def any_typed(context: click.Context) -> bool:
-    """Tell whether any option of water or tackle was typed, or the length of a drift."""
+def typed_texts(context: click.Context) -> dict[str, Any]:
+    """Return what was typed of water, tackle and goal, by the names of RigTexts."""
     from dataclasses import fields
 
     from flybench.shop.river.rig_texts import RigTexts
 
     typed = click.core.ParameterSource.COMMANDLINE
-    names = (*(one.name for one in fields(RigTexts)), "seconds")
-    return any(context.get_parameter_source(name) is typed for name in names)
+    names = (one.name for one in fields(RigTexts))
+    return {name: context.params[name] for name in names if context.get_parameter_source(name) is typed}

@@ -12,13 +12,13 @@ from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
 from flybench.cli.options.printing import print_caution, print_table
 from flybench.cli.options.query import say_how_read
-from flybench.cli.options.river import any_typed, box_option, rig_options, seconds_option, texts_from
+from flybench.cli.options.river import box_csv_option, box_option, rig_options, typed_texts
 
 
 @click.command(
     name="adjust",
-    epilog='For example:  flybench rig adjust --depth "1 m" --surface-speed "0.6 m/s" --point M1 --drifts 6 --touched never  '
-    "then, with the fly that it named,  flybench rig adjust --point M2 --drifts 6 --touched 1",
+    epilog='For example:  flybench rig adjust --depth "1 m" --surface-speed "0.6 m/s" --seconds 6 --point M1 --drifts 6 '
+    "--touched never  then, with the fly that it named,  flybench rig adjust --point M2 --drifts 6 --touched 1",
 )
 @click.option("--point", metavar="FLY", help="The point fly of these drifts.")
 @click.option("--dropper", metavar="FLY", help="The dropper of these drifts, if there was one.")
@@ -32,7 +32,7 @@ from flybench.cli.options.river import any_typed, box_option, rig_options, secon
 @click.option(
     "--touched",
     metavar="N|WORD",
-    help="In how many of them the point touched the bottom: a number, or never, sometimes or every-time.",
+    help="In how many of them a fly touched the bottom: a number, or never, sometimes or every-time.",
 )
 @click.option(
     "--dropper-takes", type=click.IntRange(0, 1000), default=0, help="How many fish took the dropper."
@@ -50,8 +50,14 @@ from flybench.cli.options.river import any_typed, box_option, rig_options, secon
     help="File that keeps water, tackle and your reports. Delete it when you move to another stretch of the river.",
 )
 @box_option
+@box_csv_option
 @rig_options
-@seconds_option
+@click.option(
+    "--seconds",
+    type=float,
+    help="How many seconds a drift lasted, from where the flies land to where you lift them off. Needed at first, and when "
+    "it changes.",
+)
 @catalog_option
 @json_option
 @click.pass_context
@@ -67,31 +73,40 @@ def command(
     undo: bool,
     path: Path,
     box: tuple[str, ...],
-    seconds: float,
+    box_csv: Path | None,
+    seconds: float | None,
     address: str | None,
     as_json: bool,
     **options: Any,
 ) -> None:
-    """Say what some drifts did; learn what that says of the water, and what to tie on the point next.
+    """Say what some drifts did; learn what that says of the water, and what to tie on next.
 
     A point fly that touches the bottom now and then is right; one that touches on every drift is too deep, one that never
     does is too shallow (common practice). Touches tell depth times speed of the water, and hardly each alone: time a float
-    to part them. Water and tackle are given once; the session file keeps them.
+    to part them. Water, tackle and what you want are given once; the session file keeps them. Tackle that is typed again
+    holds from then on.
     """
     from flybench.jobs.river.adjust import report_drifts, undo_report
-    from flybench.shop.river.rig_session import ReportedDrifts, RigSession
+    from flybench.jobs.river.box import CatalogFlies, ListedFlies
+    from flybench.shop.river.rig_session import ReportedDrifts
 
-    texts = texts_from(options)
+    if box and box_csv is not None:
+        raise click.UsageError("--box and --box-csv: give the one or the other.")
     say_how_read("fly", box)
+    typed = typed_texts(context)
+    flies = CatalogFlies(partial(opened, address)) if box_csv is None else ListedFlies(box_csv)
     if undo:
-        left, found = undo_report(partial(opened, address), path, box)
+        if typed or seconds is not None or point is not None or touched is not None:
+            raise click.UsageError(
+                "--undo takes the last report back: give it without a new report, water or tackle."
+            )
+        left, found = undo_report(flies, path, box)
         click.echo(f"The last report is taken back; reports before it: {left}.", err=True)
     elif point is None or touched is None:
         raise click.UsageError("Say what happened: --point FLY --drifts 6 --touched never (or --undo).")
     else:
-        report = ReportedDrifts(point, dropper, drifts, touched, dropper_takes, point_takes)
-        begun = RigSession(texts, seconds) if any_typed(context) else None
-        found = report_drifts(partial(opened, address), path, begun, report, box)
+        report = ReportedDrifts(point, dropper, drifts, touched, dropper_takes, point_takes, seconds)
+        found = report_drifts(flies, path, typed, report, box)
     _show(found, as_json)
 
 

@@ -12,7 +12,7 @@ from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
 from flybench.cli.options.printing import print_caution, print_doubts, print_table
 from flybench.cli.options.query import say_how_read
-from flybench.cli.options.river import box_option, rig_options, seed_option, texts_from
+from flybench.cli.options.river import box_csv_option, box_option, rig_options, seed_option, texts_from
 
 
 @click.command(
@@ -20,12 +20,7 @@ from flybench.cli.options.river import box_option, rig_options, seed_option, tex
     epilog='For example:  flybench rig choose --box "bead:2.5..3.5" --depth "1.2 m" --surface-speed "0.6 m/s" --bed cobble',
 )
 @box_option
-@click.option(
-    "--box-csv",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="Instead of --box: a CSV file of flies with the columns name, speed and weight, such as M1, 30 cm/s, 2.0 mN.",
-)
+@box_csv_option
 @rig_options
 @click.option(
     "--droppers",
@@ -35,51 +30,13 @@ from flybench.cli.options.river import box_option, rig_options, seed_option, tex
     help="How many droppers to tie above the point.",
 )
 @click.option(
-    "--target",
-    default="2.5 m",
-    show_default=True,
-    metavar="QUANTITY",
-    help="How far from where it lands the point fly should be down with the fish: land it so far upstream of them.",
-)
-@click.option(
-    "--drift-length",
-    default="4 m",
-    show_default=True,
-    metavar="QUANTITY",
-    help="How long the whole drift is, from where the flies land to where you lift them off.",
-)
-@click.option(
-    "--bed-cost",
-    default=1.0,
-    show_default=True,
-    help="How bad it is if the point fly lies on the bed: 1 takes off as much as its time with the fish adds, 2 twice as "
-    "much, 0 nothing. You decide, and it decides the answer.",
-)
-@click.option(
-    "--in-time",
-    default=0.8,
-    show_default=True,
-    help="In what share of drifts the point fly should be down within --target; what a rig lacks is taken off its score.",
-)
-@click.option(
-    "--dropper-level",
-    metavar="TEXT",
-    help="Where the dropper should fish, in the words of --level, if its time there counts too.",
-)
-@click.option(
-    "--dropper-weight",
-    default=0.5,
-    show_default=True,
-    help="With --dropper-level: how much the dropper's time at its level counts; 1 counts it as much as the point's.",
-)
-@click.option(
     "--top", type=click.IntRange(1, 60), default=8, show_default=True, help="How many rigs to show."
 )
 @click.option(
     "--tune",
     "tuning",
     is_flag=True,
-    help="For the best rigs, also try landing the flies nearer or farther, and other speeds of a line that is led.",
+    help="For the best rigs, also try more or less loose leader at a steep entry, and other speeds of a line that is led.",
 )
 @click.option(
     "--why",
@@ -104,12 +61,12 @@ def command(
 ) -> None:
     """Choose the point fly and the dropper from your box for the water in front of you.
 
-    Every rig drifts many times through the same draws of water, bed and turbulence. Its score is the share of the drift
-    that the point fly is at the fish's level, less --bed-cost times the share that it lies on the bed, less what it lacks
-    of --in-time. Rigs that are as good as the best are marked =.
+    Every rig drifts many times through the same draws of water, bed and turbulence. What counts begins where the point is
+    down: how far upstream of the fish to land it is part of the answer. Its worth is the share of the stretch that the flies
+    are with the fish, less what lying on the bed costs, less what is missing of --in-time and of --touches. Rigs that are
+    as good as the best are marked =.
     """
     from flybench.jobs.river.rigs import choose_rig, drift_of_choice
-    from flybench.shop.river.aim_texts import AimTexts
     from flybench.telling.river import choice as telling
     from flybench.telling.river.drift import drift_summary
 
@@ -117,12 +74,12 @@ def command(
         raise click.UsageError("--box and --box-csv: give the one or the other.")
     texts = texts_from(options)
     say_how_read("fly", box)
-    found = choose_rig(_box(box, box_csv, texts, address), texts, AimTexts(**options), droppers, seed, tuning)
-    why = None if why_names is None else drift_of_choice(found, why_names.split(","), seed=seed)
+    found = choose_rig(_box(box, box_csv, texts, address), texts, droppers, seed, tuning)
+    why = None if why_names is None else drift_of_choice(found, why_names.split(","))
     if as_json:
         said(telling.record(found, top, why))
         return
-    print_table(telling.lines(found, top), heads=2)
+    print_table(telling.lines(found, top), heads=1)
     if why is not None:
         print_table([f"What {why_names} does:", *drift_summary(why)], heads=1)
     print_doubts(found.choice.flags, found.box.remarks)

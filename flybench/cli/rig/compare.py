@@ -45,7 +45,7 @@ def command(
     point: str,
     droppers: tuple[str, ...],
     others: tuple[str, ...],
-    seconds: float,
+    seconds: float | None,
     seed: int,
     address: str | None,
     as_json: bool,

@@ -48,7 +48,7 @@ from flybench.files import check_new
 def command(
     point: str,
     droppers: tuple[str, ...],
-    seconds: float,
+    seconds: float | None,
     draws: int,
     no_turbulence: bool,
     seed: int,
@@ -75,7 +75,7 @@ def command(
     if plot is not None:
         from flybench.charts.side_view import drift_picture  # loads matplotlib
 
-        drift_picture(found.drift, found.level, found.current, found.rig.tackle).write(plot)
+        drift_picture(found.drift, found.goal.level, found.current, found.rig.tackle).write(plot)
     if as_json:
         said(telling.record(found))
     else:

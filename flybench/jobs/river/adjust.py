@@ -2,59 +2,92 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import select_rows
-from flybench.catalog.store.open import Catalog
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.river.box import CatalogFlies, OpenCatalog
+from flybench.jobs.river.box import CatalogFlies, Flies
 from flybench.jobs.river.rigs import check_seconds, rig_of
 from flybench.jobs.river.session import read_session, write_session
-from flybench.rig.advice.next_point import NextPoint, Offer, next_point
+from flybench.rig.advice.choosing import Candidate
+from flybench.rig.advice.next_point import NextPoint, Reported, next_point
 from flybench.rig.advice.takes import Takes
-from flybench.rig.advice.touches import WANTED
+from flybench.rig.odds.goal import Goal
+from flybench.rig.tackle.leader import Rig
+from flybench.rig.water.current import Current
+from flybench.shop.river.goal_texts import goal_from
 from flybench.shop.river.rig_session import ReportedDrifts, RigSession
-from flybench.shop.river.rig_texts import RigTexts, current_from
+from flybench.shop.river.rig_texts import WATER, RigTexts, current_from
+from flybench.shop.river.typed_flies import is_typed_fly
 
 
 @dataclass(frozen=True)
 class Adjustment:
-    """What the drifts of a session say: the next fly for the point, and what takes tell of point and dropper.
+    """What the drifts of a session say: the next rig for this water, and what takes tell of point and dropper.
 
     same_pattern, the fly of the dropper's pattern for the point, where takes favour the dropper.
     """
 
     session: RigSession
+    current: Current
+    goal: Goal
     next: NextPoint
     takes: Takes
-    same_pattern: Offer | None
+    same_pattern: Candidate | None
 
 
 def report_drifts(
-    open_it: OpenCatalog, path: Path, begun: RigSession | None, report: ReportedDrifts, query: Sequence[str]
+    flies: Flies,
+    path: Path,
+    typed: Mapping[str, str | tuple[str, ...]],
+    report: ReportedDrifts,
+    query: Sequence[str],
 ) -> Adjustment:
     """Return what drifts say, those of the session in a file and one report more; keeps the report in the file.
 
-    Parameters: path of the session's file; begun, water and tackle as typed now, None where nothing was typed of them;
-    query of the box. Raises BadValueError where water is typed for a session that has it, and as ``adjust`` does; then
-    the file is left as it was.
+    Parameters: path of the session's file; typed, what was typed now of water, tackle and goal, by the names of RigTexts,
+    which begins a session, and in a later call changes its tackle or goal from then on; query of the box. Raises
+    BadValueError where water is typed for a session that has it, or the length of drifts was never said, and as
+    ``adjust`` does; then the file is left as it was.
     """
     kept = read_session(path)
-    if kept is not None and begun is not None:
-        problem = "holds the water and tackle of this session already"
-        raise BadValueError(
-            str(path), problem, "Leave those options out; at a new run, name another --session."
-        )
-    session = (kept or begun or RigSession(RigTexts(), 0.0)).with_report(report)
-    found = adjust(CatalogFlies(open_it), session, query)
+    if kept is None:
+        kept = RigSession(RigTexts(**typed), _length(report))  # type: ignore[arg-type]
+    else:
+        report = replace(report, changes=_changes(typed, path))
+    session = kept.with_report(report)
+    found = adjust(flies, session, query)
     write_session(path, session)
     return found
 
 
-def undo_report(open_it: OpenCatalog, path: Path, query: Sequence[str]) -> tuple[int, Adjustment | None]:
+def _length(report: ReportedDrifts) -> float:
+    """Return how long the first drifts of a session lasted [s]."""
+    if report.seconds is None:
+        cure = "Count the seconds from where the flies land to where you lift them off, such as --seconds 6."
+        raise BadValueError(
+            "--seconds", "is missing: how often flies touch depends on how long they drift", cure
+        )
+    return report.seconds
+
+
+def _changes(typed: Mapping[str, str | tuple[str, ...]], path: Path) -> dict[str, str]:
+    """Return what is changed of tackle and goal; raises BadValueError for water, which a session keeps."""
+    changes = {}
+    for name, text in typed.items():
+        option = name.replace("_", "-")
+        if name in WATER or isinstance(text, tuple):
+            option = option.removesuffix("s") if isinstance(text, tuple) else option
+            problem = f"holds the water of this session already, so --{option} cannot be given again"
+            raise BadValueError(str(path), problem, "Leave it out; at a new run, name another --session.")
+        changes[option] = text
+    return changes
+
+
+def undo_report(flies: Flies, path: Path, query: Sequence[str]) -> tuple[int, Adjustment | None]:
     """Take the last report out of the session in a file; return how many are left, and what these say.
 
     Raises FlybenchError where there is no report.
@@ -62,10 +95,10 @@ def undo_report(open_it: OpenCatalog, path: Path, query: Sequence[str]) -> tuple
     session = (read_session(path) or RigSession(RigTexts(), 0.0)).undone()
     write_session(path, session)
     left = len(session.reports)
-    return left, adjust(CatalogFlies(open_it), session, query) if left else None
+    return left, adjust(flies, session, query) if left else None
 
 
-def adjust(flies: CatalogFlies, session: RigSession, query: Sequence[str] = ()) -> Adjustment:
+def adjust(flies: Flies, session: RigSession, query: Sequence[str] = ()) -> Adjustment:
     """Return what the drifts of a session say, and what to tie on next from the box that a query finds.
 
     Raises FlybenchError where no drifts were reported, BadValueError as flies and water do.
@@ -75,27 +108,39 @@ def adjust(flies: CatalogFlies, session: RigSession, query: Sequence[str] = ()) 
             "No drifts were reported yet. Say what happened: --point FLY --drifts 6 --touched never"
         )
     current = current_from(session.texts)
-    check_seconds(session.seconds)
-    box = flies.box(query, current.water)
     drifts = []
-    for one in session.reports:
-        droppers = [] if one.dropper is None else [one.dropper]
-        drifts.append((rig_of(flies, session.texts, one.point, droppers, current), one.touches))
-    found = next_point(drifts, box.flies, current, session.seconds)
-    takes, last = session.takes, session.reports[-1]
+    for one, texts, seconds in session.rigs():
+        check_seconds(seconds)
+        drifts.append(Reported(_named_rig(flies, texts, one, current), one.touches, seconds))
+    goal = goal_from(texts, current)
+    box = flies.box(query, current.water)
+    found = next_point(drifts, box.flies, current, goal)
+    takes = session.takes
     offer = None
-    if takes.dropper_more > 0.5:
-        offer = _same_pattern(flies.catalog, last.dropper, found.looked_at)
-    return Adjustment(session, found, takes, offer)
+    if takes.dropper_more > 0.5 and isinstance(flies, CatalogFlies):
+        offer = _same_pattern(flies, session.reports[-1].dropper, found.looked_at)
+    return Adjustment(session, current, goal, found, takes, offer)
 
 
-def _same_pattern(catalog: Catalog, dropper: str | None, looked: Sequence[Offer]) -> Offer | None:
-    """Return the fly of the dropper's pattern whose chance of touching on the point is nearest to what is wanted."""
+def _named_rig(flies: Flies, texts: RigTexts, one: ReportedDrifts, current: Current) -> Rig:
+    """Return the rig of a report; typed flies bear what was typed as their name."""
+    droppers = [] if one.dropper is None else [one.dropper]
+    rig = rig_of(flies, texts, one.point, droppers, current)
+    said = [*droppers, one.point]
+    named = [
+        replace(fly, name=text.strip()) if is_typed_fly(text) else fly
+        for fly, text in zip(rig.flies, said, strict=True)
+    ]
+    return Rig(rig.tackle, tuple(named))
+
+
+def _same_pattern(flies: CatalogFlies, dropper: str | None, looked: Sequence[Candidate]) -> Candidate | None:
+    """Return the fly of the dropper's pattern that is worth most on the point."""
     if dropper is None:
         return None
-    with catalog.reading() as session:
+    with flies.catalog.reading() as session:
         rows = select_rows(session, NOUNS["fly"], [], "code", 0, ("code", "pattern"))
     patterns = {row["code"].lower(): row["pattern"] for row in rows}
     wanted = patterns.get(dropper.strip().lower())
-    alike = [one for one in looked if wanted is not None and patterns.get(one.name.lower()) == wanted]
-    return min(alike, key=lambda one: abs(one.chance - WANTED)) if alike else None
+    alike = [one for one in looked if wanted is not None and patterns.get(one.names[-1].lower()) == wanted]
+    return max(alike, key=lambda one: one.worth, default=None)

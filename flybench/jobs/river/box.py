@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Protocol
 
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import named
@@ -37,6 +38,16 @@ class FlyBox:
 
 OpenCatalog = Callable[[], Catalog]
 """What opens the catalog, when it is needed."""
+
+
+class Flies(Protocol):
+    """Where flies come from: a box to choose from, and single ones by name or typed."""
+
+    def box(self, query: Sequence[str], water: Water) -> FlyBox:
+        """Return the box."""
+
+    def fly(self, text: str, water: Water, role: str) -> RigFly:
+        """Return one fly."""
 
 
 class CatalogFlies:
@@ -135,10 +146,33 @@ def _one_each(found: Sequence[MeasuredFly], water: Water) -> list[MeasuredFly]:
     return [nearest[fly] for fly in sorted(nearest)]
 
 
+class ListedFlies:
+    """The flies of a CSV file, by name."""
+
+    def __init__(self, path: Path) -> None:
+        """Read the file; raises BadValueError as ``box_from_csv`` does."""
+        self._path, self._box = path, box_from_csv(path)
+
+    def box(self, query: Sequence[str], water: Water) -> FlyBox:
+        """Return all flies of the file, whatever the query and the water."""
+        return self._box
+
+    def fly(self, text: str, water: Water, role: str) -> RigFly:
+        """Return the fly of a name, or one typed; raises BadValueError, named by its ``role``, for one that is not there."""
+        for one in self._box.flies:
+            if one.name.casefold() == text.strip().casefold():
+                return one
+        if is_typed_fly(text):
+            return typed_fly(text, f"--{role}", role)
+        cure = 'Give a name of that file, or type the fly as "30 cm/s, 2.0 mN".'
+        raise BadValueError(f"--{role}", f'there is no fly "{text}" in {self._path}', cure)
+
+
 def box_from_csv(path: Path) -> FlyBox:
     """Return the flies of a CSV file with the columns name, speed and weight, such as M1, 30 cm/s +- 1 cm/s, 2 mN.
 
-    Speeds and weights count as those of the water asked about. Raises BadValueError with the line where one is wrong.
+    Speeds and weights count as those of the water asked about. Raises BadValueError with the line where one is wrong, or
+    has the name of another fly.
     """
     header, *rows = read_lines(path, _LARGEST_FILE)
     missing = [name for name in _COLUMNS if name not in header]
@@ -147,10 +181,16 @@ def box_from_csv(path: Path) -> FlyBox:
             str(path), f"lacks the column {missing[0]}", f"Let its first line be {','.join(_COLUMNS)}."
         )
     places = [header.index(name) for name in _COLUMNS]
-    flies = []
+    flies: list[RigFly] = []
+    lines: dict[str, int] = {}
     for number, row in enumerate(rows, 2):
         name, speed, weight = (row[place].strip() if place < len(row) else "" for place in places)
         key = f"{path}, line {number}"
+        before = lines.setdefault((name or key).casefold(), number)
+        if before != number:
+            raise BadValueError(
+                key, f'"{name}" is the name of the fly in line {before} too', "Give each its own name."
+            )
         flies.append(fly_of_texts(name or key, speed, weight, key))
     if not flies:
         raise FlybenchError(f"{path}: holds no flies. Add a line for each fly.")

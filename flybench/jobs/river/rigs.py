@@ -6,27 +6,26 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from flybench.errors import BadValueError
-from flybench.jobs.river.box import CatalogFlies, FlyBox, OpenCatalog
+from flybench.jobs.river.box import CatalogFlies, Flies, FlyBox, OpenCatalog
 from flybench.quantity import inside
-from flybench.rig.advice.aim import Aim
 from flybench.rig.advice.choosing import Candidate, Choice, choose
 from flybench.rig.advice.tuning import tune
-from flybench.rig.odds.drift import DRAWS, LONGEST, MOST_DRAWS, SHORTEST, Drift, drift
+from flybench.rig.odds.drift import DRAWS, MOST_DRAWS, Drift, drift
+from flybench.rig.odds.goal import LONGEST_DRIFT, SHORTEST_DRIFT, Goal
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Rig, Tackle
 from flybench.rig.water.current import Current
-from flybench.rig.water.level import FishLevel
-from flybench.shop.river.aim_texts import AimTexts, aim_from
-from flybench.shop.river.rig_texts import RigTexts, current_from, level_from, tackle_from
+from flybench.shop.river.goal_texts import goal_from
+from flybench.shop.river.rig_texts import RigTexts, current_from, tackle_from
 
 
 @dataclass(frozen=True)
 class RigDrift:
-    """A rig's drift: the rig, its water, the fish's level, and what came of it."""
+    """A rig's drift: the rig, its water, what is wanted, and what came of it."""
 
     rig: Rig
     current: Current
-    level: FishLevel
+    goal: Goal
     drift: Drift
 
 
@@ -35,14 +34,15 @@ def drift_rig(
     texts: RigTexts,
     point: str,
     droppers: Sequence[str],
-    seconds: float,
+    seconds: float | None = None,
     draws: int = DRAWS,
     seed: int = 1,
     turbulence: bool = True,
 ) -> RigDrift:
     """Return the drift of one rig; flies are codes of the catalog, or "30 cm/s, 2.0 mN".
 
-    Parameters: droppers, the upper first; seconds of drift [s]; draws, 0 for the best estimate alone; seed, fixes them.
+    Parameters: droppers, the upper first; seconds of drift [s], None for as long as the water wants it; draws, 0 for the
+    best estimate alone; seed, fixes them.
     Raises BadValueError or FlybenchError naming what is missing or cannot be.
     """
     return _drift_rig(CatalogFlies(open_it), texts, point, droppers, seconds, draws, seed, turbulence)
@@ -53,30 +53,29 @@ def _drift_rig(
     texts: RigTexts,
     point: str,
     droppers: Sequence[str],
-    seconds: float,
+    seconds: float | None,
     draws: int,
     seed: int,
     turbulence: bool,
 ) -> RigDrift:
-    check_seconds(seconds)
+    if seconds is not None:
+        check_seconds(seconds)
     cure = "Give a number such as 200: a share is then good to about 0.03 (k = 1)."
     inside("--draws", draws, 0, MOST_DRAWS, "", cure)
     current = current_from(texts)
-    level = level_from(texts.level, current)
+    goal = goal_from(texts, current, seconds)
     rig = rig_of(flies, texts, point, droppers, current)
-    return RigDrift(rig, current, level, drift(rig, current, seconds, draws, seed, level, turbulence))
+    return RigDrift(rig, current, goal, drift(rig, current, None, draws, seed, goal, turbulence))
 
 
 def check_seconds(seconds: float) -> None:
     """Refuse, by BadValueError, a drift that is too short or too long [s]."""
     cure = "Give the length of a drift in seconds, such as 8."
-    inside("--seconds", seconds, SHORTEST, LONGEST, "s", cure)
+    inside("--seconds", seconds, SHORTEST_DRIFT, LONGEST_DRIFT, "s", cure)
 
 
-def rig_of(
-    flies: CatalogFlies, texts: RigTexts, point: str, droppers: Sequence[str], current: Current
-) -> Rig:
-    """Return the rig of flies by code, or typed, in this water; raises as ``CatalogFlies.fly`` and the tackle do."""
+def rig_of(flies: Flies, texts: RigTexts, point: str, droppers: Sequence[str], current: Current) -> Rig:
+    """Return the rig of flies by name, or typed, in this water; raises as ``Flies.fly`` and the tackle do."""
     tackle = tackle_from(texts, len(droppers))
     tied = [flies.fly(text, current.water, "dropper") for text in droppers]
     tied.append(flies.fly(point, current.water, "point"))
@@ -97,7 +96,7 @@ def compare_rigs(
     point: str,
     droppers: Sequence[str],
     others: Sequence[Mapping[str, str]],
-    seconds: float,
+    seconds: float | None = None,
     seed: int = 1,
 ) -> RigComparison:
     """Return one rig and others that differ from it in some options (or in "point" or "dropper"), same draws.
@@ -126,7 +125,7 @@ class RigChoice:
     box: FlyBox
     current: Current
     tackle: Tackle
-    aim: Aim
+    goal: Goal
     choice: Choice
     tuned: tuple[Candidate, ...]
 
@@ -134,34 +133,30 @@ class RigChoice:
 def choose_rig(
     box: FlyBox,
     texts: RigTexts,
-    aim: AimTexts | None = None,
     droppers: int = 1,
     seed: int = 1,
     tuning: bool = False,
 ) -> RigChoice:
     """Return points, pairs or threes of flies from a box, ranked by how well they do what is wanted in this water.
 
-    Parameters: aim, what the flies are to do; droppers above the point; tuning, whether to try other landing distances
-    and lead speeds for the best.
+    Parameters: droppers above the point; tuning, whether to try other slack and lead speeds for the best.
     Raises BadValueError naming the option that cannot be.
     """
     current = current_from(texts)
     tackle = tackle_from(texts, droppers)
-    wanted = aim_from(aim or AimTexts(), level_from(texts.level, current), current)
+    wanted = goal_from(texts, current)
     flies: Sequence[RigFly] = box.flies
     found = choose(flies, current, tackle, wanted, seed)
     tuned = tune(flies, current, tackle, wanted, found, seed) if tuning else ()
     return RigChoice(box, current, tackle, wanted, found, tuned)
 
 
-def drift_of_choice(
-    chosen: RigChoice, names: Sequence[str], seconds: float | None = None, seed: int = 1
-) -> RigDrift:
-    """Return the drift of one set of flies of the box, the point last; raises BadValueError for a fly not in it.
+def drift_of_choice(chosen: RigChoice, names: Sequence[str]) -> RigDrift:
+    """Return the drift of one set of flies of the box, the point last, over the draws that were chosen by.
 
-    Parameters: seconds of drift [s], as long as was chosen for where not given.
+    Raises BadValueError for a fly that is not in the box.
     """
-    by_name = {fly.name.lower(): fly for fly in chosen.box.flies}
+    by_name = {fly.name.lower(): number for number, fly in enumerate(chosen.box.flies)}
     flies = []
     for name in names:
         if name.strip().lower() not in by_name:
@@ -174,7 +169,8 @@ def drift_of_choice(
     if len(flies) != places:
         problem = f"names as many flies as {len(flies)}, and the leader has places for {places}"
         raise BadValueError("--why", problem, "Name the droppers from the top, then the point.")
-    rig = Rig(chosen.tackle, tuple(flies))
-    lasting = chosen.aim.seconds if seconds is None else seconds
-    drifted = drift(rig, chosen.current, lasting, seed=seed, level=chosen.aim.level)
-    return RigDrift(rig, chosen.current, chosen.aim.level, drifted)
+    rig = Rig(chosen.tackle, tuple(chosen.box.flies[number] for number in flies))
+    taken = chosen.choice.draws.of_flies(flies)
+    return RigDrift(
+        rig, chosen.current, chosen.goal, drift(rig, chosen.current, goal=chosen.goal, taken=taken)
+    )

@@ -8,27 +8,28 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flybench.errors import BadValueError
 from flybench.quantity import Floats
-from flybench.rig.advice.aim import Aim, Scores, difference, order, scores
 from flybench.rig.advice.outcomes import Sets, outcomes
+from flybench.rig.advice.scores import difference, order, scores
 from flybench.rig.chain.simulate import steps
-from flybench.rig.odds.draws import best_estimate, drawn
-from flybench.rig.odds.drift import leader_flags
+from flybench.rig.odds.draws import Draws, best_estimate, drawn
+from flybench.rig.odds.drift import outcome_flags, point_slower, rig_flags
+from flybench.rig.odds.goal import Goal, Outcomes
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Tackle
+from flybench.rig.tackle.leader import Rig, Tackle
 from flybench.rig.water.current import Current
 from flybench.rig.water.level import check_level
 
-PROMISING, ROUGH_DRAWS = 220, 24
+PROMISING, ROUGH_DRAWS = 160, 16
 """Sets kept after the first try, and draws over which these are compared (judgement, by tests/rig/test_rig_choosing.py)."""
-FINAL, DRAWS = 36, 200
-"""Sets kept after the second try, and the draws of each (judgement: a share is then good to about 0.03)."""
+FINAL, DRAWS = 24, 160
+"""Sets kept after the second try, and the draws of each (judgement: a share is then good to about 0.04)."""
 MOST_SETS = 20_000
 """Most sets of flies that are tried (judgement: a minute of work)."""
 STRATA = 10
@@ -39,96 +40,124 @@ STRATA = 10
 class Candidate:
     """A set of flies and how well it does.
 
-    flies, places in the box, the point last; lead_speed [m/s], None where the line is not led; target [m], the way
-    in which the point was to come down, as Aim; utility with its standard uncertainty doubt; in_time, probability
-    of coming down in time, with in_time_doubt; at_level, on_bed and dropper, mean shares of the drift [-]; behind, how
-    much less useful it is than the best, with its standard uncertainty over the same draws, behind_doubt.
+    flies, places in the box, the point last; tackle that it is tied on; landing [m], how far upstream of the fish it is
+    to land so that it is down in the wanted share of drifts, infinite where it is not; middle_way [m], within which half
+    of the drifts are down; worth with its standard uncertainty doubt; in_time, probability of being down in time, with
+    in_time_doubt; touched, probability of touching the bed; at_level and on_bed of the point, dropper and dropper_on_bed
+    of the droppers, mean shares of the useful drift [-]; behind, how much less its worth is than that of the best, with
+    its standard uncertainty over the same draws, behind_doubt; slower, whether the point sinks slower than a dropper.
     """
 
     flies: tuple[int, ...]
     names: tuple[str, ...]
-    lead_speed: float | None
-    target: float
-    utility: float
+    tackle: Tackle
+    landing: float
+    middle_way: float
+    worth: float
     doubt: float
     in_time: float
     in_time_doubt: float
+    touched: float
     at_level: float
     on_bed: float
     dropper: float
+    dropper_on_bed: float
     behind: float
     behind_doubt: float
+    slower: bool
 
     @property
     def tie(self) -> bool:
-        """Whether it may be as good as the best: within 2 standard uncertainties of its utility."""
+        """Whether it may be as good as the best: within 2 standard uncertainties of its worth."""
         return self.behind <= 2 * max(self.doubt, self.behind_doubt)
 
 
 @dataclass(frozen=True)
 class Choice:
-    """Candidates, the best first; how many sets were tried, and over how many draws these were compared."""
+    """Candidates, the best first; how many sets were tried, over which draws these were compared, and the flags of the
+    one that is advised."""
 
     ranked: tuple[Candidate, ...]
     tried: int
-    draws: int
+    draws: Draws = field(compare=False, repr=False)
     flags: tuple[str, ...]
+
+    @property
+    def advised(self) -> Candidate:
+        """Return the rig to tie on."""
+        return advised(self.ranked)
+
+
+def advised(ranked: Sequence[Candidate]) -> Candidate:
+    """Return the rig to tie on: of those as good as the best, the first whose point is not the slower fly, if any is."""
+    return next((one for one in ranked if one.tie and not one.slower), ranked[0])
 
 
 def choose(
     box: Sequence[RigFly],
     current: Current,
     tackle: Tackle,
-    aim: Aim,
+    goal: Goal,
     seed: int = 1,
     twice: bool = True,
     draws: int = DRAWS,
 ) -> Choice:
-    """Return sets of flies from a box, ranked by how well they do what is aimed at.
+    """Return sets of flies from a box, ranked by how well they do what is wanted.
 
     Parameters: seed, fixes all draws; twice, whether one fly may be tied on in two places; draws of the last stage.
     Raises BadValueError for an empty box, and for one with too many sets.
     """
-    check_level(aim.level, current)
+    check_level(goal.level, current)
     sets = _sets(len(box), len(tackle.gaps) + 1, twice)
-    number = len(steps(aim.seconds))
+    number = len(steps(goal.longest(current, tackle)))
     chosen = sets
     if len(chosen) > FINAL:
-        chosen = _promising(current, tackle, box, chosen, aim, seed)
+        chosen = _promising(current, tackle, box, chosen, goal, seed)
         rough = drawn(ROUGH_DRAWS, len(box), number, seed + 1)
-        scored = scores(outcomes(current, tackle, box, chosen, rough, [aim])[0], aim)
+        scored = scores(outcomes(current, tackle, box, chosen, rough, goal), goal)
         chosen = [chosen[place] for place in order(scored)[:FINAL]]
     fresh = drawn(draws, len(box), number, seed)
-    scored = scores(outcomes(current, tackle, box, chosen, fresh, [aim])[0], aim)
-    ranked = candidates(box, chosen, scored, [(tackle.lead_speed, aim.target)] * len(chosen))
-    return Choice(ranked, len(sets), draws, current.flags + leader_flags(tackle, current, aim.level))
+    came = outcomes(current, tackle, box, chosen, fresh, goal)
+    ranked = candidates(box, chosen, came, goal, [tackle] * len(chosen))
+    return Choice(ranked, len(sets), fresh, flags_of(advised(ranked), box, current, goal))
+
+
+def flags_of(one: Candidate, box: Sequence[RigFly], current: Current, goal: Goal) -> tuple[str, ...]:
+    """Return what is doubtful of a candidate, as of its drift: words of flags.FLAGS."""
+    rig = Rig(one.tackle, tuple(box[place] for place in one.flies))
+    return rig_flags(rig, current, goal) + outcome_flags(one.in_time, one.landing, one.on_bed)
 
 
 def candidates(
-    box: Sequence[RigFly], sets: Sets, scored: Scores, ways: Sequence[tuple[float | None, float]]
+    box: Sequence[RigFly], sets: Sets, came: Outcomes, goal: Goal, tackles: Sequence[Tackle]
 ) -> tuple[Candidate, ...]:
-    """Return scored sets as candidates, the best first; ``ways`` are their lead speeds and targets."""
+    """Return what sets came to as candidates, the best first; ``tackles`` are what each was tied on."""
+    scored = scores(came, goal)
     ranked = order(scored)
+    middle = np.quantile(came.way, 0.5, axis=1, method="inverted_cdf")
     made = []
     for place in ranked:
         behind, behind_doubt = difference(scored, int(ranked[0]), int(place))
         share = float(scored.in_time[place])
-        lead, target = ways[place]
         made.append(
             Candidate(
                 flies=sets[place],
                 names=tuple(box[fly].name for fly in sets[place]),
-                lead_speed=lead,
-                target=target,
-                utility=float(scored.utility[place]),
+                tackle=tackles[place],
+                landing=float(came.landing[place]),
+                middle_way=float(middle[place]),
+                worth=float(scored.worth[place]),
                 doubt=float(scored.doubt[place]),
                 in_time=share,
                 in_time_doubt=_share_doubt(share, scored.each.shape[1]),
+                touched=float(scored.touched[place]),
                 at_level=float(scored.at_level[place]),
                 on_bed=float(scored.on_bed[place]),
                 dropper=float(scored.dropper[place]),
+                dropper_on_bed=float(scored.dropper_on_bed[place]),
                 behind=behind,
                 behind_doubt=behind_doubt,
+                slower=point_slower([box[fly].speed.value for fly in sets[place]]),
             )
         )
     return tuple(made)
@@ -153,15 +182,15 @@ def _sets(flies: int, places: int, twice: bool) -> Sets:
 
 
 def _promising(
-    current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sets, aim: Aim, seed: int
+    current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sets, goal: Goal, seed: int
 ) -> Sets:
     """Return sets worth more draws: from every tenth of the ways to the level some of the best and some by chance,
     and of those that never come there the deepest."""
     if len(sets) <= PROMISING:
         return sets
-    [rough] = outcomes(current, tackle, box, sets, best_estimate(len(box)), [aim])
+    rough = outcomes(current, tackle, box, sets, best_estimate(len(box)), goal)
     way, deepest = rough.way[:, 0], rough.deepest[:, 0]
-    utility = scores(rough, aim).utility
+    worth = scores(rough, goal).worth
     reaching = np.flatnonzero(np.isfinite(way))
     strata = np.array_split(reaching[np.argsort(way[reaching], kind="stable")], STRATA)
     missing = np.flatnonzero(np.isinf(way))
@@ -170,14 +199,14 @@ def _promising(
     chance = np.random.default_rng(seed)
     for number, stratum in enumerate(strata):
         room = (PROMISING - len(kept)) // (STRATA - number)
-        kept.extend(_some(stratum, utility, room, chance))
+        kept.extend(_some(stratum, worth, room, chance))
     return [sets[place] for place in kept]
 
 
 def _some(
-    stratum: NDArray[np.intp], utility: Floats, room: int, chance: np.random.Generator
+    stratum: NDArray[np.intp], worth: Floats, room: int, chance: np.random.Generator
 ) -> NDArray[np.intp]:
-    """Return half of ``room`` by utility and half by chance."""
-    best = stratum[np.argsort(-utility[stratum], kind="stable")]
+    """Return half of ``room`` by worth and half by chance."""
+    best = stratum[np.argsort(-worth[stratum], kind="stable")]
     rest = best[room // 2 :]
     return np.concatenate([best[: room // 2], chance.permutation(rest)[: room - room // 2]])

@@ -1,63 +1,79 @@
-"""The fly to tie on next: the river as believed after all drifts, and the box's flies by how often they would touch."""
+"""What to tie on next: the river as believed after all drifts, and rigs by how well they then do what is wanted."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 
 from flybench.quantity import Floats, Measured
-from flybench.rig.advice.aim import Aim
-from flybench.rig.advice.outcomes import outcomes
-from flybench.rig.advice.touches import (
-    WANTED,
-    Belief,
-    HowOften,
-    Touches,
-    prior_belief,
-    touch_chance,
-    updated_belief,
-)
+from flybench.rig.advice.belief import Belief, prior_belief, updated_belief
+from flybench.rig.advice.choosing import Candidate, candidates
+from flybench.rig.advice.outcomes import joined, outcomes
+from flybench.rig.advice.touch_chance import touch_chance
+from flybench.rig.advice.touches import Touches
+from flybench.rig.chain.simulate import steps
 from flybench.rig.odds.draws import best_estimate
+from flybench.rig.odds.goal import Goal
+from flybench.rig.tackle.diameter import THINNEST
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Rig
+from flybench.rig.tackle.leader import Entry, Rig, Tackle
 from flybench.rig.water.current import Current
 
 _AWAY = (1, 2, 3, 5, 8, 12, 18, 27)
 """Places looked at away from the fly on the point, by how deep each gets: near ones each, far ones by leaps (judgement:
-eight tries take a few seconds)."""
-_ALIKE = 0.1
-"""How much nearer to the wanted chance another fly must come, over that chance, to be tied on instead [-] (judgement)."""
-_CLEAR_DRIFTS = 3
-"""Drifts that must all have touched, or all not, before another fly is named whatever the chances say (judgement)."""
-_REACH = Aim(target=3.0, length=6.0)
-"""The drift over which flies are put in order by how soon they come down: 3 m to come down, 6 m in all (judgement)."""
+sixteen tries take a few seconds)."""
+DRAWS = 160
+"""Drifts of each rig in the water as believed (judgement: a share is then good to 0.04, and all go through the same ones)."""
+_ALIKE = 0.03
+"""How much more worth another rig must be to be tied on instead [-] (judgement: a third of a touch in 10 drifts)."""
+SURPRISE = 0.02
+"""Probability of what was seen, and of all no more likely, below which the water is not as typed [-] (judgement: once in 50
+reports by chance)."""
+SLACKS = (0.3, 0.6, 0.85)
+"""Shares of loose leader that are tried where the flies go in steeply [-] (judgement)."""
+_THINNER = 0.8
+"""A thinner leader over the one that is tied [-] (judgement: a step or two on the spool rack)."""
 
 
 @dataclass(frozen=True)
-class Offer:
-    """A fly for the point, and the chance [-] that it touches in a drift as the water is believed to be now."""
+class Reported:
+    """A rig that was fished: what its drifts touched, and how long each lasted [s]."""
 
-    name: str
-    chance: float
+    rig: Rig
+    touches: Touches
+    seconds: float
+
+
+@dataclass(frozen=True)
+class OtherWay:
+    """The fly on the point kept and something else changed, in words, with what comes of it."""
+
+    change: str
+    found: Candidate
 
 
 @dataclass(frozen=True)
 class NextPoint:
-    """What is believed before and after all drifts, and the fly to tie on next.
+    """What is believed before and after all drifts, and what to tie on next.
 
-    now, the chance that the fly on the point touches in a drift [-]; best, the fly to tie on, which may be the same;
-    steps, how many flies of the box it is deeper (above 0) or shallower (below 0); looked_at, the flies tried.
+    here, the rig in hand and best, the one to tie on, which may be the same; steps, how many flies of the box its point
+    is deeper (above 0) or shallower (below 0); looked_at, the points tried, the shallowest first; other, the best
+    change of something else than the point, if it is worth more than staying; surprise, how likely the least likely
+    report was, with all no more likely, in the water as typed [-]; not_as_typed, how likely the water is another [-].
     """
 
     before: Belief
     after: Belief
-    now: float
-    best: Offer
+    here: Candidate
+    best: Candidate
     steps: int
-    looked_at: tuple[Offer, ...]
+    looked_at: tuple[Candidate, ...]
+    other: OtherWay | None
+    surprise: float
+    not_as_typed: float
 
     @property
     def stays(self) -> bool:
@@ -66,79 +82,120 @@ class NextPoint:
 
 
 def next_point(
-    drifts: Sequence[tuple[Rig, Touches]], flies: Sequence[RigFly], current: Current, seconds: float
+    drifts: Sequence[Reported], flies: Sequence[RigFly], current: Current, goal: Goal
 ) -> NextPoint:
-    """Return what drifts say of the water, and which fly of a box to tie on next.
+    """Return what drifts say of the water, and what to tie on next from a box.
 
-    The belief about depth and surface speed is updated with every set of drifts in turn; wanted is a chance of touching
-    of about one in four.
+    The belief is updated with every report in turn; the next rig is the one worth most by the goal, in drifts as long as
+    the last ones, through the water as it is then believed to be.
 
-    Parameters: drifts, rigs with what they touched, one or more, the last one first in the hand now; flies of the box;
-    seconds of a drift [s]. Raises BadValueError as ``touch_chance`` does.
+    Parameters: drifts, one report or more, the last one of the rig in hand; flies of the box. Raises BadValueError as
+    ``touch_chance`` does.
     """
-    before = after = prior_belief(current)
+    before = prior_belief(current)
+    after, surprise = _learned(drifts, current, before)
+    last = drifts[-1]
+    wanted = replace(goal, seconds=last.seconds)
+    order = _by_depth(flies, last, current, after, wanted)
+    place = _place(order, last.rig.flies[-1].name)
+    away = sorted({place, *(place + way * off for off in _AWAY for way in (1, -1))})
+    tried = [number for number in away if 0 <= number < len(order)]
+    looked, others = _tried(last.rig, [order[number] for number in tried], current, after, wanted)
+    here = looked[tried.index(place)]
+    best = max(looked, key=lambda one: one.worth)
+    if best.worth - here.worth <= _ALIKE:
+        best = here
+    steps_away = tried[looked.index(best)] - place
+    return NextPoint(
+        before,
+        after,
+        here,
+        best,
+        steps_away,
+        tuple(looked),
+        _best_of(others, max(here.worth + _ALIKE, best.worth)),
+        surprise,
+        float(after.share[~after.typed].sum()),
+    )
+
+
+def _learned(drifts: Sequence[Reported], current: Current, before: Belief) -> tuple[Belief, float]:
+    """Return the belief after all drifts, and how likely the least likely report was in the water as typed [-]."""
 
     @cache
-    def chances(one: Rig) -> Floats:
-        """Return the chances of a rig, worked out once: they are over a grid that stays."""
-        return touch_chance(one, current, before, seconds)
+    def chances(rig: Rig, seconds: float) -> Floats:
+        return touch_chance(rig, current, before, seconds)
 
-    for one, touches in drifts:
-        after = updated_belief(after, chances(one), touches)
-    rig, last = drifts[-1]
-    order = _by_depth(flies, rig, current, after)
-    place = _place(order, rig.flies[-1].name)
-
-    def offer(number: int) -> Offer:
-        tried = Rig(rig.tackle, (*rig.flies[:-1], order[number]))
-        return Offer(order[number].name, float(np.sum(after.share * chances(tried))))
-
-    here = offer(place)
-    looked = _looked_at(offer, here, place, _way(last, here.chance), len(order))
-    best = _best(here, looked, last, _way(last, here.chance))
-    return NextPoint(before, after, here.chance, best, _place(order, best.name) - place, looked)
+    after, surprise = before, 1.0
+    for one in drifts:
+        chance = chances(one.rig, one.seconds)
+        typed = after.typed
+        surprise = min(surprise, one.touches.as_unlikely(chance[typed], after.share[typed]))
+        after = updated_belief(after, one.touches.log_likelihood(chance))
+    return after, surprise
 
 
-def _looked_at(
-    offer: Callable[[int], Offer], here: Offer, place: int, way: int, count: int
-) -> tuple[Offer, ...]:
-    """Return the fly on the point, and some of those deeper or shallower than it, the shallowest first."""
-    places = sorted({place, *(place + way * off for off in _AWAY if 0 <= place + way * off < count)})
-    return tuple(here if number == place else offer(number) for number in places)
+def _tried(
+    rig: Rig, points: Sequence[RigFly], current: Current, belief: Belief, goal: Goal
+) -> tuple[list[Candidate], list[OtherWay]]:
+    """Return how well each fly does on the point, and the fly in hand with other things changed."""
+    assert goal.seconds is not None
+    box = [*rig.flies[:-1], *points]
+    fixed = tuple(range(len(rig.flies) - 1))
+    sets = [(*fixed, len(fixed) + number) for number in range(len(points))]
+    taken = belief.likely(box, DRAWS, len(steps(goal.seconds)))
+    came = [outcomes(current, rig.tackle, box, sets, taken, goal)]
+    hand = next(number for number, fly in enumerate(points) if fly.name == rig.flies[-1].name)
+    words, tackles = [], [rig.tackle] * len(sets)
+    for change, tackle in _other_ways(rig.tackle):
+        one = sets[hand][-len(tackle.gaps) - 1 :]
+        came.append(outcomes(current, tackle, box, [one], taken, goal))
+        words.append(change)
+        tackles.append(tackle)
+        sets.append(one)
+    ranked = candidates(box, sets, joined(came), goal, tackles)
+    by_place = [
+        next(one for one in ranked if one.tackle == tackle and one.flies == flies)
+        for tackle, flies in zip(tackles, sets, strict=True)
+    ]
+    return by_place[: len(points)], [
+        OtherWay(change, one) for change, one in zip(words, by_place[len(points) :], strict=True)
+    ]
 
 
-def _best(here: Offer, looked: Sequence[Offer], last: Touches, way: int) -> Offer:
-    """Return the fly whose chance is nearest to the wanted one; not the one in hand where its drifts were clear."""
-    best = min(looked, key=lambda one: (abs(one.chance - WANTED), one.name))
-    if abs(here.chance - WANTED) <= abs(best.chance - WANTED) + _ALIKE * WANTED:
-        best = here
-    if best is here and _clear(last) and len(looked) > 1:
-        return looked[1] if way > 0 else looked[-2]
-    return best
+def _other_ways(tackle: Tackle) -> list[tuple[str, Tackle]]:
+    """Return what else than the point can be changed, in words, and the tackle that it makes."""
+    ways = []
+    if tackle.entry is Entry.STEEP:
+        ways = [
+            (f"land it with {share:.0%} of the leader loose", replace(tackle, slack=share))
+            for share in SLACKS
+            if abs(share - tackle.usual_slack) > 0.1
+        ]
+    thinner = _THINNER * tackle.diameter
+    if thinner >= THINNEST:
+        ways.append((f"use a leader of {thinner * 1e3:.2f} mm", replace(tackle, diameter=thinner)))
+    if tackle.gaps:
+        ways.append(("take the upper dropper off", replace(tackle, gaps=tackle.gaps[1:])))
+    return ways
 
 
-def _clear(last: Touches) -> bool:
-    """Tell whether the last drifts, three or more, all touched or all did not."""
-    return last.drifts >= _CLEAR_DRIFTS and last.touched in (0, last.drifts, HowOften.NEVER, HowOften.ALWAYS)
+def _best_of(others: Sequence[OtherWay], least: float) -> OtherWay | None:
+    """Return the other way that is worth most, if it is worth more than ``least`` [-]."""
+    best = max(others, key=lambda one: one.found.worth, default=None)
+    return best if best is not None and best.found.worth > least else None
 
 
-def _way(last: Touches, chance: float) -> int:
-    """Return 1 for deeper, -1 for shallower: as clear drifts say (common practice, no source: never is too shallow, every
-    time is too deep), else as the water is believed to be."""
-    if _clear(last):
-        return 1 if last.touched in (0, HowOften.NEVER) else -1
-    return 1 if chance < WANTED else -1
-
-
-def _by_depth(flies: Sequence[RigFly], rig: Rig, current: Current, belief: Belief) -> list[RigFly]:
+def _by_depth(
+    flies: Sequence[RigFly], last: Reported, current: Current, belief: Belief, goal: Goal
+) -> list[RigFly]:
     """Return the box with the fly on the point, by how deep each gets on the point in this water as believed now."""
-    point = rig.flies[-1]
+    rig, point = last.rig, last.rig.flies[-1]
     every = [*(fly for fly in flies if fly.name != point.name), point]
     box = [*rig.flies[:-1], *every]
     fixed = tuple(range(len(rig.flies) - 1))
     sets = [(*fixed, len(fixed) + number) for number in range(len(every))]
-    likely = _likely(current, belief)
-    [found] = outcomes(likely, rig.tackle, box, sets, best_estimate(len(box)), [_REACH])
+    found = outcomes(_likely(current, belief), rig.tackle, box, sets, best_estimate(len(box)), goal)
     speeds = np.array([fly.speed.value for fly in every])
     ranks = np.lexsort((speeds, found.deepest[:, 0], -found.time[:, 0]))
     return [every[int(number)] for number in ranks]

@@ -2,57 +2,73 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import fields
 
 import numpy as np
+from numpy.typing import NDArray
 
-from flybench.quantity import Floats
-from flybench.rig.advice.aim import Aim, Outcomes
 from flybench.rig.chain.simulate import BLOCK, simulate, steps
 from flybench.rig.chain.state import ChainState
-from flybench.rig.chain.watchers import Tally, drift_ends
-from flybench.rig.odds.draws import Draws, rigs_of_draws
+from flybench.rig.chain.watchers import BIN, Tally
+from flybench.rig.odds.draws import Draws, best_estimate, rigs_of_draws
+from flybench.rig.odds.goal import Goal, Outcomes, Window, outcomes_of
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.current import Current
 
 Sets = Sequence[tuple[int, ...]]
-_PARTS = ("at_level", "on_bed", "dropper_at_level", "way", "reached", "deepest")
 
 
 def outcomes(
-    current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sets, draws: Draws, aims: Sequence[Aim]
-) -> list[Outcomes]:
-    """Return what every set of flies comes to in every draw, for several aims of one drift at once.
+    current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sets, draws: Draws, goal: Goal
+) -> Outcomes:
+    """Return what every set of flies comes to in every draw.
 
-    Parameters: sets, places in the box of each rig's flies, the point last; aims differ in target and length.
+    Sets that come down as soon go through the water together, so that none waits long for another.
+
+    Parameters: sets, places in the box of each rig's flies, the point last.
     """
-    found: list[list[Floats]] = [[] for _ in aims]
-    for some in _blocks(sets, draws.count):
-        rigs, noise = rigs_of_draws(current, tackle, box, some, draws)
-        tallies = [
-            Tally(rigs, aim.level, drift_ends(rigs, aim.seconds, aim.length), aim.dropper_level)
-            for aim in aims
-        ]
-        simulate(rigs, steps(max(aim.seconds for aim in aims)), _Together(tallies), noise)
-        for parts, tally in zip(found, tallies, strict=True):
-            parts.append(np.stack([getattr(tally, part) for part in _PARTS]).reshape(6, len(some), -1))
-    return [Outcomes(*np.concatenate(parts, axis=1)) for parts in found]
+    size = max(1, BLOCK // draws.count)
+    if len(sets) <= size:
+        return _block(current, tackle, box, sets, draws, goal)
+    ranks = np.arange(len(sets))
+    if draws.count > 1:
+        rough = outcomes(current, tackle, box, sets, best_estimate(len(box)), goal)
+        ranks = np.lexsort((-rough.deepest[:, 0], rough.time[:, 0]))
+    blocks = [ranks[start : start + size] for start in range(0, len(sets), size)]
+    found = joined(
+        [_block(current, tackle, box, [sets[one] for one in some], draws, goal) for some in blocks]
+    )
+    return _in_order(found, np.argsort(ranks))
 
 
-def _blocks(sets: Sets, draws: int) -> Iterator[Sets]:
-    """Yield sets in blocks that suit the processor's memory."""
-    size = max(1, BLOCK // draws)
-    for start in range(0, len(sets), size):
-        yield sets[start : start + size]
+def joined(parts: Sequence[Outcomes]) -> Outcomes:
+    """Return outcomes of several blocks of sets as one."""
+    names = [one.name for one in fields(Outcomes)]
+    return Outcomes(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
 
 
-class _Together:
-    """Lets several look on; over when it is over for all."""
+def _in_order(found: Outcomes, places: NDArray[np.intp]) -> Outcomes:
+    return Outcomes(*(getattr(found, one.name)[places] for one in fields(Outcomes)))
 
-    def __init__(self, watches: Sequence[Tally]) -> None:
-        self._watches = watches
 
-    def __call__(self, time: float, dt: float, state: ChainState) -> bool:
-        over = [watch(time, dt, state) for watch in self._watches]
-        return all(over)
+def _block(
+    current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sets, draws: Draws, goal: Goal
+) -> Outcomes:
+    """Return the same for sets that go through the water together, until the last of them is past the fish."""
+    seconds = goal.longest(current, tackle)
+    rigs, noise = rigs_of_draws(current, tackle, box, sets, draws)
+    tally = Tally(rigs, goal.level, seconds, goal.dropper_level)
+    looked = [0.0]
+
+    def watch(time: float, dt: float, state: ChainState) -> bool:
+        over = tally(time, dt, state)
+        if over or time - looked[0] < BIN:
+            return over
+        looked[0] = time
+        window = Window.of(tally, rigs, goal, seconds, len(sets))
+        return bool(np.isfinite(window.come).all() and time > window.end.max() + BIN)
+
+    simulate(rigs, steps(seconds), watch, noise)
+    return outcomes_of(tally, rigs, goal, seconds, len(sets))

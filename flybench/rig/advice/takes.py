@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from scipy.special import betainc, betaincinv
 
 from flybench.errors import BadValueError
-from flybench.rig.advice.touches import Interval
+from flybench.rig.advice.belief import Interval
 
 FEW = 10
 """Takes below which next to nothing is known (judgement: of 9 takes, 2 to 7 on one fly are mere chance)."""

@@ -15,7 +15,7 @@ from flybench.rig.chain.step import take_step
 FIRST_STEP, STEP, GROWTH = 0.005, 0.04, 1.15
 """The first step and the usual one [s], and how quickly steps grow [-]: a depth is then within 0.5 % of steps of 5 ms
 (judgement, by tests/rig/test_rig_chain.py)."""
-BLOCK = 8000
+BLOCK = 2500
 """Rigs worked out together: enough that calls cost little, few enough for the memory near the processor (judgement, by
 benchmarks/rig.py)."""
 

@@ -11,8 +11,9 @@ from flybench.rig.water.level import FishLevel
 
 _HAIR = 1e-9
 """How far before its sample a step may end and still count as there [s]: rounding of sums of steps."""
-_STANDING = 1e-9
-"""Speed of a line that stands, so that its drift never ends by its way [m/s]."""
+BIN = 0.25
+"""Time over which a tally adds up what it counts [s] (judgement: a tenth of the shortest useful drift, and evenly shared
+within)."""
 _LEVEL_PATH = 1e-12
 """Least way down in a step that is divided by [m]."""
 
@@ -46,57 +47,51 @@ class Recorder:
         return self._next >= len(self.times)
 
 
-def drift_ends(rigs: Batch, seconds: float, length: float) -> Floats:
-    """Return when each drift is over [s]: when the line's entry has gone its way [m], or the time is up [s]."""
-    if rigs.lead is None:
-        return np.full(rigs.count, seconds)
-    return np.minimum(seconds, length / np.maximum(rigs.lead, _STANDING))
-
-
 class Tally:
-    """For every rig, over its drift: shares of the time that the point is at the fish's level and not on the bed, that it
-    is on the bed, and that the droppers are at their level [-]; when [s] and after what way of the point [m] it first came
-    down to the level, infinite where never; the deepest the point came [m]."""
+    """For every rig: when [s] and after what way of the point [m] the point first came down to the fish's level, infinite
+    where never; when any fly first touched the bed [s]; the deepest the point and any fly came [m]; and, between any two
+    times, shares of the time that flies are at their level, or on the bed."""
 
     def __init__(
-        self, rigs: Batch, level: FishLevel, ends: Floats, dropper_level: FishLevel | None = None
+        self, rigs: Batch, level: FishLevel, seconds: float, dropper_level: FishLevel | None = None
     ) -> None:
-        """Begin; ``ends`` [s] is when each rig's drift is over."""
-        self._nodes, self._floor, self._ends = rigs.layout.nodes, rigs.floor, ends
-        self._level, self._dropper_level = level, dropper_level
+        """Begin; ``seconds`` is how long the drifts last [s]; droppers count at the point's level unless they have one."""
+        self._nodes, self._floor, self._seconds = list(rigs.layout.nodes), rigs.floor, seconds
+        self._level = level
+        self._dropper_level = level if dropper_level is None else dropper_level
         self._start = landed(rigs).place[0, self._nodes[-1]]
         self._before = np.stack([self._start, 0 * self._start])
-        self._last = float(np.max(ends))
-        count = rigs.count
-        self._at_level, self._on_bed, self._dropper = np.zeros(count), np.zeros(count), np.zeros(count)
-        self.reached, self.way = np.full(count, np.inf), np.full(count, np.inf)
-        self.deepest = np.zeros(count)
+        self._bins = int(np.ceil(seconds / BIN - _HAIR))
+        self._spent = np.zeros((4, self._bins, rigs.count))
+        self.reached, self.way, self.touched = (np.full(rigs.count, np.inf) for _ in range(3))
+        self.deepest = np.zeros(rigs.count)
 
     def __call__(self, time: float, dt: float, state: ChainState) -> bool:
         """Count the step; return whether all drifts are over."""
-        point = self._nodes[-1]
-        place, grounded = state.place[:, point], state.bed[point]
-        counted = np.clip(self._ends - (time - dt), 0.0, dt)
-        self._at_level += counted * (self._within(place[1], self._level) & ~grounded)
-        self._on_bed += counted * grounded
-        if self._dropper_level is not None:
-            for node in self._nodes[:-1]:
-                lies = self._within(state.place[1, node], self._dropper_level) & ~state.bed[node]
-                self._dropper += counted * lies / (len(self._nodes) - 1)
-        np.maximum(self.deepest, np.where(counted > 0, place[1], 0.0), out=self.deepest)
-        self._note_arrival(time, dt, place, counted > 0)
+        bed, depth = state.bed[self._nodes], state.place[1, self._nodes]
+        spent = self._spent[:, min(int((time - dt / 2) / BIN), self._bins - 1)]
+        spent[0] += dt * (self._within(depth[-1], self._level) & ~bed[-1])
+        spent[1] += dt * bed[-1]
+        droppers = len(self._nodes) - 1
+        for lies, rests in zip(depth[:-1], bed[:-1], strict=True):
+            spent[2] += dt / droppers * (self._within(lies, self._dropper_level) & ~rests)
+            spent[3] += dt / droppers * rests
+        np.maximum(self.deepest, depth.max(axis=0), out=self.deepest)
+        np.minimum(self.touched, np.where(bed.any(axis=0), time, np.inf), out=self.touched)
+        place = state.place[:, self._nodes[-1]]
+        self._note_arrival(time, dt, place)
         self._before = place.copy()
-        return time >= self._last
+        return time >= self._seconds - _HAIR
 
     def _within(self, depth: Floats, level: FishLevel) -> Booleans:
         height = self._floor - depth
         within: Booleans = (height >= level.low) & (height <= level.high)
         return within
 
-    def _note_arrival(self, time: float, dt: float, place: Floats, going: Booleans) -> None:
+    def _note_arrival(self, time: float, dt: float, place: Floats) -> None:
         """Note when and where the point first came down to the level's upper edge."""
         edge = self._floor - self._level.high
-        first = (place[1] >= edge) & np.isinf(self.reached) & going
+        first = (place[1] >= edge) & np.isinf(self.reached)
         if not first.any():
             return
         before, after = self._before[:, first], place[:, first]
@@ -104,17 +99,19 @@ class Tally:
         self.reached[first] = time - dt + share * dt
         self.way[first] = before[0] + share * (after[0] - before[0]) - self._start[first]
 
-    @property
-    def at_level(self) -> Floats:
-        """Share of the drift that the point is at the fish's level and not on the bed [-]."""
-        return self._at_level / self._ends
+    def shares(self, begin: Floats, end: Floats) -> Floats:
+        """Return shares of the time from ``begin`` to ``end`` [s], one each a rig, (4, rigs) [-]: that the point is at the
+        fish's level and not on the bed, that it is on the bed, and the same two of the droppers, their mean."""
+        so_far = np.concatenate(
+            [np.zeros((4, 1, self._spent.shape[2])), np.cumsum(self._spent, axis=1)], axis=1
+        )
+        shares: Floats = (self._until(so_far, end) - self._until(so_far, begin)) / (end - begin)
+        return shares
 
-    @property
-    def on_bed(self) -> Floats:
-        """Share of the drift that the point lies on the bed [-]."""
-        return self._on_bed / self._ends
-
-    @property
-    def dropper_at_level(self) -> Floats:
-        """Share of the drift that the droppers are at their level, their mean [-]."""
-        return self._dropper / self._ends
+    def _until(self, so_far: Floats, time: Floats) -> Floats:
+        """Return what was counted up to a time, one a rig [s]: evenly shared within a bin."""
+        place = np.clip(time / BIN, 0.0, self._bins - _HAIR)
+        whole, rigs = place.astype(int), np.arange(len(place))
+        before, after = so_far[:, whole, rigs], so_far[:, whole + 1, rigs]
+        counted: Floats = before + (place - whole) * (after - before)
+        return counted

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.special import ndtri
 
 from flybench.errors import BadValueError
 from flybench.hydraulics.cylinder import ALONG_DOUBT, NORMAL_DOUBT
@@ -23,14 +24,21 @@ MEMORY = 0.08
 parabolic eddy diffusivity over the depth, with WANDER."""
 HIGHEST_TOPS = 0.5
 """Most of the depth that stones take in any draw [-] (judgement: else a draw would leave no water)."""
+RELIEF = 0.05
+"""Rms height of bumps and hollows that a drift meets, besides the stones' tops [m] (judgement)."""
+HIGHEST_BUMP = 0.5
+"""Most of the water above the stones that a bump takes in any draw [-] (judgement, as HIGHEST_TOPS)."""
+_RIVER = 6
+"""Kinds of numbers of river, line and handling: those of ``Draws`` but flies and noise."""
 
 
 @dataclass(frozen=True)
 class Draws:
     """Standard normal numbers [-], one a draw; 0 is the best estimate.
 
-    depth, surface_speed, shape of the profile, line drag and slack, one a draw; speeds and weights of the flies,
-    (draws, flies in the box); noise of the water's up and down, (steps, draws), None for level water.
+    depth, surface_speed, shape of the profile, line drag, slack and the bump or hollow that the drift meets, one a draw;
+    speeds and weights of the flies, (draws, flies in the box); noise of the water's up and down, (steps, draws), None
+    for level water.
     """
 
     depth: Floats
@@ -38,6 +46,7 @@ class Draws:
     shape: Floats
     line: Floats
     slack: Floats
+    bump: Floats
     speeds: Floats
     weights: Floats
     noise: Floats | None
@@ -47,9 +56,16 @@ class Draws:
         """Number of draws."""
         return len(self.depth)
 
+    def of_flies(self, places: Sequence[int]) -> Draws:
+        """Return the same draws for some flies of the box, by their places in it."""
+        return replace(self, speeds=self.speeds[:, places], weights=self.weights[:, places])
+
 
 def drawn(count: int, flies: int, steps: int, seed: int, turbulence: bool = True) -> Draws:
     """Return ``count`` draws for a box of flies and drifts of up to ``steps`` steps; the seed fixes them.
+
+    Each number but the water's up and down is drawn once from each of ``count`` equally likely parts of its law, so that
+    the draws lie evenly (McKay, Beckman & Conover 1979, from memory); river and water are the same for any box.
 
     Raises BadValueError for no draws at all.
     """
@@ -57,20 +73,27 @@ def drawn(count: int, flies: int, steps: int, seed: int, turbulence: bool = True
         raise BadValueError(
             "draws", f"{count} is too few", "Give 1 or more; with 200 a share is good to about 0.03 (k = 1)."
         )
-    normal = np.random.default_rng(seed).standard_normal
-    river = normal((5, count))
-    speeds, weights = normal((count, flies)), normal((count, flies))
-    return _draws(river, speeds, weights, normal((steps, count)) if turbulence else None)
+    rivers, flows, tied = np.random.default_rng(seed).spawn(3)
+    noise = flows.standard_normal((steps, count)) if turbulence else None
+    speeds, weights = _even(tied, 2 * flies, count).reshape(2, flies, count)
+    return _draws(_even(rivers, _RIVER, count), speeds.T, weights.T, noise)
+
+
+def _even(chance: np.random.Generator, kinds: int, count: int) -> Floats:
+    """Return normal numbers, (kinds, count): one of each kind from every equally likely part."""
+    parts = chance.permuted(np.tile(np.arange(count), (kinds, 1)), axis=1)
+    normal: Floats = ndtri((parts + chance.random((kinds, count))) / count)
+    return normal
 
 
 def best_estimate(flies: int) -> Draws:
     """Return the single draw where everything is as estimated, and the water runs level."""
-    return _draws(np.zeros((5, 1)), np.zeros((1, flies)), np.zeros((1, flies)), None)
+    return _draws(np.zeros((_RIVER, 1)), np.zeros((1, flies)), np.zeros((1, flies)), None)
 
 
 def _draws(river: Floats, speeds: Floats, weights: Floats, noise: Floats | None) -> Draws:
-    depth, surface_speed, shape, line, slack = river
-    return Draws(depth, surface_speed, shape, line, slack, speeds, weights, noise)
+    depth, surface_speed, shape, line, slack, bump = river
+    return Draws(depth, surface_speed, shape, line, slack, bump, speeds, weights, noise)
 
 
 def rigs_of_draws(
@@ -98,7 +121,7 @@ def rigs_of_draws(
         layout=tackle.layout(),
         line=tackle.line(water),
         profile=current.profile(each(surface), each(depth), each(shape)),
-        floor=each(depth - tops(current, draws, depth)),
+        floor=each(_floor(current, draws, depth)),
         fly_drag=drag,
         fly_weight=weight,
         fly_mass=mass,
@@ -127,6 +150,13 @@ def tops(current: Current, draws: Draws, depth: Floats) -> Floats:
     """Return the height of the stones' tops in every draw [m]."""
     high = current.bed.tops * np.exp(current.bed.doubt * draws.shape)
     return np.minimum(high, HIGHEST_TOPS * depth)
+
+
+def _floor(current: Current, draws: Draws, depth: Floats) -> Floats:
+    """Return the depth of the stones' tops in every draw, on a bump or in a hollow [m]."""
+    even = depth - tops(current, draws, depth)
+    floor: Floats = np.maximum(even - RELIEF * draws.bump, (1 - HIGHEST_BUMP) * even)
+    return floor
 
 
 def _spread(measured: Measured, normal: Floats) -> Floats:

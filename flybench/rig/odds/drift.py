@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,14 +13,13 @@ from flybench.rig.chain.simulate import simulate, steps
 from flybench.rig.chain.state import ChainState
 from flybench.rig.chain.watchers import Recorder, Tally
 from flybench.rig.odds.draws import Draws, best_estimate, drawn, rigs_of_draws
+from flybench.rig.odds.goal import Goal, outcomes_of
 from flybench.rig.tackle.leader import Hold, Rig, Tackle
 from flybench.rig.water.current import Current
-from flybench.rig.water.level import NEAR_BOTTOM, FishLevel, check_level
+from flybench.rig.water.level import FishLevel, check_level
 
 SAMPLE = 0.1
 """Time between the samples of a drift [s] (judgement: a fly moves 10 cm at the most)."""
-SHORTEST, LONGEST = 0.5, 60.0
-"""Range of the length of a drift [s] (judgement)."""
 MOST_DRAWS = 4000
 """Most draws of one drift (judgement: some ten seconds of work)."""
 DRAWS = 200
@@ -31,6 +31,10 @@ _PERCENTILES = (5.0, 50.0, 95.0)
 """What is shown of the draws [%]: the middle one, and the ends between which nine of ten lie."""
 HALF = 0.5
 """Share of draws, or of the drift, from which on "more than half" is said [-]."""
+WANTED = Goal()
+"""What is wanted where nothing is said."""
+_MEANS = ("down", "touched", "at_level", "on_bed", "dropper", "dropper_on_bed")
+"""Of what comes of the draws, what is told by its mean."""
 
 
 @dataclass(frozen=True)
@@ -66,8 +70,11 @@ class Drift:
     times [s]; flies, droppers from the top and the point last; tension [N] and angle off the vertical [rad] of the
     line where it enters the water, medians; time_to_level [s] and way_to_level [m], time and way of the point from
     where it landed until it first came down to the fish's level; share_reached, of the draws that came there;
-    share_at_level, of the drift that the point is at the level and not on the bed; share_on_bed, that it lies on
-    the bed: means [-]; floor, depth of the stones' tops [m]; flags, words of flags.FLAGS; draws, their number.
+    goal, what was wanted; landing, way within which the point is down in the wanted share of draws, infinite where it
+    is not [m]; useful_from, when the useful drift begins [s]; share_down, of the draws that are down in time to fish;
+    share_touched, of those in which a fly touched the bed; and of the useful drift share_at_level, that the point is at
+    the level and not on the bed, share_on_bed, that it lies on the bed, and the same of the droppers: means [-];
+    floor, depth of the stones' tops [m]; flags, words of flags.FLAGS; draws, their number.
     """
 
     times: Floats
@@ -77,8 +84,15 @@ class Drift:
     time_to_level: Fan
     way_to_level: Fan
     share_reached: float
+    goal: Goal
+    landing: float
+    useful_from: float
+    share_down: float
+    share_touched: float
     share_at_level: float
     share_on_bed: float
+    dropper_at_level: float
+    dropper_on_bed: float
     floor: float
     flags: tuple[str, ...]
     draws: int
@@ -87,20 +101,21 @@ class Drift:
 def drift(
     rig: Rig,
     current: Current,
-    seconds: float,
+    seconds: float | None = None,
     draws: int = DRAWS,
     seed: int = 1,
-    level: FishLevel = NEAR_BOTTOM,
+    goal: Goal = WANTED,
     turbulence: bool = True,
+    taken: Draws | None = None,
 ) -> Drift:
     """Return one rig's drift.
 
-    Parameters: seconds of drift; draws of depth, surface speed, bed, sink speeds, weights, line drag, slack and the
-    water's up and down, 0 for the best estimate in level water alone; seed, fixes them; level of the fish, heights
-    above the stones' tops [m].
+    Parameters: seconds of drift [s], None for as long as the goal and the water want it; draws of depth, surface speed,
+    bed, sink speeds, weights, line drag, slack, bumps and the water's up and down, 0 for the best estimate in level
+    water alone; seed, fixes them; goal, what is wanted; taken, draws that were made already, instead of draws and seed.
     Range: 0.5 to 60 s, 0 to 4000 draws. Raises BadValueError outside, and for a level that is not in this water.
     """
-    inside("seconds", seconds, SHORTEST, LONGEST, "s", "Give the length of a drift, such as 8 s.")
+    goal = goal if seconds is None else replace(goal, seconds=seconds)
     inside(
         "draws",
         draws,
@@ -109,12 +124,12 @@ def drift(
         "",
         "Give a number such as 200: a share is then good to about 0.03 (k = 1).",
     )
-    check_level(level, current)
-    times = steps(seconds)
-    taken = (
-        drawn(draws, len(rig.flies), len(times), seed, turbulence) if draws else best_estimate(len(rig.flies))
-    )
-    return _drift(rig, current, seconds, taken, level)
+    check_level(goal.level, current)
+    seconds = goal.longest(current, rig.tackle)
+    if taken is None:
+        flies, number = len(rig.flies), len(steps(seconds))
+        taken = drawn(draws, flies, number, seed, turbulence) if draws else best_estimate(flies)
+    return _drift(rig, current, seconds, taken, goal)
 
 
 def leader_flags(tackle: Tackle, current: Current, level: FishLevel) -> tuple[str, ...]:
@@ -122,12 +137,39 @@ def leader_flags(tackle: Tackle, current: Current, level: FishLevel) -> tuple[st
     return ("leader-short",) if tackle.length < current.floor - level.high else ()
 
 
-def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, level: FishLevel) -> Drift:
+def rig_flags(rig: Rig, current: Current, goal: Goal) -> tuple[str, ...]:
+    """Return what makes a rig doubtful in this water before it drifts: words of flags.FLAGS."""
+    raised = [*current.flags, *leader_flags(rig.tackle, current, goal.level)]
+    if point_slower([fly.speed.value for fly in rig.flies]):
+        raised.append("point-slower")
+    lead = {Hold.STILL: 0.0, Hold.FLOATING: np.inf}.get(rig.tackle.hold, rig.tackle.lead_speed or 0.0)
+    if lead < HELD_BACK * current.surface_speed.value:
+        raised.append("held-back")
+    return tuple(raised)
+
+
+def point_slower(speeds: Sequence[float]) -> bool:
+    """Tell whether the point, the last, sinks slower [m/s] than a dropper."""
+    return speeds[-1] < max(speeds)
+
+
+def outcome_flags(down: float, landing: float, on_bed: float) -> tuple[str, ...]:
+    """Return what is doubtful of shares of drifts that are down in time and of the useful drift on the bed [-], and of a
+    landing [m] that is infinite."""
+    raised = []
+    if math.isinf(landing):
+        raised.append("level-not-reached" if down < HALF else "seldom-down")
+    if on_bed > HALF:
+        raised.append("mostly-grounded")
+    return tuple(raised)
+
+
+def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, goal: Goal) -> Drift:
     rigs, noise = rigs_of_draws(current, rig.tackle, rig.flies, [range(len(rig.flies))], taken)
     grid = np.asarray(np.arange(math.floor(seconds / SAMPLE + 1e-9) + 1) * SAMPLE, dtype=float)
     recorder, tally = (
         Recorder(rigs, grid),
-        Tally(rigs, level, np.full(rigs.count, seconds)),
+        Tally(rigs, goal.level, seconds, goal.dropper_level),
     )
 
     def watch(time: float, dt: float, state: ChainState) -> bool:
@@ -135,7 +177,8 @@ def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, level: Fish
         return tally(time, dt, state)
 
     simulate(rigs, steps(seconds), watch, noise)
-    reached = np.isfinite(tally.reached)
+    came = outcomes_of(tally, rigs, goal, seconds, 1)
+    mean = {name: float(np.mean(getattr(came, name))) for name in _MEANS}
     return Drift(
         times=recorder.times,
         flies=_paths(rig, recorder),
@@ -143,11 +186,19 @@ def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, level: Fish
         angle=np.median(recorder.angle, axis=-1),
         time_to_level=fan(tally.reached),
         way_to_level=fan(tally.way),
-        share_reached=float(np.mean(reached)),
-        share_at_level=float(np.mean(tally.at_level)),
-        share_on_bed=float(np.mean(tally.on_bed)),
+        share_reached=float(np.mean(np.isfinite(tally.reached))),
+        goal=goal,
+        landing=float(came.landing[0]),
+        useful_from=float(came.begin[0]),
+        share_down=mean["down"],
+        share_touched=mean["touched"],
+        share_at_level=mean["at_level"],
+        share_on_bed=mean["on_bed"],
+        dropper_at_level=mean["dropper"],
+        dropper_on_bed=mean["dropper_on_bed"],
         floor=current.floor,
-        flags=current.flags + leader_flags(rig.tackle, current, level) + _flags(rig, current, reached, tally),
+        flags=rig_flags(rig, current, goal)
+        + outcome_flags(mean["down"], float(came.landing[0]), mean["on_bed"]),
         draws=taken.count,
     )
 
@@ -176,19 +227,3 @@ def _paths(rig: Rig, recorder: Recorder) -> tuple[FlyPath, ...]:
         )
         for number, (role, fly) in enumerate(zip(rig.roles, rig.flies, strict=True))
     )
-
-
-def _flags(rig: Rig, current: Current, reached: Floats, tally: Tally) -> tuple[str, ...]:
-    """Return the flags of rig and drift."""
-    raised = []
-    speeds = [fly.speed.value for fly in rig.flies]
-    if speeds[-1] < max(speeds):
-        raised.append("point-slower")
-    lead = {Hold.STILL: 0.0, Hold.FLOATING: np.inf}.get(rig.tackle.hold, rig.tackle.lead_speed or 0.0)
-    if lead < HELD_BACK * current.surface_speed.value:
-        raised.append("held-back")
-    if np.mean(reached) < HALF:
-        raised.append("level-not-reached")
-    if np.mean(tally.on_bed) > HALF:
-        raised.append("mostly-grounded")
-    return tuple(raised)

@@ -39,12 +39,17 @@ FLAGS: dict[str, Flag] = {
     ),
     "level-not-reached": Flag(
         Weight.DOUBT,
-        "In more than half of the drifts the point fly never comes down to the fish's level.",
+        "In more than half of the drifts the point fly does not come down to the fish's level in time.",
         "Take heavier flies, a thinner leader, more slack or a longer drift.",
+    ),
+    "seldom-down": Flag(
+        Weight.DOUBT,
+        "The point fly is down at the fish's level in time in more than half of the drifts, but in fewer than are wanted.",
+        "Land the flies farther upstream (--farthest) or more steeply, or take heavier flies.",
     ),
     "mostly-grounded": Flag(
         Weight.DOUBT,
-        "The point fly lies on the bed for more than half of the drift.",
+        "Once it is down, the point fly lies on the bed for more than half of the drift.",
         "Take a lighter point fly, or lead the line faster.",
     ),
 }

@@ -1,4 +1,4 @@
-"""A session at one stretch of the river: water and tackle as typed, and what was reported since; to and from plain tables."""
+"""A session at one stretch of the river: what was typed and what was reported since; to and from plain tables."""
 
 from __future__ import annotations
 
@@ -11,15 +11,16 @@ from flybench.rig.advice.takes import Takes
 from flybench.rig.advice.touches import HowOften, Touches
 from flybench.shop.river.rig_texts import RigTexts
 
-FORMAT = "flybench-session-1"
-"""What a session file says it is."""
+FORMAT, OLDER = "flybench-session-2", "flybench-session-1"
+"""What a session file says it is, and what it said when all drifts of a session were as long and on the same tackle."""
 HOW_OFTEN = {"never": HowOften.NEVER, "sometimes": HowOften.SOMETIMES, "every-time": HowOften.ALWAYS}
 """Words for how often the point touched the bottom, as they are typed."""
 
 
 @dataclass(frozen=True)
 class ReportedDrifts:
-    """Some drifts with one rig: how many, how many touched (a number or a word of HOW_OFTEN), and fish that took."""
+    """Some drifts with one rig: how many, how many touched (a number or a word of HOW_OFTEN), fish that took, how long each
+    drift lasted [s], None for as long as those before, and what changed of tackle or goal before them, by option."""
 
     point: str
     dropper: str | None
@@ -27,6 +28,8 @@ class ReportedDrifts:
     touched: str
     dropper_takes: int = 0
     point_takes: int = 0
+    seconds: float | None = None
+    changes: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def touches(self) -> Touches:
@@ -48,11 +51,20 @@ class ReportedDrifts:
 
 @dataclass(frozen=True)
 class RigSession:
-    """Water and tackle as typed, length of a drift [s], and what was reported, in order."""
+    """Water, tackle and goal as typed at first, length of the first drifts [s], and what was reported, in order."""
 
     texts: RigTexts
     seconds: float
     reports: tuple[ReportedDrifts, ...] = field(default=())
+
+    def rigs(self) -> list[tuple[ReportedDrifts, RigTexts, float]]:
+        """Return every report with water, tackle and goal as they were then, and how long a drift lasted [s]."""
+        texts, seconds, found = self.texts, self.seconds, []
+        for one in self.reports:
+            texts = texts.changed(one.changes)
+            seconds = seconds if one.seconds is None else one.seconds
+            found.append((one, texts, seconds))
+        return found
 
     def with_report(self, one: ReportedDrifts) -> RigSession:
         """Return the session with one more report."""
@@ -74,7 +86,7 @@ class RigSession:
 
 def session_from_table(table: Mapping[str, Any]) -> RigSession:
     """Return the session of a table as ``table_of`` makes it; raises ValueError, KeyError or TypeError for another."""
-    if table.get("format") != FORMAT:
+    if table.get("format") not in (FORMAT, OLDER):
         raise ValueError(f'its format is not "{FORMAT}"')
     texts = dict(table["water_and_tackle"])
     texts["float_times"] = tuple(texts.get("float_times", ()))

@@ -1,4 +1,4 @@
-"""Water and tackle as the angler types them, turned into what the rig's model takes in SI."""
+"""Water, tackle and goal as the angler types them; water and tackle turned into what the rig's model takes in SI."""
 
 from __future__ import annotations
 
@@ -34,6 +34,10 @@ GUESSED_STONES, GUESSED_ROUGHNESS = 0.3, 0.5
 """The same of D84 and of z0 [-] (judgement)."""
 PACED = 0.02
 """The same of a distance for a float [-] (judgement: paced or taped)."""
+WATER = ("depth", "surface_speed", "float_distance", "float_times", "temperature", "bed", "d84", "z0")
+"""What is typed of the water itself, which stays while tackle is changed."""
+NEAR = "near-bottom"
+"""What is typed for fish that lie near the bottom, where they are looked for unless something else is said."""
 ONE_GAP, TWO_GAPS = "0.5 m", "1.0 m, 0.5 m"
 """Droppers above the point where nothing is said (common practice, no source)."""
 
@@ -44,7 +48,7 @@ AFTER_A_UNIT = re.compile(r"(?<=[A-Za-z])\s*,\s*")
 
 @dataclass(frozen=True)
 class RigTexts:
-    """Water and tackle as typed, each named as its option; None where nothing was typed."""
+    """Water, tackle and what is wanted, as typed, each named as its option; None where nothing was typed."""
 
     depth: str = ""
     surface_speed: str | None = None
@@ -63,7 +67,15 @@ class RigTexts:
     entry: str = "steep"
     slack: str | None = None
     entry_speed: str | None = None
-    level: str = "near-bottom"
+    level: str = NEAR
+    dropper_level: str | None = None
+    touches: str | None = None
+    in_time: str = "0.8"
+    stretch: str = "2 m"
+    farthest: str = "5 m"
+    bed_cost: str = "1"
+    point_worth: str = "1"
+    dropper_worth: str = "0.5"
 
     def changed(self, changes: Mapping[str, str]) -> RigTexts:
         """Return the same with other texts, named as the options; raises BadValueError for an unknown name."""
@@ -243,7 +255,7 @@ def level_from(text: str, current: Current, key: str = "--level") -> FishLevel:
 
     Raises BadValueError that names ``key`` for another word, and for a depth that is not in this water.
     """
-    if text == "near-bottom":
+    if text == NEAR:
         return near_bottom(current)
     if text == "mid":
         return middle(current)

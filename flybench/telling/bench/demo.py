@@ -78,8 +78,8 @@ def _river(seen: RiverSeen) -> str:
     water = seen.water
     return (
         f"{water.depth} deep, {water.surface_speed} at the surface, {water.temperature.replace('degC', '°C')}, "
-        f"{water.bed} bed: {seen.point} as point and {seen.dropper} as dropper, down within {seen.target:g} m in "
-        f"{100 * seen.in_time:.0f} of 100 drifts"
+        f"{water.bed} bed: {seen.point} as point and {seen.dropper} as dropper, down within {seen.landing:.1f} m in "
+        f"{100 * seen.down:.0f} of 100 drifts"
     )
 
 

@@ -1,27 +1,33 @@
-"""What drifts say of the river, and the fly to tie on next: in sentences, and as machine form."""
+"""What drifts say of the river, and what to tie on next: in sentences, and as machine form."""
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from flybench.jobs.river.adjust import Adjustment
+from flybench.rig.advice.belief import Belief, Interval
+from flybench.rig.advice.choosing import Candidate
+from flybench.rig.advice.next_point import SURPRISE, OtherWay
 from flybench.rig.advice.takes import FEW, SURE, Takes
-from flybench.rig.advice.touches import WANTED, Belief, Interval
+from flybench.shop.river.goal_words import goal_words, of_ten
+from flybench.telling.river import drift
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 
 _FAR = 0.2
 """Chance of touching off the wanted one, beyond which something else than the fly should change [-] (judgement)."""
+_LIKELY = 0.5
+"""Probability from which the water is said not to be as typed [-] (judgement: more likely than not)."""
 
 
 def lines(found: Adjustment) -> list[str]:
-    """Return the advice first, then the flies that were looked at, the water as believed now, and what takes tell."""
+    """Return the advice first, then whether the river fits, the flies looked at, the water as believed, and the takes."""
     return [
         advice_line(found),
-        paragraph(
-            f"As the water is now believed to be, {_point(found)} touches the bottom in {found.next.now:.0%} of drifts. "
-            "One drift in four is wanted."
-        ),
+        *_other_way(found.next.other),
+        *surprise_lines(found),
+        paragraph(goal_words(found.goal), hanging="  "),
         *_looked_at(found),
         *_water(found.next.before, found.next.after),
         *_takes(found),
@@ -35,27 +41,73 @@ def _point(found: Adjustment) -> str:
 def advice_line(found: Adjustment) -> str:
     """Return what to tie on next, in a sentence or two."""
     point = found.next
+    touches = f"a fly touches the bottom in {of_ten(point.best.touched)}{_landed(point.best)}."
     if point.stays:
-        other = " No fly of the box does better: change leader, slack or entry."
-        return paragraph(f"Stay with {_point(found)}.{other if abs(point.now - WANTED) > _FAR else ''}")
+        told = f"Stay with {_point(found)}: as the water is now believed to be, {touches}"
+        if abs(point.here.touched - found.goal.touches) > _FAR and point.other is None:
+            told += " No fly of the box does better: change leader, slack or entry."
+        return paragraph(told, hanging="  ")
     away = counted(abs(point.steps), "fly", "flies")
     way = "deeper" if point.steps > 0 else "shallower"
-    return paragraph(
-        f"Tie on {point.best.name}, {away} {way} in this water: it touches the bottom in {point.best.chance:.0%} of drifts."
+    return paragraph(f"Tie on {point.best.names[-1]}, {away} {way} in this water: {touches}", hanging="  ")
+
+
+def _landed(one: Candidate) -> str:
+    """Return how far upstream to land a rig, where it comes down in time."""
+    return f"; land it {one.landing:.1f} m upstream of the fish" if math.isfinite(one.landing) else ""
+
+
+def _other_way(other: OtherWay | None) -> list[str]:
+    if other is None:
+        return []
+    told = f"Or keep the point and {other.change}: a fly then touches in {of_ten(other.found.touched)}."
+    return [paragraph(told, hanging="  ")]
+
+
+def surprise_lines(found: Adjustment) -> list[str]:
+    """Return that what was seen does not fit the water as typed, where it does not."""
+    point = found.next
+    if point.surprise >= SURPRISE and point.not_as_typed < _LIKELY:
+        return []
+    told = (
+        f"What you saw was a 1 in {_one_in(point.surprise)} chance in the water as typed: its depth or its speed, or the "
+        "seconds of a drift, are probably not as typed. The water below allows for that. Measure the depth with the staff, "
+        "time a float and a drift, and begin a new session with what you find."
     )
+    return [paragraph(told, hanging="  ")]
+
+
+def _one_in(chance: float) -> str:
+    """Return how rare a chance is, to one or two figures."""
+    rare = 1 / max(chance, 1e-3)
+    step = 10 ** math.floor(math.log10(rare))
+    told = f"{max(round(rare / step) * step, 2):.0f}"
+    return f"{told} or smaller" if chance < 1e-3 else told
 
 
 def _looked_at(found: Adjustment) -> list[str]:
-    """Return the flies that were looked at, by how often each touches."""
-    rows = [[one.name, f"{one.chance:.0%}", _mark(found, one.name)] for one in found.next.looked_at]
-    return [f"  {line}" for line in aligned(rows, [False, True, False])]
+    """Return the flies that were looked at, the shallowest first."""
+    rows = [["point", "touch", "fish", "bed", "worth", ""]]
+    rows += [
+        [
+            one.names[-1],
+            f"{one.touched:.0%}",
+            f"{one.at_level:.0%}",
+            f"{one.on_bed:.0%}",
+            f"{one.worth:+.2f}",
+            mark,
+        ]
+        for one in found.next.looked_at
+        for mark in [_mark(found, one)]
+    ]
+    return [f"  {line}" for line in aligned(rows, [False, *[True] * 4, False])]
 
 
-def _mark(found: Adjustment, name: str) -> str:
+def _mark(found: Adjustment, one: Candidate) -> str:
     """Return what is to be said of a fly: that it is on the point, or to be tied on."""
-    if name == found.next.best.name:
+    if one is found.next.best:
         return "<- stays on" if found.next.stays else "<- tie this on"
-    return "<- on the point now" if name.lower() == _point(found).lower() else ""
+    return "<- on the point now" if one is found.next.here else ""
 
 
 def _water(before: Belief, after: Belief) -> list[str]:
@@ -86,8 +138,8 @@ def _takes(found: Adjustment) -> list[str]:
     if found.same_pattern is not None:
         offer = found.same_pattern
         lines.append(
-            f"Of the dropper's pattern, {offer.name} suits the point: it touches the bottom in {offer.chance:.0%} of "
-            "drifts."
+            f"Of the dropper's pattern, {offer.names[-1]} suits the point: a fly touches the bottom in "
+            f"{of_ten(offer.touched)}."
         )
     return [paragraph(line, hanging="  ") for line in lines]
 
@@ -117,9 +169,23 @@ def record(found: Adjustment) -> dict[str, Any]:
     point = found.next
     return {
         "reports": len(found.session.reports),
-        "touch_chance_now": point.now,
-        "next": {"point": point.best.name, "touch_chance": point.best.chance, "steps": point.steps},
-        "looked_at": [{"point": one.name, "touch_chance": one.chance} for one in point.looked_at],
+        "wanted": drift.goal_record(found.goal),
+        "touch_chance_now": point.here.touched,
+        "next": {"point": point.best.names[-1], "touch_chance": point.best.touched, "steps": point.steps}
+        | {"worth": point.best.worth, "landing_m": drift.finite(point.best.landing)},
+        "other_way": None
+        if point.other is None
+        else {
+            "change": point.other.change,
+            "touch_chance": point.other.found.touched,
+            "worth": point.other.found.worth,
+        },
+        "surprise": point.surprise,
+        "water_not_as_typed": point.not_as_typed,
+        "looked_at": [
+            {"point": one.names[-1], "touch_chance": one.touched, "worth": one.worth}
+            for one in point.looked_at
+        ],
         "before": _belief_record(point.before),
         "after": _belief_record(point.after),
         "takes": {
@@ -128,7 +194,7 @@ def record(found: Adjustment) -> dict[str, Any]:
             "dropper_more": found.takes.dropper_more,
             "verdict": takes_verdict(found.takes),
         },
-        "pattern_offer": None if found.same_pattern is None else found.same_pattern.name,
+        "pattern_offer": None if found.same_pattern is None else found.same_pattern.names[-1],
     }
 
 

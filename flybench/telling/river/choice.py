@@ -1,85 +1,111 @@
-"""Flies chosen for a river: as a table with the verdict in sentences, and as machine form."""
+"""Flies chosen for a river: the rig to tie on, a table of those that were tried, and machine form."""
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from flybench.jobs.river.rigs import RigChoice, RigDrift
 from flybench.rig.advice.choosing import Candidate
+from flybench.rig.tackle.leader import Entry
+from flybench.shop.river.goal_words import goal_words, of_ten
 from flybench.telling.river import drift
-from flybench.telling.table import aligned, paragraph
+from flybench.telling.table import fitted, paragraph
 from flybench.telling.wording import counted
 
-_HALF = 0.5
-"""Share of drifts that should come down in time, below which a cure is named (judgement)."""
 _TUNED = 3
 """Ways to land and lead the flies that are shown (judgement)."""
+_COLUMNS = ["land", "touch", "fish", "bed", "worth"]
 
 
 def lines(found: RigChoice, top: int) -> list[str]:
-    """Return the ranked flies as a table, its heads first, then the water and the verdict in sentences.
+    """Return the rig to tie on in words, then the ranked flies as a table, the water, and what the columns are.
 
     ``top``, most rigs that are shown.
     """
+    return [
+        *advice(found),
+        "",
+        *_table(found, top),
+        "",
+        *(paragraph(line, hanging="  ") for line in _explained(found)),
+        drift.water_line(found.current),
+        *_tuned(found),
+    ]
+
+
+def advice(found: RigChoice) -> list[str]:
+    """Return what to tie on and how far upstream of the fish to land it."""
+    best = found.choice.advised
+    *droppers, point = best.names
+    tied = ", ".join([f"Point {point}", *(f"dropper {name}" for name in droppers)])
+    if math.isfinite(best.landing):
+        lands = (
+            f"Land them {best.landing:.1f} m upstream of the fish: in {of_ten(found.goal.down)} the point is then down "
+            "with them."
+        )
+    else:
+        lands = (
+            f"The point is down in time in only {best.in_time:.0%} of drifts, however far upstream it lands within "
+            f"{found.goal.farthest:g} m: use a steeper entry, more or thinner leader, or heavier flies."
+        )
+    touches = f"A fly touches the bottom in {of_ten(best.touched)}."
+    return [paragraph(f"{tied}. {lands} {touches}", hanging="  ")]
+
+
+def _table(found: RigChoice, top: int) -> list[str]:
     droppers = len(found.tackle.gaps)
     names = ["dropper"] if droppers == 1 else [f"dropper {number + 1}" for number in range(droppers)]
-    rows = [
-        ["", *[""] * droppers, "", "down", "at fish's", "on the", ""],
-        ["", *names, "point", "in time", "level", "bed", "score"],
-        *(_row(one) for one in found.choice.ranked[:top]),
-    ]
-    table = aligned(rows, [False] * (droppers + 2) + [True] * 4)
-    return [*table, "", drift.water_line(found.current), *_verdict(found), *_tuned(found)]
+    rows = [["", *names, "point", *_COLUMNS], *(_row(one) for one in found.choice.ranked[:top])]
+    return fitted(rows, [False] * (droppers + 2) + [True] * len(_COLUMNS))
 
 
 def _row(one: Candidate) -> list[str]:
     return [
         "=" if one.tie else "",
         *one.names,
-        f"{one.in_time:.0%} ± {2 * one.in_time_doubt:.0%}",
+        f"{one.landing:.1f} m" if math.isfinite(one.landing) else "never",
+        f"{one.touched:.0%}",
         f"{one.at_level:.0%}",
         f"{one.on_bed:.0%}",
-        f"{one.utility:+.2f}",
+        f"{one.worth:+.2f}",
     ]
 
 
-def _verdict(found: RigChoice) -> list[str]:
-    """Return how many rigs were tried, which are as good as the best, and where to land them."""
-    best = found.choice.ranked[0]
+def _explained(found: RigChoice) -> list[str]:
+    """Return what the columns are, and how surely the rigs differ."""
     ties = sum(one.tie for one in found.choice.ranked)
-    tried = (
-        f"{counted(found.choice.tried, 'rig')} of {counted(len(found.box.flies), 'fly', 'flies')} tried; "
-        f'"down in time" is within {found.aim.target:g} m of where the flies land.'
-    )
-    lines = [tried]
-    if best.in_time < _HALF:
-        lines.append(
-            "None of these comes down in time in half of the drifts. Land the flies farther upstream (--target), use more "
-            "or thinner leader or a steeper entry, or take heavier flies."
+    told = [
+        goal_words(found.goal),
+        "land: how far upstream of the fish. touch: drifts in which a fly touches the bottom. fish, bed: share of the "
+        "stretch that the point is with the fish, or lies on the bed. worth: time with the fish less time on the bed, of all "
+        "flies as they count, less what is missing of what is wanted; 0.10 is a tenth of the stretch.",
+        f"{counted(found.choice.tried, 'rig')} of {counted(len(found.box.flies), 'fly', 'flies')} tried.",
+    ]
+    if ties > 1:
+        told.append(
+            f"{counted(ties, 'rig')}, marked =, are as good as the best as far as {found.choice.draws.count} drifts tell: "
+            "tie on whichever you like."
         )
-    elif ties > 1:
-        lines.append(
-            f"{counted(ties, 'rig')}, marked =, are as good as the best as far as {found.choice.draws} drifts tell: tie "
-            "on whichever you like."
-        )
-    lines.append(f"Land the flies {found.aim.target:g} m upstream of the fish.")
-    return [paragraph(line, hanging="  ") for line in lines]
+    return told
 
 
 def _tuned(found: RigChoice) -> list[str]:
     """Return the best ways to land and lead the flies."""
     return [
-        paragraph(
-            f"Tuned: {' + '.join(one.names)}, landed {one.target:.1f} m upstream of the fish{_led(one)}: score "
-            f"{one.utility:+.2f}.",
-            hanging="  ",
-        )
+        paragraph(f"Tuned: {' + '.join(one.names)}{_handled(one)}: worth {one.worth:+.2f}.", hanging="  ")
         for one in found.tuned[:_TUNED]
     ]
 
 
-def _led(one: Candidate) -> str:
-    return "" if one.lead_speed is None else f" and led at {one.lead_speed:.2f} m/s"
+def _handled(one: Candidate) -> str:
+    """Return how a rig is landed and led."""
+    ways = [] if math.isinf(one.landing) else [f"landed {one.landing:.1f} m upstream of the fish"]
+    if one.tackle.entry is Entry.STEEP:
+        ways.append(f"with {one.tackle.usual_slack:.0%} of the leader loose")
+    if one.tackle.lead_speed is not None:
+        ways.append(f"led at {one.tackle.lead_speed:.2f} m/s")
+    return "".join(f", {way}" for way in ways)
 
 
 def record(found: RigChoice, top: int, why: RigDrift | None) -> dict[str, Any]:
@@ -87,7 +113,9 @@ def record(found: RigChoice, top: int, why: RigDrift | None) -> dict[str, Any]:
     return {
         "flies": len(found.box.flies),
         "tried": found.choice.tried,
-        "draws": found.choice.draws,
+        "draws": found.choice.draws.count,
+        "wanted": drift.goal_record(found.goal),
+        "advised": _candidate(found.choice.advised),
         "ranked": [_candidate(one) for one in found.choice.ranked[:top]],
         "tuned": [_candidate(one) for one in found.tuned[:top]],
         "why": None if why is None else drift.record(why),
@@ -99,14 +127,19 @@ def record(found: RigChoice, top: int, why: RigDrift | None) -> dict[str, Any]:
 def _candidate(one: Candidate) -> dict[str, Any]:
     return {
         "flies": list(one.names),
-        "lead_speed_m_s": one.lead_speed,
-        "target_m": one.target,
-        "utility": one.utility,
-        "utility_u": one.doubt,
+        "lead_speed_m_s": one.tackle.lead_speed,
+        "slack": one.tackle.usual_slack,
+        "landing_m": drift.finite(one.landing),
+        "middle_way_m": drift.finite(one.middle_way),
+        "worth": one.worth,
+        "worth_u": one.doubt,
         "down_in_time": one.in_time,
         "down_in_time_u": one.in_time_doubt,
+        "touched": one.touched,
         "share_in_band": one.at_level,
         "share_grounded": one.on_bed,
+        "dropper_share_in_band": one.dropper,
+        "dropper_share_grounded": one.dropper_on_bed,
         "behind": one.behind,
         "tie": one.tie,
     }

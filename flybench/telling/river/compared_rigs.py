@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from flybench.jobs.river.rigs import RigComparison, RigDrift
+from flybench.shop.river.goal_words import goal_words
 from flybench.telling.river import drift as one_drift
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
@@ -14,26 +15,28 @@ from flybench.telling.wording import counted
 def lines(found: RigComparison) -> list[str]:
     """Return rigs side by side as a table, its head first, then how good its shares are."""
     rows = [
-        ["", "comes down", "after", "after", "at fish's", "on the", "deepest"],
-        ["rig", "to the fish", "s", "m", "level", "bed", "m"],
+        ["", "land", "down", "touches", "at fish's", "on the", "deepest"],
+        ["rig", "m", "in time", "", "level", "bed", "m"],
         *(_row(str(number), one) for number, one in enumerate(found.drifts, 1)),
     ]
     names = [paragraph(f"{number}: {name}", hanging="   ") for number, name in enumerate(found.names, 1)]
     remark = (
-        f"Times, ways and depths are those of the middle drift. All rigs went through the same "
-        f"{counted(found.drifts[0].drift.draws, 'draw')} of the river; a share is good to about 0.04."
+        f"Land it so far upstream of the fish. Depths are those of the middle drift, shares those of where it is fished. All "
+        f"rigs went through the same {counted(found.drifts[0].drift.draws, 'draw')} of the river; a share is good to about "
+        "0.04."
     )
     table = aligned(rows, [False] + [True] * 6)
-    return [*table, *names, "", one_drift.water_line(found.drifts[0].current), paragraph(remark)]
+    water = one_drift.water_line(found.drifts[0].current)
+    return [*table, *names, "", water, paragraph(goal_words(found.drifts[0].goal)), paragraph(remark)]
 
 
 def _row(name: str, one: RigDrift) -> list[str]:
     drift = one.drift
     return [
         name,
-        f"{drift.share_reached:.0%}",
-        _number(drift.time_to_level.middle),
-        _number(drift.way_to_level.middle),
+        _number(drift.landing),
+        f"{drift.share_down:.0%}",
+        f"{drift.share_touched:.0%}",
         f"{drift.share_at_level:.0%}",
         f"{drift.share_on_bed:.0%}",
         f"{float(drift.flies[-1].depth.max()):.2f}",

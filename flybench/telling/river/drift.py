@@ -11,7 +11,9 @@ from flybench.jobs.river.rigs import RigDrift
 from flybench.quantity import celsius
 from flybench.rig.odds.drift import Drift, Fan
 from flybench.rig.odds.flags import FLAGS
+from flybench.rig.odds.goal import Goal
 from flybench.rig.water.current import Current
+from flybench.shop.river.goal_words import goal_words, of_ten
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 
@@ -94,7 +96,7 @@ def _dropper(drift: Drift, number: int) -> str:
 def drift_summary(found: RigDrift) -> list[str]:
     """Return what came of a drift, in sentences."""
     drift = found.drift
-    low, high = (drift.floor - one for one in (found.level.high, found.level.low))
+    low, high = (drift.floor - one for one in (found.goal.level.high, found.goal.level.low))
     sentences = [
         f"The fish are {low:.2f} to {high:.2f} m deep; the tops of the stones lie {drift.floor:.2f} m deep."
     ]
@@ -103,13 +105,34 @@ def drift_summary(found: RigDrift) -> list[str]:
             f"The point comes down to the fish in {drift.share_reached:.0%} of {counted(drift.draws, 'drift')}"
             f"{_when(drift)}."
         )
+        sentences.append(_landing(drift))
     else:
         sentences.append(_when_estimated(drift))
-    sentences.append(
-        f"It is at the fish's level for {drift.share_at_level:.0%} of the drift, and lies on the bed for "
-        f"{drift.share_on_bed:.0%}."
-    )
+        sentences.append(_landing(drift))
+    sentences.append(_useful(drift))
+    sentences.append(goal_words(found.goal))
     return [paragraph(sentence, hanging="  ") for sentence in sentences]
+
+
+def _landing(drift: Drift) -> str:
+    """Return how far upstream of the fish to land the flies, and how often they then touch."""
+    touches = f"A fly touches the bottom in {of_ten(drift.share_touched)}."
+    wanted = of_ten(drift.goal.down)
+    if math.isfinite(drift.landing):
+        return f"Land it {drift.landing:.1f} m upstream of the fish: in {wanted} it is then down with them. {touches}"
+    return f"It is down in time in {of_ten(drift.share_down)}; {wanted} are wanted. {touches}"
+
+
+def _useful(drift: Drift) -> str:
+    """Return what the flies do once they are down."""
+    told = (
+        f"From {drift.useful_from:.1f} s on, where it is fished, it is at the fish's level for {drift.share_at_level:.0%} "
+        f"of the time, and lies on the bed for {drift.share_on_bed:.0%}"
+    )
+    if len(drift.flies) == 1:
+        return f"{told}."
+    flies = "the dropper" if len(drift.flies) == 2 else "the droppers"
+    return f"{told}; {flies} for {drift.dropper_at_level:.0%} and {drift.dropper_on_bed:.0%}."
 
 
 def _when(drift: Drift) -> str:
@@ -161,18 +184,39 @@ def record(found: RigDrift) -> dict[str, Any]:
         ],
         "tension_n": drift.tension.tolist(),
         "angle_rad": drift.angle.tolist(),
-        "time_to_band_s": _finite(drift.time_to_level.middle),
-        "time_to_band_5_95_s": [_finite(drift.time_to_level.low), _finite(drift.time_to_level.high)],
-        "drift_to_band_m": _finite(drift.way_to_level.middle),
-        "drift_to_band_5_95_m": [_finite(drift.way_to_level.low), _finite(drift.way_to_level.high)],
+        "time_to_band_s": finite(drift.time_to_level.middle),
+        "time_to_band_5_95_s": [finite(drift.time_to_level.low), finite(drift.time_to_level.high)],
+        "drift_to_band_m": finite(drift.way_to_level.middle),
+        "drift_to_band_5_95_m": [finite(drift.way_to_level.low), finite(drift.way_to_level.high)],
         "share_reached": drift.share_reached,
+        "wanted": goal_record(found.goal),
+        "landing_m": finite(drift.landing),
+        "useful_from_s": drift.useful_from,
+        "share_down_in_time": drift.share_down,
+        "share_touched": drift.share_touched,
         "share_in_band": drift.share_at_level,
         "share_grounded": drift.share_on_bed,
+        "dropper_share_in_band": drift.dropper_at_level,
+        "dropper_share_grounded": drift.dropper_on_bed,
         "floor_m": drift.floor,
         "draws": drift.draws,
         "flags": list(drift.flags),
     }
 
 
-def _finite(value: float) -> float | None:
+def goal_record(goal: Goal) -> dict[str, Any]:
+    """Return the machine form of what is wanted, SI units."""
+    return {
+        "touched": goal.touches,
+        "down_in_time": goal.down,
+        "stretch_m": goal.stretch,
+        "farthest_m": goal.farthest,
+        "bed_cost": goal.bed_cost,
+        "point_worth": goal.point_worth,
+        "dropper_worth": goal.dropper_worth,
+    }
+
+
+def finite(value: float) -> float | None:
+    """Return a value, or None for one that is never reached."""
     return value if math.isfinite(value) else None

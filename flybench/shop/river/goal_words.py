@@ -1,0 +1,32 @@
+"""What is wanted of a rig in words, the same for everything that shows it."""
+
+from __future__ import annotations
+
+from flybench.rig.odds.goal import Goal
+
+_NEVER, _ALWAYS = 0.05, 0.95
+"""Shares of drifts below and above which tenths say too little [-]: half a tenth from the ends."""
+
+
+def of_ten(share: float) -> str:
+    """Return a share of drifts [-] as anglers say it.
+
+    >>> of_ten(0.31), of_ten(0.01), of_ten(1.0)
+    ('3 of 10 drifts', 'hardly any drift', 'nearly every drift')
+    """
+    if share < _NEVER:
+        return "hardly any drift"
+    return "nearly every drift" if share > _ALWAYS else f"{10 * share:.0f} of 10 drifts"
+
+
+def goal_words(goal: Goal) -> str:
+    """Return what is wanted, in one sentence."""
+    touches = (
+        "no touches of the bottom"
+        if goal.touches == 0
+        else f"touches of the bottom in {of_ten(goal.touches)}"
+    )
+    return (
+        f"Wanted: flies that are down with the fish in {of_ten(goal.down)}, {touches}, and much time with the fish along "
+        f"{goal.stretch:g} m."
+    )
