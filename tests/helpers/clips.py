@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -23,10 +23,10 @@ from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 
 
 def read_once(folder: Path, clip: Clip, settings: Settings, close_ups: bool = True) -> Measurement:
-    """Measure a clip with its settings once for all workers."""
-    key = f"{clip.name} {clip.sha256()} {settings!r} {close_ups}"
-    run: Measurement = once(folder, key, lambda: measure(clip, settings, None, close_ups))
-    return run
+    """Measure a clip with its settings once for all workers, with close-ups or without them."""
+    key = f"{clip.name} {clip.sha256()} {settings!r}"
+    run: Measurement = once(folder, key, lambda: measure(clip, settings))
+    return run if close_ups else replace(run, close_up=None)
 
 
 def rendered(scene: Scene, folder: Path) -> tuple[Path, Truth]:

@@ -8,6 +8,7 @@ from types import TracebackType
 from typing import Any
 
 import av
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -33,7 +34,8 @@ class Encoder:
 
     def write(self, picture: NDArray[Any], seconds: float) -> None:
         """Add one picture, 0 to 255 and of the size given, shown from ``seconds`` on [s]."""
-        frame = av.VideoFrame.from_ndarray(picture.astype(np.uint8, copy=False), format="bgr24")
+        planes = cv2.cvtColor(picture.astype(np.uint8, copy=False), cv2.COLOR_BGR2YUV_I420)
+        frame = av.VideoFrame.from_ndarray(np.asarray(planes, np.uint8), format="yuv420p")
         frame.pts, frame.time_base = round(seconds * TICKS), Fraction(1, TICKS)
         self.container.mux(self.stream.encode(frame))
 
