@@ -1,7 +1,8 @@
 """Simulate the runs of the demo shop again: ``python bench_videos/simulate.py [--out DIR]``.
 
 Writes ``shop.toml`` (flies, weights, sheets and stock as the shop has written them down), ``truth.json`` (what is true
-of every fly) and one saved run for every evening on which a fly fell. All of it is invented; nothing was filmed.
+of every fly), one saved run for every evening on which a fly fell, and a drawing of each. All of it is invented; nothing
+was filmed or photographed.
 """
 
 from __future__ import annotations
@@ -15,12 +16,15 @@ import numpy as np
 from flyshop.evenings import EVENINGS, scene, sheet
 from flyshop.fall import fall
 from flyshop.flies import FLIES, MATERIALS, STOCK, ShopFly, look
+from flyshop.pictures import picture
 from flyshop.recipes import FOLDER, tying
 from flyshop.spots import saved_run
 from flyshop.truth import truths
 from flyshop.weight import G, mass, solids
 
 SHOP = Path(__file__).parent / "shop"
+PICTURES = "pictures"
+"""Folder of the drawn flies, one of each variant in stock."""
 _ABOUT = (
     "Invented for the demo: no such shop, fly or tank exists. The runs are simulated by equations, not filmed"
 )
@@ -44,6 +48,9 @@ def main() -> None:
             data, _ = saved_run(made, f"{name} (simulated, not filmed)")
             (out / f"{name}.run").write_bytes(data)
             blocks.append(_table("[[run]]", {"fly": code, "file": f"{name}.run", "evening": evening}))
+    (out / PICTURES).mkdir(exist_ok=True)
+    for number, variant in enumerate(STOCK):
+        picture(tying(variant), out / PICTURES / f"{variant}.jpg", number)
     blocks += [_table("[stock]", STOCK), _table("[materials]", MATERIALS)]
     (out / "shop.toml").write_text("\n".join(blocks), encoding="utf-8")
     (out / "truth.json").write_text(json.dumps(truths(FOLDER), indent=1) + "\n", encoding="utf-8")

@@ -27,6 +27,7 @@ from flybench.catalog.shelf import runs as run_shelf
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.vocabulary import Why
+from flybench.jobs.photos.photos import add_photo
 from flybench.jobs.pooled.kept_speeds import keeping
 from flybench.jobs.shelf.record_of_result import record_of
 from flybench.jobs.shelf.rows import add_row
@@ -39,7 +40,8 @@ from flybench.quantity import parse
 INVENTED = "invented; its runs are simulated, not filmed"
 TRUE_AT = "18 degC"
 """The water in which the true speeds are known, and in which most runs were made."""
-_SHOP, _TRUTH = "shop.toml", "truth.json"
+DRAWN = "drawn by a program, not photographed"
+_SHOP, _TRUTH, _PICTURES = "shop.toml", "truth.json", "pictures"
 _EVENING = "{day}T20:00:00+00:00"
 """When the runs of an evening are said to have been measured."""
 
@@ -62,6 +64,8 @@ class DemoShop:
     runs: list[SimulatedRun]
     true_flies: Mapping[str, float]
     true_variants: Mapping[str, float]
+    pictures: Mapping[str, Path]
+    """Drawings of variants by code."""
 
 
 def read_shop(folder: Path) -> DemoShop:
@@ -78,17 +82,20 @@ def read_shop(folder: Path) -> DemoShop:
         )
         for run in written["run"]
     ]
-    return DemoShop(written, runs, truth["flies_m_s"], truth["variants_m_s"])
+    pictures = {file.stem: file for file in sorted((folder / _PICTURES).glob("*.jpg"))}
+    return DemoShop(written, runs, truth["flies_m_s"], truth["variants_m_s"], pictures)
 
 
 def put_on_the_shelf(catalog: Catalog, shop: DemoShop) -> None:
-    """Add the flies of the shop, what its scale showed of them, and its stock; the recipes are there already."""
+    """Add the flies of the shop, what its scale showed of them, drawings and stock; the recipes are there already."""
     set_money(catalog, shop.written["money"]["currency"], None)
     for fly in shop.written["fly"]:
         add_row(catalog, NOUNS["fly"], {"code": fly["code"], "variant": fly["variant"], "notes": INVENTED})
         if "dry" in fly:
             dry, *wet = (parse(text, "kg", "fly.mass") for text in (fly["dry"], *fly["in_water"]))
             weigh_fly(catalog, fly["code"], dry, wet, Scale(), parse(TRUE_AT, "K", "water.temperature"))
+    for code, file in shop.pictures.items():
+        add_photo(catalog, "variant", code, file, DRAWN)
     for codes, material in ((shop.written["stock"], False), (shop.written["materials"], True)):
         for code, amount in codes.items():
             move_stock(catalog, code, amount, Why.COUNTED.value, "invented", material)

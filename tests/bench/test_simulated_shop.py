@@ -25,6 +25,7 @@ from flybench.bench.saved.refitting import refit
 from flybench.bench.verdict.result import BenchResult
 from flybench.jobs.demo import shipped_recipes, shipped_shop
 from flybench.jobs.demo_shop import Fits
+from flybench.jobs.photos.clean_picture import clean_picture
 
 SHOP = tomllib.loads((shipped_shop() / "shop.toml").read_text(encoding="utf-8"))
 WATER = Stream(998.6, 1.054e-6)
@@ -80,6 +81,15 @@ def test_every_run_of_the_shop_says_that_it_is_simulated() -> None:
     assert "Invented" in SHOP["about"]
     assert "simulated" in SHOP["about"]
     assert {path.name for path in Path(shipped_shop()).glob("*.run")} == {run["file"] for run in SHOP["run"]}
+
+
+def test_drawings_are_one_of_each_variant_in_stock_and_small() -> None:
+    files = {path.stem: path for path in (shipped_shop() / "pictures").glob("*.jpg")}
+    assert set(files) == set(SHOP["stock"])
+    for path in files.values():
+        kept = clean_picture(path)
+        assert (kept.width, kept.height) == (640, 360)
+        assert path.stat().st_size < 25_000
 
 
 def test_fits_are_made_here_where_the_other_process_ended_early() -> None:
