@@ -1,37 +1,46 @@
-"""Cost of the catalog, as ratios and medians within one run: ``python benchmarks/catalog.py``.
+"""Cost of the catalog, as ratios and medians within one run: ``python benchmarks/catalog.py [FLIES]``.
 
-100 000 invented flies with 300 000 bench runs; import against a plain SQLAlchemy Core bulk insert of the same
-rows; search and ladder in one process.
+So many invented flies (20 000 unless told) with three bench runs each; import against a plain SQLAlchemy Core bulk insert of
+the same rows; a run saved against pooling all of them; lists, ladder and check against raw sqlite3; all in one process.
 """
 
 from __future__ import annotations
 
+import hashlib
 import random
+import sqlite3
 import statistics
+import sys
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from itertools import combinations
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import insert, select
+from sqlalchemy import event, insert, select
 
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.check import check
 from flybench.catalog.store.open import Catalog, open_catalog
-from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed
+from flybench.catalog.tables.flies import BenchRun, Fly
 from flybench.catalog.tables.materials import Bead, Hook
 from flybench.catalog.tables.patterns import Pattern, Variant
 from flybench.catalog.tables.vocabulary import Style
+from flybench.jobs.pooled.kept_speeds import keep_in_step
+from flybench.jobs.shelf.one_water import brought_codes
 from flybench.jobs.shelf.rows import add_row, list_rows
+from flybench.jobs.shelf.runs import accept_run, set_run_aside
 from flybench.jobs.shelf.spreadsheet import import_csv
 from flybench.jobs.sink.ladder import ladder
 from flybench.shop.speeds.ladder import LadderRung, ties_of
 from flybench.statistics.comparing import DoubtPart, Repeat, Side, differ
 
-FLIES, RUNS_EACH, PATTERNS, TRIES = 100_000, 3, 200, 15
+FLIES = int(sys.argv[1]) if __name__ == "__main__" and len(sys.argv) > 1 else 20_000
+RUNS_EACH, PATTERNS, TRIES, FEW_TRIES = 3, 200, 15, 3
 QUERIES = (
     "bead:2.8 metal:tungsten style:hackled sink:25..35 hook:14 stock:>0 hare",
     "sink:25..35",
@@ -55,6 +64,8 @@ def main() -> None:
     rate = min(base) / min(took)
     print(f"import of {FLIES} flies over a plain Core bulk insert, rate: {rate:.2f} (wanted: at least 0.5)")
     _add_runs(imported)
+    _saving(imported)
+    _reading(imported)
     for query in QUERIES:
         median = _median(lambda query=query: list_rows(imported, NOUNS["fly"], [query], limit=100))
         print(f"search {query!r}: median {median * 1e3:.0f} ms (wanted: under 100)")
@@ -63,6 +74,74 @@ def main() -> None:
     )
     median = _median(lambda: ladder(imported, ("style:slick bead:2.8",), limit=60))
     print(f"ladder of slick flies with one bead: median {median * 1e3:.0f} ms")
+
+
+def _saving(catalog: Catalog) -> None:
+    """Pool all runs once, then let single runs not count and count again."""
+
+    def pool_all() -> None:
+        with catalog.writing() as session:
+            keep_in_step(session)
+
+    whole = _timed(pool_all)
+    chance = random.Random(4)
+    numbers = [chance.randrange(1, FLIES * RUNS_EACH) for _ in range(TRIES)]
+    aside = [_timed(partial(set_run_aside, catalog, number, "bumped")) for number in numbers]
+    again = [_timed(partial(accept_run, catalog, number)) for number in reversed(numbers)]
+    saved = statistics.median([*aside, *again])
+    print(f"first pooling of {FLIES} flies: {whole:.0f} s")
+    print(
+        f"a run set aside or accepted: median {saved * 1e3:.0f} ms, longest {max(*aside, *again) * 1e3:.0f} ms"
+    )
+    print(f"first pooling over one of those, rate: {whole / saved:.0f} (wanted: at least {FLIES / 200:.0f})")
+
+
+def _reading(catalog: Catalog) -> None:
+    """Compare lists, the ladder and the check with what sqlite3 itself takes for the same rows."""
+    raw = _median(
+        partial(_raw, catalog, "SELECT * FROM fly LEFT JOIN fly_speed ON fly_id = id ORDER BY code"),
+        FEW_TRIES,
+    )
+    shown = NOUNS["fly"].shown
+    listed = _median(lambda: list_rows(catalog, NOUNS["fly"], [], fields=shown), FEW_TRIES)
+    same = _median(partial(_raw, catalog, _statement(catalog, shown)), FEW_TRIES)
+    print(
+        f"list of all flies over the same statement by raw sqlite3, ratio: {listed / same:.2f} (wanted: at most 2.5)"
+    )
+    notes = _median(lambda: brought_codes(catalog, "fly", ["F1"]), FEW_TRIES)
+    print(f"water of a list over raw sqlite3 reading all flies, ratio: {notes / raw:.2f}")
+    rungs = _median(lambda: ladder(catalog, ()), FEW_TRIES)
+    print(f"ladder of all flies: {rungs:.2f} s; over raw sqlite3 reading all flies, ratio: {rungs / raw:.1f}")
+    hashed = _timed(partial(_hash_all, catalog))
+    looked = _timed(lambda: check(catalog))
+    print(
+        f"check: {looked:.2f} s; over integrity_check and hashing by raw sqlite3, ratio: {looked / hashed:.2f}"
+    )
+
+
+def _statement(catalog: Catalog, fields: tuple[str, ...]) -> str:
+    """Return the SQL of a list of all flies."""
+    sent: list[str] = []
+
+    def note(connection: Any, cursor: Any, statement: str, *rest: Any) -> None:
+        sent.append(statement)
+
+    event.listen(catalog.engine, "before_cursor_execute", note)
+    list_rows(catalog, NOUNS["fly"], [], fields=fields)
+    event.remove(catalog.engine, "before_cursor_execute", note)
+    return sent[-1].replace("?", "0")
+
+
+def _raw(catalog: Catalog, statement: str) -> None:
+    with closing(sqlite3.connect(str(catalog.path))) as file:
+        file.execute(statement).fetchall()
+
+
+def _hash_all(catalog: Catalog) -> None:
+    with closing(sqlite3.connect(str(catalog.path))) as file:
+        file.execute("PRAGMA integrity_check").fetchall()
+        for (track,) in file.execute("SELECT track FROM bench_run"):
+            hashlib.sha256(track).hexdigest()
 
 
 def _ties() -> float:
@@ -142,28 +221,22 @@ def _plain_insert(catalog: Catalog, rows: list[dict[str, Any]]) -> None:
 
 
 def _add_runs(catalog: Catalog) -> None:
+    """Give each fly its runs, as they are before anything was pooled."""
     chance = random.Random(2)
-    runs, speeds = [], []
-    for number in range(1, FLIES + 1):
-        speed = chance.uniform(0.12, 0.6)
-        speeds.append(
-            {
-                "fly_id": number,
-                "free_speed_m_s": speed,
-                "free_uncertainty_m_s": 0.002,
-                "temperature_k": 291.0,
-                "runs": RUNS_EACH,
-                "drops": 5 * RUNS_EACH,
-            }
-        )
-        runs += [_run(number, turn, speed) for turn in range(RUNS_EACH)]
+    usual = [chance.uniform(0.12, 0.6) for _ in range(PATTERNS * 4)]
+    runs = []
+    with catalog.reading() as session:
+        flies = session.execute(select(Fly.id, Fly.variant_id)).all()
+    for number, variant in flies:
+        speed = usual[variant - 1] * chance.gauss(1.0, 0.04)
+        runs += [_run(number, turn, speed * chance.gauss(1.0, 0.015)) for turn in range(RUNS_EACH)]
     with catalog.writing() as session:
         session.connection().execute(insert(BenchRun.__table__), runs)  # type: ignore[arg-type]
-        session.connection().execute(insert(FlySpeed.__table__), speeds)  # type: ignore[arg-type]
 
 
 def _run(fly: int, turn: int, speed: float) -> dict[str, Any]:
     key = f"{fly:08d}{turn:056d}"
+    track = key.encode() * 40
     return {
         "fly_id": fly,
         "clip_name": f"clip-{fly}-{turn}.mp4",
@@ -174,17 +247,17 @@ def _run(fly: int, turn: int, speed: float) -> dict[str, Any]:
         "accepted": True,
         "set_aside_why": "",
         "sink_speed_m_s": speed,
-        "uncertainty_m_s": 0.002,
+        "uncertainty_m_s": 0.008 * speed,
         "free_speed_m_s": speed,
-        "free_uncertainty_m_s": 0.002,
-        "shared_uncertainty_m_s": 0.001,
+        "free_uncertainty_m_s": 0.008 * speed,
+        "shared_uncertainty_m_s": 0.006 * speed,
         "temperature_k": 291.0,
         "drops_used": 5,
         "flags": [],
-        "sheet": {},
-        "result": {},
-        "track": b"",
-        "track_sha256": key,
+        "sheet": {"water": {"temperature": "18 degC"}, "scale": {"card": "in water"}},
+        "result": {"budget": [], "clip": {"width": 1080, "height": 1920, "rotation": 0}},
+        "track": track,
+        "track_sha256": hashlib.sha256(track).hexdigest(),
     }
 
 
@@ -194,8 +267,8 @@ def _timed(work: Callable[[], object]) -> float:
     return time.perf_counter() - begun
 
 
-def _median(work: Callable[[], object]) -> float:
-    return statistics.median(_timed(work) for _ in range(TRIES))
+def _median(work: Callable[[], object], tries: int = TRIES) -> float:
+    return statistics.median(_timed(work) for _ in range(tries))
 
 
 if __name__ == "__main__":

@@ -96,6 +96,12 @@ def counted_of(
     return sorted(found, key=lambda one: (one.fly, one.number))
 
 
+def counted_twice(session: Session, most: int) -> list[str]:
+    """Return some flies, by code, of which more than one run counts."""
+    twice = select(CountedRun.fly_id).group_by(CountedRun.fly_id).having(func.count() > 1).limit(most)
+    return list(session.scalars(select(Fly.code).where(Fly.id.in_(twice.subquery().select()))))
+
+
 def put_steps(session: Session, steps: Sequence[Mapping[str, Any]]) -> None:
     """Keep the steps of runs to the shown water: columns of the table, and the run's ``number``."""
     if steps:

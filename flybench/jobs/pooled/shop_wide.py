@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.select import loaded
 from flybench.catalog.shelf.counted_runs import (
     counted_of,
+    counted_twice,
     flies_in_two_waters,
     is_far,
     newest_counted,
@@ -29,7 +30,7 @@ from flybench.shop.speeds.one_water import water_of_most
 from flybench.shop.speeds.run_parts import RunParts, counted_parts
 from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER
 from flybench.shop.speeds.shop_runs import ShopRuns, runs_by_fly
-from flybench.shop.speeds.shop_spreads import MOST_RUNS, ShopSpreads
+from flybench.shop.speeds.shop_spreads import MOST_RUNS, ShopSpreads, spreads_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 from flybench.sinking.model.viscosity import InTwoWaters, ViscosityLaw, learn_viscosity
 
@@ -40,6 +41,8 @@ WATER = "water"
 """Key of the setting: the water that speeds are shown for, its temperature [K] as text, and behind it its salinity [kg/kg]
 where there is salt."""
 _NEAR = SAME_WATER, SAME_SALT
+_ENOUGH_FLIES = 20
+"""Flies with several runs that are looked at first [-]: of so many, hardly all were dropped in unlike waters (judgement)."""
 _MOST_TEACHING = 200
 """Newest flies dropped in two waters from which it is learned how drag goes with viscosity [-]: they tell what all have in
 common to a third of its least doubt (judgement)."""
@@ -76,6 +79,15 @@ def records_as_made(session: Session, flies: Collection[str], spreads: ShopSprea
 def newest_runs(session: Session) -> list[RunParts]:
     """Return the newest runs of a shop that count, from which its spreads are learned."""
     return [counted_parts(one) for one in newest_counted(session, MOST_RUNS)]
+
+
+def runs_were_compared(session: Session) -> bool:
+    """Tell whether the runs of any fly show how much runs differ; else what is usual is assumed of them."""
+    some = counted_twice(session, _ENOUGH_FLIES)
+    runs = [counted_parts(one) for one in counted_of(session, flies=some)]
+    if spreads_of(runs).run_groups:
+        return True
+    return len(some) == _ENOUGH_FLIES and bool(spreads_of(newest_runs(session)).run_groups)
 
 
 def shown(session: Session) -> tuple[Water | None, str]:

@@ -14,14 +14,14 @@ from flybench.catalog.shelf.counted_runs import is_counted
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.patterns import Variant
-from flybench.jobs.pooled.shop_wide import RULES, newest_runs
+from flybench.jobs.pooled.shop_wide import RULES, runs_were_compared
 from flybench.jobs.shelf.one_water import in_shown_water, kept_water
 from flybench.shop.speeds.compared_flies import FlyOrVariant, side_of
 from flybench.shop.speeds.kept_sides import unpacked
 from flybench.shop.speeds.ladder import Ladder, LadderRung, ties_of
 from flybench.shop.speeds.one_water import OneWater
 from flybench.shop.speeds.shop_runs import ShopRuns
-from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
+from flybench.shop.speeds.shop_spreads import USUAL_RUNS
 from flybench.statistics.comparing import DoubtPart, Repeat, Side
 
 
@@ -49,11 +49,11 @@ def ladder(
         total, measured = count(session, noun, narrowed(query, kept), "sink")
         if temperature is None and is_counted(session, RULES):
             rungs, water = [_kept(row) for row in rows], kept_water(session)
-            spreads = spreads_of(newest_runs(session))
+            compared = runs_were_compared(session)
         else:
-            rungs, water, spreads = _in_water(session, rows, variants, (temperature, salinity))
+            rungs, water, compared = _in_water(session, rows, variants, (temperature, salinity))
     rungs = rungs[: limit or None]
-    return Ladder(rungs, ties_of(rungs), total - measured, measured, water, _assumed(rungs, spreads))
+    return Ladder(rungs, ties_of(rungs), total - measured, measured, water, _assumed(rungs, compared))
 
 
 def _kept(row: Row) -> LadderRung:
@@ -67,17 +67,18 @@ def _kept(row: Row) -> LadderRung:
 
 def _in_water(
     session: Session, rows: Sequence[Row], variants: bool, water: tuple[float | None, float]
-) -> tuple[list[LadderRung], OneWater, ShopSpreads]:
-    """Return rungs for a water that is asked for: temperature [K], None for the catalog's, and salinity [kg/kg]."""
+) -> tuple[list[LadderRung], OneWater, bool]:
+    """Return rungs for a water that is asked for: temperature [K], None for the catalog's, and salinity [kg/kg];
+    and whether runs of any fly show how much runs differ."""
     shop, found = in_shown_water(session, *water, flies_of(session, [row["code"] for row in rows], variants))
-    return rungs_of(session, rows, variants, shop), found, shop.spreads
+    return rungs_of(session, rows, variants, shop), found, bool(shop.spreads.run_groups)
 
 
-def _assumed(rungs: Sequence[LadderRung], spreads: ShopSpreads) -> float:
+def _assumed(rungs: Sequence[LadderRung], compared: bool) -> float:
     """Return the spread between runs that was assumed, as a share of the speed; 0 where the shop's runs show it, or where
     no speed of these holds it."""
     used = any(part.source == "runs" for rung in rungs for part in rung.side.parts)
-    return spreads.runs.size if used and not spreads.run_groups else 0.0
+    return USUAL_RUNS.size if used and not compared else 0.0
 
 
 def rungs_of(session: Session, rows: Sequence[Row], variants: bool, shop: ShopRuns) -> list[LadderRung]:
