@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from flybench.catalog.store.new_file import SIDES, part_beside, put_new
+from flybench.catalog.store.read_only import to_read
 from flybench.catalog.tables.schema import REVISION_TABLE
 from flybench.errors import FlybenchError
 from flybench.files import SQLITE_MAGIC
@@ -69,7 +70,7 @@ def _copy_new(path: Path, target: Path) -> None:
     if target.exists() or target.is_symlink():
         raise FileExistsError(target)
     with part_beside(target) as part:
-        with closing(_opened(path, "rw")) as source, closing(sqlite3.connect(part)) as copy:
+        with closing(to_read(path)) as source, closing(sqlite3.connect(part)) as copy:
             source.backup(copy, progress=_patience(), sleep=0.05)
             copy.execute("PRAGMA journal_mode=DELETE")  # one file, without others beside it
         put_new(part, target)
@@ -130,7 +131,7 @@ def is_readable(path: Path) -> bool:
     if path.stat().st_size < len(SQLITE_MAGIC):
         return False
     try:
-        with closing(_opened(path, "rw")) as file:
+        with closing(to_read(path)) as file:
             return bool(file.execute("PRAGMA integrity_check(1)").fetchone()[0] == "ok")
     except (
         sqlite3.Error,

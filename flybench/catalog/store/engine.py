@@ -123,10 +123,7 @@ def engine_for(url: URL) -> Engine:
     Raises FlybenchError where the driver of the server is not installed.
     """
     if url.drivername == "sqlite":
-        engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": PATIENCE_S})
-        event.listen(engine, "connect", _prepare)
-        event.listen(engine, "begin", _begin)
-        return engine
+        return prepared(create_engine(url, poolclass=NullPool, connect_args={"timeout": PATIENCE_S}))
     try:
         engine = create_engine(url, poolclass=NullPool, connect_args={"connect_timeout": 10})
     except ModuleNotFoundError as error:
@@ -135,6 +132,13 @@ def engine_for(url: URL) -> Engine:
             'Install it with: pip install "flybench[postgres]"'
         ) from error
     event.listen(engine, "begin", _take_turn)
+    return engine
+
+
+def prepared(engine: Engine) -> Engine:
+    """Return an engine of SQLite, set to keep data safe."""
+    event.listen(engine, "connect", _prepare)
+    event.listen(engine, "begin", _begin)
     return engine
 
 

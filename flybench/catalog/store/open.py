@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ from flybench.catalog.changes.recording import Recorder
 from flybench.catalog.store.database_errors import in_plain_words
 from flybench.catalog.store.engine import VARIABLE, engine_for, for_reading, for_writing, shown, url_of
 from flybench.catalog.store.new_file import part_beside, put_new
+from flybench.catalog.store.read_only import WHY, engine_to_read
 from flybench.catalog.tables.schema import COPYING, REVISION, REVISION_TABLE, make_tables, revision_of
 from flybench.errors import FlybenchError
 
@@ -70,10 +71,26 @@ def open_catalog(
     with in_plain_words(catalog.name):
         if catalog.path is not None:
             _see_to_file(catalog.path, make, tell)
+            reading = None if make else _only_read(catalog.path, tell)
+            if reading is not None:
+                catalog = replace(catalog, engine=reading)
         _make_up(catalog, tell, make)
         if catalog.path is not None:
             _let_read_while_written(catalog.engine)
     return catalog
+
+
+def _only_read(path: Path, tell: Tell) -> Engine | None:
+    """Return what reads a catalog that cannot be opened as usual, and say so; None where it can."""
+    try:
+        engine = engine_to_read(path)
+    except OSError as error:
+        raise FlybenchError(
+            f"{path}: {WHY}, and there is no room for a copy to read ({error.strerror}). Free some space and try again."
+        ) from error
+    if engine is not None:
+        tell(f"{path}: {WHY}")
+    return engine
 
 
 def may_be_there(address: str) -> bool:

@@ -21,6 +21,7 @@ from flybench.catalog.store.backup import (
 from flybench.catalog.store.database_errors import in_plain_words
 from flybench.catalog.store.engine import engine_for, shown, url_of
 from flybench.catalog.store.open import no_catalog_yet, open_catalog
+from flybench.catalog.store.read_only import engine_to_read
 from flybench.catalog.tables.schema import REVISION, revision_of, tables
 from flybench.errors import FlybenchError
 from flybench.files import check_writable
@@ -159,7 +160,9 @@ def _is_damaged(url: URL) -> bool:
 
 
 def _revision(url: URL) -> str | None:
-    with in_plain_words(shown(url)), engine_for(url).connect() as connection:
+    path = _path(url)
+    reading = None if path is None else engine_to_read(path)
+    with in_plain_words(shown(url)), (reading or engine_for(url)).connect() as connection:
         return revision_of(connection)
 
 
