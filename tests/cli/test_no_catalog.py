@@ -59,6 +59,7 @@ READING = [
     "catalog export|--to|FOLDER",
     "catalog money",
     "stock delivery|X=1",
+    "stock report",
     "stock sale|X=1",
     "stock take|X=1|--yes",
     "stock tied|X=1",

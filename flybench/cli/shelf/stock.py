@@ -8,6 +8,7 @@ from flybench.cli.options.catalog import catalog_option, opened, say
 from flybench.cli.options.output import json_option, said
 from flybench.cli.options.shown import show
 from flybench.cli.trade.goods import delivery, sale, take, tied
+from flybench.cli.trade.report import command as report
 from flybench.jobs.shelf.stock import OnHand, count_stock, move_stock, stock_log
 from flybench.telling.shelf import on_hand, stock_history
 
@@ -97,5 +98,5 @@ def _print(now: OnHand, as_json: bool) -> None:
     said(on_hand.record(now)) if as_json else click.echo("\n".join(on_hand.lines(now)))
 
 
-for _many in (delivery, sale, take, tied):
+for _many in (delivery, sale, take, tied, report):
     command.add_command(_many)

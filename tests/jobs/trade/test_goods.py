@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -221,3 +222,47 @@ def test_money_is_kept_once(catalog: Catalog, capsys: Capture) -> None:
     assert told == {"currency": "CHF", "tax_percent": "8.1"}
     _ran(capsys, "catalog", "money", "--tax", "")
     assert _ran(capsys, "catalog", "money").out == "Prices are in CHF.\nNo tax is set.\n"
+
+
+def test_a_report_of_what_was_sold_and_used(catalog: Catalog, capsys: Capture) -> None:
+    today = date.today().isoformat()
+    _ran(capsys, "catalog", "money", "--currency", "EUR", "--tax", "19")
+    _ran(capsys, "stock", "delivery", "hk-jig-12=100@26", "moss-hackle-12=5")
+    _ran(capsys, "stock", "tied", "reed-slip-12=12")
+    _ran(capsys, "stock", "sale", "reed-slip-12=3", "reed-slip-12=2@2.50")
+    _ran(capsys, "variant", "change", "moss-hackle-12", "--price", "")
+    _ran(capsys, "stock", "sale", "moss-hackle-12=1")
+    said = _ran(capsys, "stock", "report", "--from", today)
+    assert (
+        _squeezed(said.out)
+        == (
+            f"From {today} until {today}: flies sold for EUR 13.70, 19 % tax of EUR 2.19 within it.\n"  # 3 x 2.90 + 2 x 2.50
+            "flies why change unit money\n"
+            "moss-hackle-12 bought +5 flies\n"
+            "moss-hackle-12 sold -1 flies\n"
+            "reed-slip-12 tied +12 flies\n"
+            "reed-slip-12 sold -5 flies 13.70\n"
+            "materials why change unit money\n"
+            "hk-jig-12 bought +100 piece 26.00\n"
+            "hk-jig-12 used -12 piece\n"
+        )
+    )
+    assert said.err == "moss-hackle-12: 1 sold without a price, not in the takings.\n"
+    told = json.loads(
+        _ran(capsys, "stock", "report", "--from", "2026-01-01", "--until", "2026-01-31", "--json").out
+    )
+    assert (told["takings"], told["flies"], told["materials"]) == ("0", [], [])
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["--from", "March"], '--from: "March" is not a day. Write it as 2026-03-14.'),
+        (
+            ["--from", "2026-03-02", "--until", "2026-03-01"],
+            "--until: 2026-03-01 is before 2026-03-02. Give the later day with --until.",
+        ),
+    ],
+)
+def test_days_that_cannot_be(catalog: Catalog, capsys: Capture, words: list[str], message: str) -> None:
+    assert _refused(capsys, catalog, "stock", "report", *words) == f"Error: {message}\n"
