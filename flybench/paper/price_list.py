@@ -93,7 +93,7 @@ class _Pen:
         self, x: float, y: float, text: str, size: float, room: float, bold: bool = False, align: float = 0.0
     ) -> None:
         """Write one line; ``align`` is its part left of x, ``room`` what it is shrunk to and then cut."""
-        block = self.setter.fit(text, bold, size, room, may_shorten=True)
+        block = self.setter.shrunk(text, bold, size, room)
         if block is None:
             return
         for line in block.lines:

@@ -94,6 +94,14 @@ class Typesetter:
             return TextBlock(tuple(self.line(words, bold) for words in lines), size)
         return self._shorten(text, bold, size, width, most_lines, may_break) if may_shorten else None
 
+    def shrunk(self, text: str, bold: bool, size: float, width: float) -> TextBlock | None:
+        """Return the text as one line of at most this size: smaller to keep the ``width`` [points], and only then shortened."""
+        single = self.line(text, bold)
+        natural = min(size, width / single.width) if single.width else size
+        if natural >= LEAST_TYPE:
+            return TextBlock((single,), natural)
+        return self._shorten(text, bold, LEAST_TYPE, width, 1, True)
+
     def _line(self, text: str, bold: bool) -> TextLine:
         """Return a text as one line."""
         runs: list[tuple[Face, str]] = []
