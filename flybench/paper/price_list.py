@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from flybench.errors import BadValueError
@@ -20,6 +22,8 @@ _TITLE, _NORMAL, _SMALL = 18.0, 10.5, 8.5
 """Sizes of letters [pt]: the list is read at arm's length (judgement)."""
 _ROW = 17.0
 """From one fly to the next [pt]."""
+_PICTURE = (72.0, 40.5)
+"""Width and height of a picture beside its fly [pt]: an inch wide (judgement)."""
 _GAP = 10.0
 """Between two columns [pt]."""
 _SHARES = (0.22, 0.22, 0.26, 0.16, 0.14)
@@ -28,13 +32,17 @@ _SHARES = (0.22, 0.22, 0.26, 0.16, 0.14)
 
 @dataclass(frozen=True)
 class PricePage:
-    """What stands on a price list: the title, a line below it, heads, a row of texts for each fly, and the small print."""
+    """What stands on a price list: the title, a line below it, heads, a row of texts for each fly, and the small print.
+
+    pictures, a JPEG for each row or None, or none at all: rows are as tall as a picture where there are any.
+    """
 
     title: str
     below: str
     heads: Sequence[str]
     rows: Sequence[Sequence[str]]
     small_print: str
+    pictures: Sequence[bytes | None] = ()
 
 
 def save_price_list(page: PricePage, path: Path, paper: str) -> int:
@@ -48,10 +56,11 @@ def save_price_list(page: PricePage, path: Path, paper: str) -> int:
     canvas = Canvas(str(path), pagesize=(width, height), invariant=1)
     canvas.setTitle(page.title)
     canvas.setAuthor(AUTHOR)
-    pen = _Pen(canvas, width - 2 * _MARGIN)
-    room = int((height - 2 * _MARGIN - 4.5 * _ROW) / _ROW)
-    parts = [page.rows[start : start + room] for start in range(0, len(page.rows), room)]
-    for number, rows in enumerate(parts, 1):
+    indent, tall = (_PICTURE[0] + _GAP, _PICTURE[1] + 6.0) if any(page.pictures) else (0.0, _ROW)
+    pen = _Pen(canvas, width - 2 * _MARGIN, indent)
+    room = int((height - 2 * _MARGIN - 4.5 * _ROW) / tall)
+    parts = [range(start, min(start + room, len(page.rows))) for start in range(0, len(page.rows), room)]
+    for number, places in enumerate(parts, 1):
         y = height - _MARGIN - _TITLE
         pen.write(_MARGIN, y, page.title, _TITLE, pen.width, bold=True)
         pen.write(_MARGIN, y - _ROW, page.below, _NORMAL, pen.width)
@@ -62,9 +71,11 @@ def save_price_list(page: PricePage, path: Path, paper: str) -> int:
         canvas.line(_MARGIN, y - 5, _MARGIN + pen.width, y - 5)
         canvas.setLineWidth(0.25)
         canvas.setStrokeGray(0.6)
-        for row in rows:
-            y -= _ROW
-            pen.row(row, y)
+        for place in places:
+            y -= tall
+            pen.row(page.rows[place], y + (tall - _ROW) / 2)
+            if indent and page.pictures[place] is not None:
+                pen.picture(page.pictures[place] or b"", y - 2.0)
             canvas.line(_MARGIN, y - 5, _MARGIN + pen.width, y - 5)
         pen.write(_MARGIN, _MARGIN - _ROW / 2, page.small_print, _SMALL, 0.8 * pen.width)
         pen.write(
@@ -78,16 +89,22 @@ def save_price_list(page: PricePage, path: Path, paper: str) -> int:
 class _Pen:
     """Writes lines in faces that have their signs, shrunk or shortened to the room that they have."""
 
-    def __init__(self, canvas: Canvas, width: float) -> None:
-        self.canvas, self.width, self.setter = canvas, width, Typesetter()
+    def __init__(self, canvas: Canvas, width: float, indent: float) -> None:
+        self.canvas, self.width, self.indent, self.setter = canvas, width, indent, Typesetter()
+
+    def picture(self, content: bytes, y: float) -> None:
+        """Draw a picture at the left edge, as large as it fits; y is its lower edge."""
+        self.canvas.drawImage(
+            ImageReader(io.BytesIO(content)), _MARGIN, y, *_PICTURE, preserveAspectRatio=True, anchor="c"
+        )
 
     def row(self, texts: Sequence[str], y: float, bold: bool = False) -> None:
         """Write the cells of a row; the price, which is the last, ends at the right edge."""
-        x = _MARGIN
+        x, width = _MARGIN + self.indent, self.width - self.indent
         for text, share in zip(texts[:-1], _SHARES, strict=False):
-            self.write(x, y, text, _NORMAL, share * self.width - _GAP, bold)
-            x += share * self.width
-        self.write(_MARGIN + self.width, y, texts[-1], _NORMAL, _SHARES[-1] * self.width, bold, 1.0)
+            self.write(x, y, text, _NORMAL, share * width - _GAP, bold)
+            x += share * width
+        self.write(_MARGIN + self.width, y, texts[-1], _NORMAL, _SHARES[-1] * width, bold, 1.0)
 
     def write(
         self, x: float, y: float, text: str, size: float, room: float, bold: bool = False, align: float = 0.0

@@ -27,6 +27,9 @@ Examples:
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Its paper."
 )
+@click.option(
+    "--photos", is_flag=True, help="Show a photo of each fly, or of its pattern, where there is one."
+)
 @output_option("A .pdf file, or a .csv file with the same lines.", "prices.pdf")
 @overwrite_option
 @catalog_option
@@ -35,6 +38,7 @@ def command(
     query: tuple[str, ...],
     title: str,
     paper: str,
+    photos: bool,
     output: Path | None,
     overwrite: bool,
     address: str | None,
@@ -51,7 +55,7 @@ def command(
     path = output or Path("prices.pdf")
     if not as_json:
         check_new(path, overwrite)
-    found = price_list(opened(address), query)
+    found = price_list(opened(address), query, photos)
     if as_json:
         said(telling.record(found))
     else:

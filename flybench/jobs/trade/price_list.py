@@ -12,11 +12,13 @@ from math import ceil, floor
 from pathlib import Path
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import Row, find
 from flybench.catalog.store.open import Catalog
-from flybench.catalog.tables.patterns import Pattern
+from flybench.catalog.tables.patterns import Pattern, Variant
+from flybench.catalog.tables.photos import Photo, Picture
 from flybench.errors import FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.jobs.shelf.spreadsheet import neutral
@@ -50,6 +52,8 @@ class PriceLine:
     metal: str
     speed: tuple[int, int] | None
     price: Decimal
+    picture: bytes | None = None
+    """A photo of it, or of its pattern, where photos were asked for."""
 
 
 @dataclass(frozen=True)
@@ -61,8 +65,10 @@ class PriceList:
     without_price: tuple[str, ...]
 
 
-def price_list(catalog: Catalog, query: Sequence[str]) -> PriceList:
+def price_list(catalog: Catalog, query: Sequence[str], photos: bool = False) -> PriceList:
     """Return the price list of the variants that a query finds; retired ones, and those of retired patterns, are not on it.
+
+    ``photos`` brings the first photo of each along, of the variant, else of its pattern.
 
     Raises FlybenchError where none of them has a price.
     """
@@ -76,12 +82,32 @@ def price_list(catalog: Catalog, query: Sequence[str]) -> PriceList:
                 "No fly with a price was found. Set prices with: flybench variant change CODE --price 2.40"
             )
         without = tuple(row["code"] for row in offered if row["price"] is None)
-        return PriceList(tuple(map(_line, priced)), money_of(session), without)
+        lines = tuple(_line(row, _picture(session, row) if photos else None) for row in priced)
+        return PriceList(lines, money_of(session), without)
 
 
-def _line(row: Row) -> PriceLine:
+def _picture(session: Session, row: Row) -> bytes | None:
+    """Return the first photo of a variant, else of its pattern, that was looked at when it was kept."""
+    for owner, code in ((Variant, row["code"]), (Pattern, row["pattern"])):
+        first = (
+            select(Picture.content)
+            .join(Photo, Photo.sha256 == Picture.sha256)
+            .join(owner, owner.id == (Photo.variant_id if owner is Variant else Photo.pattern_id))
+            .where(owner.code == code, Picture.width.is_not(None))
+            .order_by(Photo.position)
+            .limit(1)
+        )
+        found = session.scalar(first)
+        if found is not None:
+            return found
+    return None
+
+
+def _line(row: Row, picture: bytes | None) -> PriceLine:
     metal = "" if row["metal"] is None else row["metal"].value
-    return PriceLine(row["code"], row["name"], row["hook"], row["bead"], metal, _speed(row), row["price"])
+    return PriceLine(
+        row["code"], row["name"], row["hook"], row["bead"], metal, _speed(row), row["price"], picture
+    )
 
 
 def _speed(row: Row) -> tuple[int, int] | None:
@@ -130,7 +156,7 @@ def _page(found: PriceList, title: str, day: date) -> PricePage:
         for line in found.lines
     ]
     small = f"Speeds in still water, where they were measured: a fly sinks at a speed between the two.{tax}"
-    return PricePage(title, day.isoformat(), _HEADS, rows, small)
+    return PricePage(title, day.isoformat(), _HEADS, rows, small, [line.picture for line in found.lines])
 
 
 def _tied_on(line: PriceLine) -> str:

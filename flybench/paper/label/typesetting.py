@@ -95,7 +95,7 @@ class Typesetter:
         return self._shorten(text, bold, size, width, most_lines, may_break) if may_shorten else None
 
     def shrunk(self, text: str, bold: bool, size: float, width: float) -> TextBlock | None:
-        """Return the text as one line of at most this size: smaller to keep the ``width`` [points], and only then shortened."""
+        """Return the text as one line no larger than this: smaller to keep the ``width`` [points], and then shortened."""
         single = self.line(text, bold)
         natural = min(size, width / single.width) if single.width else size
         if natural >= LEAST_TYPE:

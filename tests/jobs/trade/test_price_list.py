@@ -6,10 +6,12 @@ import csv
 import json
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
 from console import flybench
 from demo_catalog import demo_catalog
+from PIL import Image
 
 Capture = pytest.CaptureFixture[str]
 
@@ -85,3 +87,22 @@ def test_lists_that_cannot_be(capsys: Capture, words: list[str], message: str) -
     assert (said.code, said.out) == (1, "")
     assert said.err.splitlines()[-1].rstrip(".") == f"Error: {message}".rstrip(".")
     assert not Path("p.txt").exists() and not Path("prices.pdf").exists()
+
+
+def test_photos_stand_beside_their_flies(capsys: Capture) -> None:
+    """One of the variant goes before one of the pattern; a picture that nobody looked at is not opened."""
+    for colour, name in (("red", "own"), ("blue", "pattern")):
+        Image.new("RGB", (64, 36), colour).save(f"{name}.png")
+    for words in (
+        ("variant", "photo", "moss-hackle-12", "own.png"),
+        ("pattern", "photo", "moss-hackle", "pattern.png"),
+    ):
+        assert flybench(capsys, *words).code == 0
+    assert flybench(capsys, "print", "prices", "moss-hackle", "--photos").code == 0
+    page = pypdfium2.PdfDocument("prices.pdf")[0]
+    shown = [one for one in page.get_objects() if isinstance(one, pypdfium2.PdfImage)]
+    colours = [np.asarray(one.get_bitmap().to_pil().convert("RGB"))[18, 32].argmax() for one in shown]
+    assert colours == [0, 2]  # moss-hackle-12 has its own, red; moss-hackle-12s that of the pattern, blue
+    assert flybench(capsys, "print", "prices", "moss-hackle", "--overwrite").code == 0
+    page = pypdfium2.PdfDocument("prices.pdf")[0]
+    assert [one for one in page.get_objects() if isinstance(one, pypdfium2.PdfImage)] == []
