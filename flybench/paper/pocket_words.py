@@ -32,6 +32,12 @@ MARKS = {
     "leader-short": ("!", "! The leader is shorter than the way down to the fish."),
 }
 """Marks of what makes a single water doubtful, by flag, and what they mean."""
+HARD = (
+    "#",
+    "# Do not count on standing here: depth times speed is near 0.4 m²/s or more, or the water near 1.2 m deep or 0.8 m/s "
+    "fast. Adults lost their footing in tests from about 0.6 m²/s (Abt and others 1989).",
+)
+"""Mark of water that is hard to stand in, and what it means."""
 
 
 @dataclass(frozen=True)
@@ -98,14 +104,17 @@ def page_of(table: PocketTable) -> PocketPage:
         [_shown(one, "m/s", "--surface-speed") for one in table.speeds],
         [_cell(one) for one in table.choices],
         _holds_for(table, "bed-unknown" in table.flags),
-        [note for flag, (_, note) in MARKS.items() if flag in table.flags],
+        [
+            *(note for flag, (_, note) in MARKS.items() if flag in table.flags),
+            *[HARD[1]] * any(one.hard for one in table.choices),
+        ],
         CAUTIONS,
     )
 
 
 def _cell(choice: PocketChoice) -> PocketCell:
     marks = "".join(mark for flag, (mark, _) in MARKS.items() if flag in choice.flags)
-    return PocketCell(choice.flies, choice.more, marks)
+    return PocketCell(choice.flies, choice.more, marks + HARD[0] * choice.hard)
 
 
 def _shown(text: str, unit: str, key: str) -> str:

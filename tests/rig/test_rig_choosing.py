@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,7 @@ from flybench.errors import BadValueError
 from flybench.quantity import Measured
 from flybench.rig.advice import choosing
 from flybench.rig.advice.choosing import Candidate, Choice, advised, choose
+from flybench.rig.advice.missing import SPEEDS, missing_fly
 from flybench.rig.advice.outcomes import outcomes
 from flybench.rig.advice.scores import difference, order, scores
 from flybench.rig.advice.tuning import tune
@@ -169,6 +170,25 @@ def test_a_drift_over_the_draws_of_a_choice_says_the_same() -> None:
     assert (alone.share_down, alone.share_touched) == (one.in_time, one.touched)
     assert (alone.share_at_level, alone.share_on_bed) == pytest.approx((one.at_level, one.on_bed))
     assert alone.flags == found.flags
+
+
+def test_the_fly_that_a_box_lacks_is_found() -> None:
+    """A box of two flies that hardly sink, in half a metre of slow water: anything faster gets down."""
+    light = [
+        RigFly(name, Measured(v, 0.0), Measured(w, 0.0))
+        for name, v, w in (("a", 0.05, 2e-4), ("b", 0.06, 3e-4))
+    ]
+    pool = replace(RIVER, depth=Measured(0.5, 0.02), surface_speed=Measured(0.4, 0.02))
+    one = Tackle(0.15e-3, 1.5)
+    best = choose(light, pool, one, GOAL, draws=20).advised
+    lacks = missing_fly(light, pool, best, GOAL)
+    assert lacks is not None
+    assert 0.1 <= lacks.speed <= 0.4
+    # As bulky as the nearest fly of the box: W ~ v^2.
+    assert lacks.weight == pytest.approx(3e-4 * (lacks.speed / 0.06) ** 2)
+    assert lacks.found.worth > best.worth + 0.15
+    dense = [RigFly(f"{v}", Measured(v, 0.0), Measured(2e-3, 0.0)) for v in SPEEDS]
+    assert missing_fly(dense, pool, best, GOAL) is None
 
 
 def candidate(name: str, behind: float, slower: bool) -> Candidate:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from flybench.quantity import Measured
 from flybench.rig.water.bed import UNKNOWN, Bed, bed_named, bed_of_roughness, bed_of_stones
 from flybench.rig.water.current import Current, float_speed, shear_velocity
 from flybench.rig.water.level import NEAR_BOTTOM, FishLevel, around, check_level, middle, near_bottom
+from flybench.rig.water.wading import hard_to_wade
 
 
 def exact(value: float) -> Measured:
@@ -272,3 +274,29 @@ def test_flags_of_the_bed_begin_where_they_say() -> None:
     assert "shallow-rough" in current(0.49, bed=bed_of_stones(exact(0.1))).flags
     assert "stone-tops" in current(1.0, bed=bed_of_stones(exact(0.1))).flags
     assert "stone-tops" not in current(1.0, bed=bed_of_stones(exact(0.099))).flags
+
+
+@pytest.mark.parametrize(
+    ("depth", "speed", "hard"),
+    [
+        (0.5, 0.79, False),  # 0.395 m2/s
+        (0.5, 0.8, True),
+        (0.8, 0.5, True),
+        (0.8, 0.49, False),
+        (1.19, 0.1, False),
+        (1.2, 0.1, True),
+        (0.3, 0.81, True),
+    ],
+)
+def test_hard_water_is_where_older_design_rules_for_people_end(
+    depth: float, speed: float, hard: bool
+) -> None:
+    """0.4 m2/s, 1.2 m, 0.8 m/s: Australian practice before 2010, as on the slides of Cox (2011)."""
+    water = Current(Measured(depth, 0.0), Measured(speed, 0.0), 283.15)
+    assert hard_to_wade(water) is hard
+
+
+def test_water_that_may_be_hard_counts_as_hard() -> None:
+    sure = Current(Measured(0.7, 0.0), Measured(0.5, 0.0), 283.15)
+    assert not hard_to_wade(sure)
+    assert hard_to_wade(replace(sure, depth=Measured(0.7, 0.14)))

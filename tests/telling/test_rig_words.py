@@ -13,6 +13,7 @@ from flybench.jobs.river.rigs import RigChoice, RigComparison, RigDrift
 from flybench.quantity import Measured
 from flybench.rig.advice.belief import prior_belief
 from flybench.rig.advice.choosing import Candidate, Choice
+from flybench.rig.advice.missing import MissingFly
 from flybench.rig.advice.next_point import NextPoint, OtherWay
 from flybench.rig.advice.takes import Takes
 from flybench.rig.odds.draws import drawn
@@ -188,6 +189,33 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
     )
 
 
+def test_a_fly_that_is_missing_is_told_with_where_it_may_come_from() -> None:
+    lacks = MissingFly(0.4, 3.24e-3, candidate(("40 cm/s",), worth=0.4))
+    without = replace(chosen(candidate(("A1", "M1"), worth=-0.1)), missing=lacks)
+    assert " ".join(choice.advice(without)[1].split()) == (
+        "The box lacks a point that sinks at about 40 cm/s and weighs about 3.2 mN in water: it would be worth +0.40 instead "
+        'of -0.10. What can be tied: flybench sink predict --for-speed "40 cm/s", and flybench sink gaps.'
+    )
+    there = choice.advice(replace(without, alike=("H7",)))[1]
+    assert " ".join(there.split()).endswith(
+        "instead of -0.10. The catalog has H7 of about that speed, which --box leaves out."
+    )
+    told = choice.record(without, 1, None)["missing"]
+    assert told == {"speed_m_s": 0.4, "weight_n": 3.24e-3, "worth": 0.4, "alike": []}
+
+
+def test_water_that_is_hard_to_stand_in_is_told_with_its_source() -> None:
+    assert " ".join(str(drift.wading_caution(RIVER)).split()) == (
+        "Do not count on standing here: 1 m deep at 0.6 m/s is 0.60 m²/s of depth times speed. In tests, adults lost their "
+        "footing from about 0.6 m²/s (Abt and others 1989, Karvonen and others 2000); 0.4 m²/s, 1.2 m or 0.8 m/s is where "
+        "older design rules for people end (Cox 2011). It holds for the whole way there."
+    )
+    easy = replace(RIVER, depth=Measured(0.5, 0.05), surface_speed=Measured(0.5, 0.05))
+    assert drift.wading_caution(easy) is None
+    assert drift.caution(easy) == drift.caution()
+    assert drift.caution(RIVER).endswith(drift.caution())
+
+
 def test_advice_counts_flies_right() -> None:
     assert adjustment.advice_line(adjusted()) == (
         "Tie on M2, 1 fly deeper in this water: a fly touches the bottom in 2 of 10\n"
@@ -250,7 +278,7 @@ def test_nothing_is_wider_than_eighty_columns() -> None:
         *choice.lines(chosen(named, named), 8),
         *adjustment.lines(adjusted(takes=Takes(3, 1))),
         *drift.flag_lines(list(FLAGS)),
-        drift.caution(),
+        drift.caution(RIVER),
     ]
     for line in "\n".join(lines).splitlines():
         assert len(line) <= 80, line

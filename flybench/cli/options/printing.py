@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import click
 
@@ -24,8 +25,8 @@ def print_doubts(flags: Sequence[str], remarks: Sequence[str] = ()) -> None:
         click.echo(click.style(line, fg="yellow"), err=True)
 
 
-def print_caution() -> None:
-    """Print, on standard error, what everybody who wades should read."""
+def print_caution(current: Any) -> None:
+    """Print, on standard error, what everybody who wades should read, and whether this water is hard to stand in."""
     from flybench.telling.river.drift import caution
 
-    click.echo(caution(), err=True)
+    click.echo(caution(current), err=True)

@@ -118,4 +118,4 @@ def _show(found: Any, as_json: bool) -> None:
         said({"reports": 0} if found is None else telling.record(found))
     elif found is not None:
         print_table(telling.lines(found), heads=1)
-        print_caution()
+        print_caution(found.current)

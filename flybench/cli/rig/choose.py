@@ -83,7 +83,7 @@ def command(
     if why is not None:
         print_table([f"What {why_names} does:", *drift_summary(why)], heads=1)
     print_doubts(found.choice.flags, found.box.remarks)
-    print_caution()
+    print_caution(found.current)
 
 
 def _box(query: tuple[str, ...], csv: Path | None, texts: Any, address: str | None) -> Any:

@@ -67,7 +67,7 @@ def command(
         return
     print_table(telling.lines(found), heads=2)
     print_doubts(found.drifts[0].drift.flags)
-    print_caution()
+    print_caution(found.drifts[0].current)
 
 
 def _changes(text: str) -> dict[str, str]:

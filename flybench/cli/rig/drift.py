@@ -81,6 +81,6 @@ def command(
     else:
         print_table(telling.lines(found), heads=3)
         print_doubts(found.drift.flags)
-        print_caution()
+        print_caution(found.current)
     if plot is not None:
         wrote(plot)

@@ -30,10 +30,12 @@ _LARGEST_FILE = 1_000_000
 
 @dataclass(frozen=True)
 class FlyBox:
-    """Flies for the rig, and remarks on those that were left out."""
+    """Flies for the rig, and remarks on those that were left out; others, measured flies of the catalog that the query left
+    out."""
 
     flies: list[RigFly]
     remarks: list[str]
+    others: tuple[RigFly, ...] = ()
 
 
 OpenCatalog = Callable[[], Catalog]
@@ -74,10 +76,14 @@ class CatalogFlies:
         """
         with self.catalog.reading() as session:
             codes = measured_codes(session, query)
-            sides = sides_in(session, water, codes)
-        flies, remarks = [], []
-        for one in _one_each([one for one in self._learned.every if one.fly in codes], water):
-            if one.weight is None:
+            all_codes = measured_codes(session, []) if query else codes
+            sides = sides_in(session, water, all_codes)
+        flies, remarks, others = [], [], []
+        for one in _one_each([one for one in self._learned.every if one.fly in all_codes], water):
+            if one.fly not in codes:
+                if one.weight is not None:
+                    others.append(_in_water(self._learned, one, water, sides))
+            elif one.weight is None:
                 remarks.append(
                     f"{one.fly} is left out, because its weight in water is not known: flybench fly weigh {one.fly}"
                 )
@@ -88,7 +94,7 @@ class CatalogFlies:
                 "No fly in the box is measured and has a known weight. Measure some with flybench bench measure CLIP "
                 "--fly CODE, and weigh them with flybench fly weigh CODE."
             )
-        return FlyBox(flies, remarks)
+        return FlyBox(flies, remarks, tuple(others))
 
     def fly(self, text: str, water: Water, role: str) -> RigFly:
         """Return the fly of a code, or one typed as "30 cm/s, 2.0 mN", for which nothing is read.

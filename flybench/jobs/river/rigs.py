@@ -9,6 +9,7 @@ from flybench.errors import BadValueError
 from flybench.jobs.river.box import CatalogFlies, Flies, FlyBox, OpenCatalog
 from flybench.quantity import inside
 from flybench.rig.advice.choosing import Candidate, Choice, choose
+from flybench.rig.advice.missing import STEP, MissingFly, missing_fly
 from flybench.rig.advice.tuning import tune
 from flybench.rig.odds.drift import DRAWS, MOST_DRAWS, Drift, drift
 from flybench.rig.odds.goal import LONGEST_DRIFT, SHORTEST_DRIFT, Goal
@@ -120,7 +121,8 @@ def compare_rigs(
 
 @dataclass(frozen=True)
 class RigChoice:
-    """Ranked sets of flies for this water, the best ways to land and lead them where asked for, and the box."""
+    """Ranked sets of flies for this water, the best ways to land and lead them where asked for, and the box; missing, the
+    point that the box lacks, and alike, flies of the catalog outside the box that are like it."""
 
     box: FlyBox
     current: Current
@@ -128,6 +130,8 @@ class RigChoice:
     goal: Goal
     choice: Choice
     tuned: tuple[Candidate, ...]
+    missing: MissingFly | None = None
+    alike: tuple[str, ...] = ()
 
 
 def choose_rig(
@@ -148,7 +152,13 @@ def choose_rig(
     flies: Sequence[RigFly] = box.flies
     found = choose(flies, current, tackle, wanted, seed)
     tuned = tune(flies, current, tackle, wanted, found, seed) if tuning else ()
-    return RigChoice(box, current, tackle, wanted, found, tuned)
+    lacks = missing_fly(flies, current, found.advised, wanted, seed)
+    alike = tuple(
+        one.name
+        for one in box.others
+        if lacks is not None and 1 / STEP < one.speed.value / lacks.speed < STEP
+    )
+    return RigChoice(box, current, tackle, wanted, found, tuned, lacks, alike)
 
 
 def drift_of_choice(chosen: RigChoice, names: Sequence[str]) -> RigDrift:

@@ -15,6 +15,7 @@ from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.current import Current
+from flybench.rig.water.wading import hard_to_wade
 from flybench.shop.river.goal_texts import goal_from
 from flybench.shop.river.rig_texts import RigTexts, current_from, tackle_from
 
@@ -36,12 +37,14 @@ Progress = Callable[[str, int, int], None]
 class PocketChoice:
     """Point flies for one water, the best first, each with the way upstream to land it [m].
 
-    more, how many others are as good as these; flags, what makes this water doubtful, words of rig.odds.flags.
+    more, how many others are as good as these; flags, what makes this water doubtful, words of rig.odds.flags;
+    hard, whether it is hard to stand in.
     """
 
     flies: tuple[tuple[str, float], ...]
     more: int
     flags: tuple[str, ...]
+    hard: bool = False
 
 
 @dataclass(frozen=True)
@@ -103,7 +106,7 @@ def _choice(
         flags |= dict.fromkeys(flags_of(one, box, current, goal))
     if not reaching:
         flags |= dict.fromkeys(leader_flags(tackle, current, goal.level))
-    return PocketChoice(tuple(named), max(len(reaching) - _NAMED, 0), tuple(flags))
+    return PocketChoice(tuple(named), max(len(reaching) - _NAMED, 0), tuple(flags), hard_to_wade(current))
 
 
 def _reaching(

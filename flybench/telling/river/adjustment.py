@@ -170,6 +170,7 @@ def record(found: Adjustment) -> dict[str, Any]:
     return {
         "reports": len(found.session.reports),
         "wanted": drift.goal_record(found.goal),
+        "wading_caution": drift.wading_caution(found.current),
         "touch_chance_now": point.here.touched,
         "next": {"point": point.best.names[-1], "touch_chance": point.best.touched, "steps": point.steps}
         | {"worth": point.best.worth, "landing_m": drift.finite(point.best.landing)},

@@ -13,6 +13,8 @@ from flybench.telling.river import drift
 from flybench.telling.table import fitted, paragraph
 from flybench.telling.wording import counted
 
+_NAMED = 3
+"""Flies outside the box that are named (judgement)."""
 _TUNED = 3
 """Ways to land and lead the flies that are shown (judgement)."""
 _COLUMNS = ["land", "touch", "fish", "bed", "worth"]
@@ -50,7 +52,26 @@ def advice(found: RigChoice) -> list[str]:
             f"{found.goal.farthest:g} m: use a steeper entry, more or thinner leader, or heavier flies."
         )
     touches = f"A fly touches the bottom in {of_ten(best.touched)}."
-    return [paragraph(f"{tied}. {lands} {touches}", hanging="  ")]
+    return [paragraph(f"{tied}. {lands} {touches}", hanging="  "), *_missing(found)]
+
+
+def _missing(found: RigChoice) -> list[str]:
+    """Return which fly the box lacks, and where it may come from."""
+    lacks = found.missing
+    if lacks is None:
+        return []
+    speed, weight = f"{100 * lacks.speed:.3g} cm/s", f"{1e3 * lacks.weight:.2g} mN"
+    told = (
+        f"The box lacks a point that sinks at about {speed} and weighs about {weight} in water: it would be worth "
+        f"{lacks.found.worth:+.2f} instead of {found.choice.advised.worth:+.2f}."
+    )
+    if found.alike:
+        told += (
+            f" The catalog has {', '.join(found.alike[:_NAMED])} of about that speed, which --box leaves out."
+        )
+    else:
+        told += f' What can be tied: flybench sink predict --for-speed "{speed}", and flybench sink gaps.'
+    return [paragraph(told, hanging="  ")]
 
 
 def _table(found: RigChoice, top: int) -> list[str]:
@@ -118,9 +139,23 @@ def record(found: RigChoice, top: int, why: RigDrift | None) -> dict[str, Any]:
         "advised": _candidate(found.choice.advised),
         "ranked": [_candidate(one) for one in found.choice.ranked[:top]],
         "tuned": [_candidate(one) for one in found.tuned[:top]],
+        "missing": _missing_record(found),
+        "wading_caution": drift.wading_caution(found.current),
         "why": None if why is None else drift.record(why),
         "flags": list(found.choice.flags),
         "remarks": found.box.remarks,
+    }
+
+
+def _missing_record(found: RigChoice) -> dict[str, Any] | None:
+    lacks = found.missing
+    if lacks is None:
+        return None
+    return {
+        "speed_m_s": lacks.speed,
+        "weight_n": lacks.weight,
+        "worth": lacks.found.worth,
+        "alike": list(found.alike),
     }
 
 

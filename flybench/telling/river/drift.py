@@ -13,6 +13,7 @@ from flybench.rig.odds.drift import Drift, Fan
 from flybench.rig.odds.flags import FLAGS
 from flybench.rig.odds.goal import Goal
 from flybench.rig.water.current import Current
+from flybench.rig.water.wading import HARD_DEPTH, HARD_PRODUCT, HARD_SPEED, hard_to_wade
 from flybench.shop.river.goal_words import goal_words, of_ten
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
@@ -26,9 +27,24 @@ _ROWS = 9
 """Rows of the table of a drift (judgement: they fit a screen)."""
 
 
-def caution() -> str:
-    """Return what everybody who wades should read."""
-    return paragraph(CAUTION)
+def wading_caution(current: Current) -> str | None:
+    """Return that a water is hard to stand in, with its numbers and where the limits come from; None for other water, of
+    which nothing is said."""
+    if not hard_to_wade(current):
+        return None
+    depth, speed = current.depth.value, current.surface_speed.value
+    return (
+        f"Do not count on standing here: {depth:.2g} m deep at {speed:.2g} m/s is {depth * speed:.2f} m²/s of depth times "
+        f"speed. In tests, adults lost their footing from about 0.6 m²/s (Abt and others 1989, Karvonen and others 2000); "
+        f"{HARD_PRODUCT:g} m²/s, {HARD_DEPTH:g} m or {HARD_SPEED:g} m/s is where older design rules for people end (Cox "
+        "2011). It holds for the whole way there."
+    )
+
+
+def caution(current: Current | None = None) -> str:
+    """Return what everybody who wades should read, and whether this water is hard to stand in."""
+    hard = None if current is None else wading_caution(current)
+    return paragraph(CAUTION) if hard is None else f"{paragraph(hard)}\n{paragraph(CAUTION)}"
 
 
 def flag_lines(flags: Sequence[str]) -> list[str]:
@@ -190,6 +206,7 @@ def record(found: RigDrift) -> dict[str, Any]:
         "drift_to_band_5_95_m": [finite(drift.way_to_level.low), finite(drift.way_to_level.high)],
         "share_reached": drift.share_reached,
         "wanted": goal_record(found.goal),
+        "wading_caution": wading_caution(found.current),
         "landing_m": finite(drift.landing),
         "useful_from_s": drift.useful_from,
         "share_down_in_time": drift.share_down,
