@@ -22,13 +22,13 @@ def screen_width() -> int:
     return shutil.get_terminal_size((NARROW, 24)).columns
 
 
-def paragraph(text: str, indent: str = "", hanging: str | None = None) -> str:
-    """Return a text wrapped to the screen; lines after the first are indented by ``hanging``."""
+def paragraph(text: str, indent: str = "", hanging: str | None = None, width: int | None = None) -> str:
+    """Return a text wrapped to the screen, or to a width [columns]; lines after the first are indented by ``hanging``."""
     for unit in _UNBROKEN:
         text = text.replace(unit, unit.replace(" ", _HELD_SPACE))
     filled = textwrap.fill(
         text,
-        max(screen_width(), 40),
+        width or max(screen_width(), 40),
         initial_indent=indent,
         subsequent_indent=indent if hanging is None else hanging,
         break_long_words=False,

@@ -14,9 +14,11 @@ import numpy as np
 from scipy.stats import norm
 
 from flybench.quantity import Floats, Measured
+from flybench.rig.advice.scores import scores
 from flybench.rig.chain.simulate import simulate, steps
-from flybench.rig.chain.state import ChainState
+from flybench.rig.chain.watchers import Tally
 from flybench.rig.odds.draws import drawn, rigs_of_draws
+from flybench.rig.odds.goal import Goal, outcomes_of
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Rig, Tackle
 from flybench.rig.water.bed import bed_named
@@ -26,6 +28,7 @@ from flybench.rig.water.profile import PowerProfile
 TYPED = Current(Measured(1.0, 0.1), Measured(0.6, 0.06), 283.15, bed_named("gravel"))
 TACKLE = Tackle(0.15e-3, 2.5)
 SECONDS = 5.0
+GOAL = Goal(seconds=SECONDS)
 MISSED, FALSE = 0.15, 0.03
 POINTS = ((0.17, 0.7), (0.21, 1.0), (0.25, 1.4), (0.3, 2.0), (0.36, 2.8), (0.43, 4.0), (0.52, 6.0))
 
@@ -43,11 +46,13 @@ def rigs() -> list[Rig]:
 
 @dataclass(frozen=True)
 class Rivers:
-    """Depth [m] and surface speed [m/s] of each, and whether each fly is felt to touch, (rivers, flies, drifts)."""
+    """Depth [m] and surface speed [m/s] of each; felt, whether each fly is felt to touch, (rivers, flies, drifts); worth,
+    what each fly is truly worth by the usual goal over all drifts, (rivers, flies) [-]."""
 
     depth: Floats
     speed: Floats
     felt: np.ndarray
+    worth: Floats
 
     @property
     def often(self) -> Floats:
@@ -100,15 +105,17 @@ def simulated(count: int, drifts: int, seed: int, wrong: float = 0.0) -> Rivers:
         wander=batch.wander * eddies,
         memory=batch.memory * each(chance.uniform(0.6, 1.6, count)),
     )
-    touched = np.zeros(total, dtype=bool)
-
-    def watch(time: float, dt: float, state: ChainState) -> bool:
-        np.logical_or(touched, state.bed[batch.layout.nodes[-1]], out=touched)
-        return False
-
-    simulate(batch, steps_of, watch, noise)
+    tally = Tally(batch, GOAL.level, SECONDS)
+    simulate(batch, steps_of, tally, noise)
+    touched = np.isfinite(tally.touched)
     felt = np.where(touched, chance.random(total) > MISSED, chance.random(total) < FALSE)
-    return Rivers(depth, speed, felt.reshape(len(box), count, drifts).transpose(1, 0, 2))
+    worth = scores(outcomes_of(tally, batch, GOAL, SECONDS, len(box) * count), GOAL).worth
+    return Rivers(
+        depth,
+        speed,
+        felt.reshape(len(box), count, drifts).transpose(1, 0, 2),
+        worth.reshape(len(box), count).T,
+    )
 
 
 def rule_of_thumb(place: int, touched: int, drifts: int, flies: int) -> int:

@@ -8,21 +8,34 @@ from flybench.paper.pocket_words import page_of
 from flybench.shop.river.pocket import PocketTable
 from flybench.telling.table import paragraph
 
+PHONE = 44
+"""Columns of a phone held upright [-] (judgement: small letters that can still be read)."""
+
 
 def lines(table: PocketTable) -> list[str]:
     """Return the page as lines for a phone: the flies for each water, the box, what it holds for, what to mind."""
+    return [wrapped for line in _lines(table) for wrapped in _wrapped(line)]
+
+
+def _wrapped(line: str) -> list[str]:
+    """Return a line in lines no wider than a phone, those after the first indented below it."""
+    indent = " " * (len(line) - len(line.lstrip()))
+    return paragraph(line.strip(), indent, f"{indent}  ", PHONE).split("\n") if line else [""]
+
+
+def _lines(table: PocketTable) -> list[str]:
     page = page_of(table)
     lines = ["POINT FLY, AND HOW FAR UPSTREAM TO LAND IT"]
     cells = iter(page.cells)
     for depth in page.depths:
         lines.append(f"{depth} deep")
         lines += [f"  {speed}: {' '.join(next(cells).words())}" for speed in page.speeds]
-    lines += [*(paragraph(note) for note in page.notes), ""]
+    lines += [*page.notes, ""]
     lines.append("FLIES OF THE BOX: sink speed in cm/s (± is k = 2), weight in water in mN")
     lines += [
         f"  {one.code}: {one.speed_words[0]} ± {one.speed_words[1]}, {one.weight_words}" for one in page.rows
     ]
-    return [*lines, "", *map(paragraph, page.holds_for), "", *map(paragraph, page.cautions)]
+    return [*lines, "", *page.holds_for, "", *page.cautions]
 
 
 def record(table: PocketTable, remarks: list[str]) -> dict[str, Any]:
