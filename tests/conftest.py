@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from made_once import PLACE
 
+# Else each worker, each run and each command that is started compiles tests and program anew.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 for library in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(
         library, "1"
@@ -16,15 +20,19 @@ for library in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 
 
 LONGEST = (
-    "tests/cli/test_cli.py::test_demo_measures_what_was_rendered",
     "tests/project/test_docs.py::test_commands_of_a_page_run_in_order",
+    "tests/cli/test_cli.py::test_demo_measures_what_was_rendered",
     "tests/library/test_library_page.py",
     "tests/rig/test_rig_touches.py::test_intervals_hold_what_they_claim",
+    "tests/sinking/test_forecast.py::test_intervals_hold_the_truth_as_often_as_they_say",
+    "tests/bench/test_overlay.py",
     "tests/rig/test_rig_choosing.py",
     "tests/rig/test_rig_chain.py::test_stiff_springs_in_another_solver_come_as_deep",
     "tests/catalog/test_catalog_safety.py",
     "tests/catalog/test_catalog_imports_killed.py",
     "tests/bench/test_coverage.py",
+    "tests/bench/test_planning.py::test_runs_under_the_plan_meet_the_wish",
+    "tests/bench/test_time_base.py::test_a_slowed_clip_that_shows_no_start_is_never_good_and_says_so",
     "tests/bench/test_damaged.py",
 )
 """Tests of five to thirty seconds each."""
