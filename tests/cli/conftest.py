@@ -6,19 +6,19 @@ import shutil
 from pathlib import Path
 
 import pytest
-from tankview.render import render
+from clips import rendered
 from tankview.sheet import sheet_text
 from tankview.simple import clean_scene, drops
 
 
 @pytest.fixture(scope="session")
-def good(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def good(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a good small clip with its sheet beside it."""
-    folder = tmp_path_factory.mktemp("good")
+    here = tmp_path_factory.mktemp("good")
     scene = clean_scene(drops=drops(1, 1.7), duration=1.8)
-    render(scene, folder / "drop.mp4")
-    (folder / "drop.toml").write_text(sheet_text(scene), encoding="utf-8")
-    return folder / "drop.mp4"
+    shutil.copyfile(rendered(scene, folder)[0], here / "drop.mp4")
+    (here / "drop.toml").write_text(sheet_text(scene), encoding="utf-8")
+    return here / "drop.mp4"
 
 
 @pytest.fixture
