@@ -178,3 +178,15 @@ def test_all_or_nothing_is_saved(catalog: Catalog) -> None:
     assert before is not None and after is not None
     assert (count(catalog, BenchRun), count(catalog, RunDrop)) == (1, len(record().drops))
     assert (after.free_speed_m_s, after.runs) == (before.free_speed_m_s, 1)
+
+
+def test_the_set_up_and_the_day_of_filming_are_kept(catalog: Catalog) -> None:
+    run, tables = measured("reed-slip")
+    number = runs.save_run(
+        catalog, "A-1", replace(run, filmed=date(2026, 3, 14)), tables, set_up="kitchen window"
+    )
+    row = runs.show_run(catalog, number)
+    assert (row["set-up"], row["filmed"]) == ("kitchen window", date(2026, 3, 14))
+    other, tables = measured("moss-hackle")
+    row = runs.show_run(catalog, runs.save_run(catalog, "A-2", other, tables))
+    assert (row["set-up"], row["filmed"]) == (None, None)

@@ -171,7 +171,9 @@ def _one(clip: Path, asked: _Asked, *, as_json: bool, alone: bool) -> BenchResul
 def _measured(clip: Path, tables: dict[str, Any], catalog: Catalog | None, asked: _Asked) -> Kept:
     progress = Progress()
     try:
-        return measure_and_keep(clip, tables, catalog, asked.wanted, progress, asked.sheet, asked.same_clip)
+        return measure_and_keep(
+            clip, tables, catalog, asked.wanted, progress, asked.sheet, asked.same_clip, asked.set_up
+        )
     finally:
         progress.close()
 

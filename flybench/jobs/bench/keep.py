@@ -30,13 +30,14 @@ def measure_and_keep(
     progress: Progress | None = None,
     sheet: Path | None = None,
     same_clip: str = "",
+    set_up: str | None = None,
 ) -> Kept:
     """Measure a clip under a sheet's tables and keep the run in the catalog, if there is one and the sheet names a fly.
 
     What the catalog knows of the fly's weight stands in for what the sheet lacks; the sheet is kept as it was written.
     ``sheet`` is where the tables came from, if not beside the clip; ``same_clip``, why a clip that another fly has already
-    counts for this one too. Raises FlybenchError for anything the user can put
-    right: nothing is measured for a fly that is not there, was retired or has a run of this clip already.
+    counts for this one too; ``set_up``, the name of the set-up that the tables were filled from. Raises FlybenchError for
+    anything the user can put right: nothing is measured for a fly that is not there, was retired or has a run of this clip.
     """
     code = read_sheet(tables).fly.code
     if catalog is None or code is None:
@@ -45,4 +46,4 @@ def measure_and_keep(
 
     weighed = read_sheet(with_weighing(tables, prepare(catalog, code, clip, same_clip)))
     run = measure_clip(clip, weighed, wanted, progress, sheet)
-    return Kept(run, save_run(catalog, code, run, tables, same_clip))
+    return Kept(run, save_run(catalog, code, run, tables, same_clip, set_up))

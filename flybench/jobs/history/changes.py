@@ -127,14 +127,12 @@ def notes_of(session: Session, recorder: Recorder) -> tuple[RowNote, ...]:
 
 
 def _own_rows(rows: Sequence[RowChange]) -> list[RowChange]:
-    """Return rows without the parts of a thing that was added or removed as a whole."""
-    whole = {(row.noun, row.code, row.action) for row in rows if _is_whole(row)}
+    """Return rows without the parts of a thing that was added or removed as a whole, and what was set right after that."""
+    whole = {(row.noun, row.code) for row in rows if _is_whole(row)}
     return [
         row
         for row in rows
-        if _is_whole(row)
-        or row.in_table.endswith("movement")
-        or (row.noun, row.code, row.action) not in whole
+        if _is_whole(row) or row.in_table.endswith("movement") or (row.noun, row.code) not in whole
     ]
 
 

@@ -68,10 +68,18 @@ def with_weighing(tables: Tables, weighing: Weighing) -> dict[str, Any]:
     return {**tables, "fly": {**added, **sheet}} if added or sheet else dict(tables)
 
 
-def save_run(catalog: Catalog, fly_code: str, run: Measurement, tables: Tables, same_clip: str = "") -> int:
+def save_run(
+    catalog: Catalog,
+    fly_code: str,
+    run: Measurement,
+    tables: Tables,
+    same_clip: str = "",
+    set_up: str | None = None,
+) -> int:
     """Save a run under a fly, in one transaction with the pooled speeds, and return its number.
 
-    ``tables`` is the sheet as the user wrote it, without the catalog's weights. Raises as ``prepare`` does.
+    ``tables`` is the sheet as the user wrote it, without the catalog's weights; ``set_up`` the name of the set-up that it
+    was filled from. Raises as ``prepare`` does.
     """
     from flybench.bench.saved.refitting import saved_bytes
     from flybench.jobs.shelf.record_of_result import record_of
@@ -79,7 +87,9 @@ def save_run(catalog: Catalog, fly_code: str, run: Measurement, tables: Tables, 
     record = record_of(run.result, tables, saved_bytes(run))
     with catalog.writing() as session:
         pool = keeping(session)
-        return run_shelf.add_run(session, fly_code, record, pool, same_clip).id
+        kept = run_shelf.add_run(session, fly_code, record, pool, same_clip)
+        kept.set_up, kept.filmed_on = set_up, run.filmed
+        return kept.id
 
 
 def set_run_aside(catalog: Catalog, number: int, why: str) -> Row:
