@@ -25,6 +25,7 @@ READING = [
         for noun in ("material", "pattern", "variant", "fly")
         for verb in ("rename|X|Y", "retire|X")
     ),
+    *(f"{noun} photo|X" for noun in ("pattern", "variant", "fly")),
     "run list",
     "run show|1",
     "pattern export|--output|FOLDER",

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flybench.catalog.search.fields import Noun
-from flybench.catalog.shelf.bases_first import bases_first
 
 
 def adding_order(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], count: int) -> list[int]:
@@ -30,3 +29,22 @@ def row_at(noun: Noun, values: Mapping[tuple[str, bool], list[Any]], place: int)
         else:
             row[name] = value
     return row
+
+
+def bases_first(codes: Sequence[str], bases: Sequence[str | None]) -> list[int]:
+    """Return the places of things, each behind that of its base where the base is among them; a circle is left as it is.
+
+    >>> bases_first(["a", "b", "c"], ["B", None, "a"])
+    [1, 0, 2]
+    """
+    place_of = {code.casefold(): place for place, code in enumerate(codes)}
+    order: dict[int, None] = {}
+    for place in range(len(codes)):
+        chain: list[int] = []
+        at: int | None = place
+        while at is not None and at not in order and at not in chain:
+            chain.append(at)
+            base = bases[at]
+            at = None if base is None else place_of.get(base.casefold())
+        order.update(dict.fromkeys(reversed(chain)))
+    return list(order)

@@ -17,8 +17,8 @@ from flybench.cli.options.catalog import Command, catalog_option, opened, opened
 from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
 from flybench.cli.options.query import say_how_read
 from flybench.cli.options.shown import show
-from flybench.cli.shelf.import_csv import import_from_csv
 from flybench.cli.shelf.renaming import rename, retire
+from flybench.cli.trade.import_csv import import_from_csv
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_new
 from flybench.jobs.shelf.details import details_of
