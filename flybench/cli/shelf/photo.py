@@ -33,7 +33,7 @@ def photo_command(noun: str) -> click.Command:
         if caption and file is None:
             raise click.UsageError("--caption goes with a FILE to add.")
         from flybench.jobs.photos import photos  # loads Pillow
-        from flybench.telling.shelf import photos as telling
+        from flybench.telling.photos import kept as telling
 
         catalog = opened(address)
         if file is None and name is None:

@@ -1,0 +1,1 @@
+"""Photos of the catalog in words: kept, listed, taken off."""
