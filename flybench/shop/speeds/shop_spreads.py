@@ -25,8 +25,8 @@ from 20 to 50 cm/s (judgement)."""
 MOST_ALIKE = 10.0
 """Degrees of freedom with which one fly's runs scatter as those of the shop's other flies do, and one variant's flies as
 those of other variants, at the most [-]: spreads then differ by a quarter from fly to fly (judgement)."""
-MOST_RUNS = 4000
-"""Newest runs of a shop from which spreads are learned [-]: they tell them to 2 % (judgement)."""
+MOST_RUNS = 2000
+"""Newest runs of a shop from which spreads are learned [-]: they tell them to 2 %, a step of what is expected (judgement)."""
 _STEP_OF_SIZE, _STEP_OF_FREEDOM = 0.02, 0.1
 """Steps of what is expected of a spread, as shares of it, and of its degrees of freedom [-]: the newest runs tell it no
 better (judgement); a standard uncertainty is off by half a step at the most, 1 % of the part that spreads make of it."""
