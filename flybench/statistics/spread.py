@@ -38,9 +38,23 @@ class Spread:
     size: float
     freedom: float
 
-    def at_most(self, freedom: float) -> Spread:
-        """Return the spread as known no better than with so many degrees of freedom [-]."""
-        return Spread(self.size, min(self.freedom, freedom))
+    def beside(self, scatter: float) -> Spread:
+        """Return the spread of values that were seen to scatter by so much: that scatter itself, in the unit of the spread,
+        where it is more than three times what is believed; what is believed, where it is less than twice, as chance has it.
+        """
+        return Spread(
+            min(max(2.0 * scatter - 3.0 * self.size, self.size), max(scatter, self.size)), self.freedom
+        )
+
+    def of_one(self, alike: float, at_least: float) -> Spread:
+        """Return the spread of one group of many, each of which scatters somewhat otherwise than the rest.
+
+        What is not known of the many and how the one differs from them add up: 1 / nu' = 1 / nu + (1 - nu_0 / nu) / nu_alike.
+
+        Parameters: alike, degrees of freedom with which one is as the many are; at_least, those of what is expected before
+        anything is seen, in which such differences are already [-].
+        """
+        return Spread(self.size, 1.0 / (1.0 / self.freedom + (1.0 - at_least / self.freedom) / alike))
 
 
 @dataclass(frozen=True)
@@ -85,15 +99,26 @@ def seen(expected: Spread, groups: Sequence[Group]) -> Spread:
     return _spread_of(mean, deviation)
 
 
-def own_spread(expected: Spread, groups: Sequence[Group]) -> Spread:
-    """Return the spread of what is pooled from its own groups: as ``seen``, but never less than the scatter itself shows.
+def own_spread(expected: Spread, group: Group) -> Spread:
+    """Return the spread of values that are pooled: as ``seen``, but the scatter itself where that is far more.
 
     Values that contradict each other are not pooled to a small uncertainty because others of the kind agree.
     Parameters, returns and range as ``seen``.
     """
-    found = seen(expected, groups)
-    scatter = [paule_mandel(one.values, one.uncertainties) for one in groups if len(one.values) > 1]
-    return Spread(max([found.size, *scatter]), found.freedom)
+    return seen(expected, [group]).beside(_scatter(group))
+
+
+def least_spread(expected: Spread, group: Group) -> Spread:
+    """Return the spread of values as ``seen``, but never less than the scatter that they show: for telling how they differ.
+
+    Parameters, returns and range as ``seen``.
+    """
+    found = seen(expected, [group])
+    return Spread(max(found.size, _scatter(group)), found.freedom)
+
+
+def _scatter(group: Group) -> float:
+    return paule_mandel(group.values, group.uncertainties) if len(group.values) > 1 else 0.0
 
 
 def _density(

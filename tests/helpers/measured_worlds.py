@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import count, groupby
 
 import numpy as np
-from shop_worlds import CARD, CORNERS, PLACE, READING, WALLS, WorldRun, WorldShop
+from shop_worlds import CARD, CORNERS, PLACE, READING, WALLS, World, WorldRun, WorldShop, with_more_runs
 
 from flybench.bench.fit.drop_pooling import pool_drops
-from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.run_parts import RunParts, freedom_of_drops
 from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
 from flybench.shop.speeds.sides import FlyRuns, fly_side
-from flybench.statistics.comparing import ALIKE, Beforehand, Side, compare, differ
+from flybench.statistics.comparing import ALIKE, Beforehand, Comparison, Repeat, Side, compare, differ
+from flybench.statistics.student import factor
 
 Bin = tuple[float, float]
 BINS: tuple[Bin, ...] = ((0.5, 0.7), (0.7, 0.85), (0.85, 0.95), (0.95, 1.01))
@@ -42,7 +43,7 @@ def _parts(run: WorldRun, number: int) -> RunParts:
         ("fly", run.fly): WALLS,
         ("clip", str(number)): CORNERS,
     }
-    own = pooled.standard_uncertainty / pooled.value
+    own = pooled.standard_uncertainty / pooled.value / factor(freedom_of_drops(len(run.drops)))
     return RunParts(run.fly, pooled.value, own, shares, 291.15, len(run.drops), run.variant, number)
 
 
@@ -64,10 +65,31 @@ def odds_of(made: WorldShop) -> Iterator[tuple[float, bool]]:
     parts, spreads = parts_of(made)
     for variant in made.variants:
         one, other = f"{variant}-0", f"{variant}-1"
-        sides = [fly_side(FlyRuns(fly, tuple(parts[fly])), spreads) for fly in (one, other)]
-        usual = math.sqrt(2) * spreads.flies.size * sides[0].speed
-        odds = compare(*sides, Beforehand(usual, ALIKE * sides[0].speed)).odds
+        odds = _compared(parts, spreads, one, other).odds
         yield max(odds, 1 - odds), (odds > 0.5) == (made.flies[one] > made.flies[other])
+
+
+def _compared(
+    parts: Mapping[str, Sequence[RunParts]], spreads: ShopSpreads, one: str, other: str
+) -> Comparison:
+    """Return two flies of a variant compared, as ``compared_flies`` does it."""
+    first, second = (fly_side(FlyRuns(fly, tuple(parts[fly])), spreads) for fly in (one, other))
+    usual = spreads.between_two
+    beforehand = Beforehand(math.sqrt(2) * usual.size * first.speed, ALIKE * first.speed, usual.freedom)
+    return compare(first, second, beforehand)
+
+
+def settled_of(world: World, made: WorldShop, seed: int, most: int = 20) -> Iterator[bool]:
+    """Give for the two flies of each variant whether they are told apart, or shown to be alike, once each has had as many
+    more runs as was said to settle it; pairs for which that is no number up to ``most`` are left out."""
+    parts, spreads = parts_of(made)
+    for variant in made.variants:
+        pair = f"{variant}-0", f"{variant}-1"
+        need = _compared(parts, spreads, *pair).needs.get(Repeat.RUNS)
+        if need is None or need.count is None or need.count > most:
+            continue
+        then = _compared(*parts_of(with_more_runs(world, made, pair, need.count, seed)), *pair)
+        yield then.told_apart or then.alike
 
 
 def binned(found: Sequence[tuple[float, bool]]) -> dict[Bin, tuple[int, float, float]]:

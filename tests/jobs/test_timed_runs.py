@@ -71,18 +71,18 @@ def _over(catalog: Catalog, code: str, distance: str, *times: str) -> None:
 
 def test_a_distance_cancels_only_for_flies_timed_over_it(tmp_path: Path) -> None:
     """The two distances are stated to 10 and 15 %, measured apart, so that 20 % between the speeds tells nothing; over one
-    distance 10 % does. All times are invented."""
+    distance as much does. All times are invented."""
     catalog = shop(tmp_path / "shop.db")
     _over(catalog, "M1", "60 cm +- 6 cm", "2.15", "2.2", "2.17", "2.18", "2.16")
     _over(catalog, "M2", "40 cm +- 6 cm", "1.23", "1.24", "1.25", "1.22", "1.24")
-    _over(catalog, "A1", "60 cm +- 6 cm", "2.35", "2.4", "2.37", "2.38", "2.36")
+    _over(catalog, "A1", "60 cm +- 6 cm", "2.60", "2.65", "2.62", "2.63", "2.61")
     unlike, alike = (compare_measured(catalog, ["M1", code]).pairs[0] for code in ("M2", "A1"))
     assert (unlike.found.told_apart, unlike.set_up, unlike.differs) == (False, "different", ("distance",))
     assert unlike.cancels == ("hand", "tank", "thermometer")
     assert unlike.found.uncertainty > 0.09 * 0.3
     assert (alike.set_up, alike.differs) == ("one", ())
     assert alike.cancels == ("hand", "marks", "tank", "thermometer")
-    assert alike.found.uncertainty < 0.05 * 0.3
+    assert alike.found.uncertainty < 0.065 * 0.3
     told = " ".join(" ".join(lines(compare_measured(catalog, ["M1", "A1"]))).split())
     assert (
         "measured in one set-up on one evening, as their sheets say; both have the same error from the distance that was "

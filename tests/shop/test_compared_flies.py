@@ -181,7 +181,7 @@ def test_one_pair_is_told_in_sentences(catalog: Catalog, tmp_path: Path, capsys:
         "which cancels" in text
     )
     assert text.endswith(
-        "One run does not show how much runs of a fly differ, so 1.5 % was assumed for M1 and M2."
+        "One run does not show how much runs of a fly differ, so 2.0 % was assumed for M1 and M2."
     )
     assert max(map(len, said.out.splitlines())) <= 80
 

@@ -63,7 +63,8 @@ class Tied:
 def simulated(seed: int, runs: int, drops: int, gap: float) -> tuple[Tied, Tied]:
     """Return two flies whose speeds differ by up to ``gap`` either way, with spreads as drawn."""
     random = np.random.default_rng(seed)
-    drop_spread, run_spread = np.exp(random.normal(np.log(0.013), 0.4, 2))
+    # Runs as the product's own judgement has them where nothing is learned: half of shops above 2.4 %.
+    drop_spread, run_spread = np.exp(random.normal(np.log([0.013, 0.024]), [0.4, 0.6]))
     truths = 0.3, 0.3 * float(np.exp(random.uniform(-gap, gap)))
     flies = [Tied(truth, drop_spread, run_spread, random) for truth in truths]
     for fly in flies:
@@ -151,7 +152,7 @@ def _known_side(drops: np.ndarray) -> Side:  # type: ignore[type-arg]
 
 @pytest.mark.slow
 def test_variants_hold_over_hands_and_shared_errors() -> None:
-    """Flies of a variant differ by 4 %: the interval is of the variants, not of the flies that were dropped.
+    """Flies of a variant differ by 5 %, more or less: the interval is of the variants, not of the flies that were dropped.
 
     Of 240 fewer than 90 % are held once in 16 times at a true 92.5 %, and 4 times in 5 at 88 %.
     """
@@ -159,16 +160,18 @@ def test_variants_hold_over_hands_and_shared_errors() -> None:
     for seed in range(240):
         random = np.random.default_rng(seed)
         off = float(random.normal(0, SHARED))
+        hand = float(np.exp(random.normal(np.log(0.048), 0.6)))
         truths = 0.3, 0.3 * float(np.exp(random.uniform(-0.15, 0.15)))
         sides = []
         for truth in truths:
-            flies = [Tied(truth * (1 + random.normal(0, 0.04)), 0.01, 0.01, random) for _ in range(3)]
+            flies = [Tied(truth * (1 + random.normal(0, hand)), 0.01, 0.024, random) for _ in range(3)]
             for fly in flies:
                 fly.run(4)
             sides.append(variant_side("v", [fly.measured(off, 1) for fly in flies]))
         found = compare(*sides)
         held.append(abs(found.difference - (truths[0] - truths[1])) <= found.expanded)
-    assert 0.90 <= np.mean(held) <= 0.995
+    # Three flies show little of how flies differ, so that Student's law claims too much, as with few runs above.
+    assert 0.90 <= np.mean(held) <= 0.999
 
 
 def test_what_is_shared_cancels_in_one_set_up_alone() -> None:

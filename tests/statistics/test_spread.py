@@ -11,7 +11,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import polygamma
 
-from flybench.statistics.spread import Group, Spread, own_spread, seen
+from flybench.statistics.spread import Group, Spread, least_spread, own_spread, seen
 
 
 @pytest.mark.parametrize(
@@ -68,4 +68,19 @@ def test_what_a_fly_shows_itself_is_never_less_than_its_scatter() -> None:
     """Two exact values d apart scatter by d / sqrt 2, however sure others make it that such values agree."""
     group = Group(np.array([0.0, 0.14]), np.full(2, 1e-6))
     assert seen(Spread(0.001, 10.0), [group]).size < 0.05
-    assert own_spread(Spread(0.001, 10.0), [group]).size == pytest.approx(0.14 / 2**0.5)
+    for spread in (own_spread, least_spread):
+        assert spread(Spread(0.001, 10.0), group).size == pytest.approx(0.14 / 2**0.5)
+
+
+def test_scatter_that_chance_brings_about_is_no_reason_to_leave_what_is_expected() -> None:
+    """By hand: believed up to twice, by itself from three times on, and half way between at two and a half."""
+    expected = Spread(0.01, 10.0)
+    found = [expected.beside(scatter).size for scatter in (0.0, 0.02, 0.025, 0.03, 0.08)]
+    assert found == pytest.approx([0.01, 0.01, 0.02, 0.03, 0.08])
+    assert {expected.beside(scatter).freedom for scatter in (0.0, 0.08)} == {10.0}
+
+
+def test_one_of_many_is_known_no_better_than_the_many_are_alike() -> None:
+    """By hand, 1 / nu' = 1 / nu + (1 - 2 / nu) / 10: nothing learned leaves 2; 10 are 1 / 0.18; endlessly many leave 10."""
+    found = [Spread(0.02, freedom).of_one(10.0, 2.0).freedom for freedom in (2.0, 10.0, 1e9)]
+    assert found == pytest.approx([2.0, 1 / 0.18, 10.0])

@@ -9,15 +9,18 @@ from flybench.catalog.shelf.run_records import CountedRecord, RunSpeed
 from flybench.catalog.tables.flies import FlySpeed
 from flybench.hydraulics.water import Water
 from flybench.shop.speeds.set_ups import SAME_SALT, SAME_WATER, SetUp, set_up_of
-from flybench.shop.speeds.shared_errors import Shared, own_of_fly, parts_of_doubt
+from flybench.shop.speeds.shared_errors import LEAST_OWN, Shared, own_of_fly, parts_of_doubt
+from flybench.statistics.pooling import SPREAD_FREEDOM
+from flybench.statistics.student import factor
 
 
 @dataclass(frozen=True)
 class RunParts:
     """One run that counts: speed in its own water [m/s], and relative standard uncertainties.
 
-    own falls with drops; shares, what it has from things that other runs may have it from too; temperature of the water [K],
-    salinity [kg/kg]; correction takes the speed to the water of the comparison, with its relative standard uncertainty;
+    own falls with drops, and is not widened for the few there are (``own_freedom``); shares, what it has from things that
+    other runs may have it from too; temperature of the water [K], salinity [kg/kg]; correction takes the speed to the water
+    of the comparison, with its relative standard uncertainty;
     brought_to, the temperature of that water [K]; clip, what tells the clip from others, "" where none is known.
     pooled, where the speed stands in the catalog without its runs and holds all that scatters already.
     """
@@ -39,6 +42,11 @@ class RunParts:
     clip: str = ""
 
     @property
+    def own_freedom(self) -> float:
+        """Return the degrees of freedom of what is its own [-]: those of its drops, and of what is expected of drops."""
+        return freedom_of_drops(self.drops)
+
+    @property
     def water(self) -> Water:
         """Return the water that it was made in."""
         return Water(self.temperature, self.salinity)
@@ -49,9 +57,15 @@ class RunParts:
         return self.speed * self.correction
 
 
+def freedom_of_drops(drops: int) -> float:
+    """Return the degrees of freedom [-] of the spread between so many drops, as ``statistics.pooling.pool`` has it."""
+    return drops - 1 + SPREAD_FREEDOM
+
+
 def parts_of_run(run: RunSpeed) -> RunParts:
     """Return a run of the catalog as parts."""
     own, shares = parts_of_doubt(run)
+    own = max(own / factor(freedom_of_drops(max(run.drops, 1))), LEAST_OWN)
     set_up = set_up_of(run)
     return RunParts(
         run.fly,

@@ -64,7 +64,7 @@ _DIGEST = 10
 rule: n^2 / 2 over 256^10)."""
 _FLIES_KEPT = 1 << 16
 """Flies of which the short text is remembered [-] (judgement)."""
-_LEAST_OWN = 1e-4
+LEAST_OWN = 1e-4
 """Least own part of a run, as a share of the speed: no reading is exact, and weights need one (judgement)."""
 
 
@@ -75,9 +75,9 @@ def parts_of_doubt(run: RunSpeed) -> tuple[float, dict[Shared, float]]:
     """
     whole = run.uncertainty / run.speed
     if run.shared is None:
-        return _LEAST_OWN, {own_of_fly(run.fly): whole}
+        return LEAST_OWN, {own_of_fly(run.fly): whole}
     shared = min(run.shared, run.uncertainty) / run.speed
-    own = max(math.sqrt(max(whole**2 - shared**2, 0.0)), _LEAST_OWN)
+    own = max(math.sqrt(max(whole**2 - shared**2, 0.0)), LEAST_OWN)
     return own, _apart(run, shared)
 
 

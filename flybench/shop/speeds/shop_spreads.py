@@ -12,11 +12,11 @@ import numpy as np
 
 from flybench.shop.speeds.run_parts import RunParts, by_water, once_each
 from flybench.statistics.pooling import weights
-from flybench.statistics.spread import Group, Spread, own_spread, seen
+from flybench.statistics.spread import Group, Spread, least_spread, own_spread, seen
 
-USUAL_RUNS = Spread(0.015, 2.0)
+USUAL_RUNS = Spread(0.02, 2.0)
 """Expected standard deviation between runs of one fly, as a share of the speed, soaked and let go anew; two degrees of
-freedom, so that a shop whose runs differ three times as much is soon believed (judgement)."""
+freedom, so that it is anything from 1.2 to 9 %, and a shop whose runs differ otherwise is soon believed (judgement)."""
 USUAL_FLIES = Spread(0.04, 2.0)
 """Expected standard deviation between flies of one variant, as a share of the speed: a hand's spread in tying (judgement)."""
 USUAL_VARIANTS = 0.3
@@ -24,7 +24,10 @@ USUAL_VARIANTS = 0.3
 from 20 to 50 cm/s (judgement)."""
 MOST_ALIKE = 10.0
 """Degrees of freedom with which one fly's runs scatter as those of the shop's other flies do, and one variant's flies as
-those of other variants, at the most [-]: spreads then differ by a quarter from fly to fly (judgement)."""
+those of other variants, were those known for certain [-]: spreads then differ by a quarter from fly to fly (judgement)."""
+UNLIKE_FLIES = 3.0
+"""Degrees of freedom with which two flies that are compared differ as flies of the shop's variants do [-]: those of a bare
+pattern differ by 1 %, those of a bushy one by 8 % (judgement)."""
 MOST_RUNS = 2000
 """Newest runs of a shop from which spreads are learned [-]: they tell them to 2 %, a step of what is expected (judgement)."""
 _STEP_OF_SIZE, _STEP_OF_FREEDOM = 0.02, 0.1
@@ -48,13 +51,19 @@ class ShopSpreads:
     run_groups: Groups = field(default_factory=dict)
     fly_groups: Groups = field(default_factory=dict)
 
+    @property
+    def between_two(self) -> Spread:
+        """Return the spread between two flies of one variant before either is looked at: unlike from variant to variant, so
+        that large and small differences are more frequent than a normal law has them; its mean square is the shop's."""
+        return Spread(self.flies.size * float(np.sqrt(1.0 - 2.0 / UNLIKE_FLIES)), UNLIKE_FLIES)
+
     def of_runs(self, variant: str, group: Group) -> Spread:
         """Return the spread between runs of one fly, or of the flies of one variant, from the shop's and its own."""
-        return own_spread(self.expected_runs(variant), [group])
+        return own_spread(self.expected_runs(variant), group)
 
     def of_flies(self, variant: str, group: Group) -> Spread:
         """Return the spread between the flies of a variant, from the shop's and its own."""
-        return own_spread(self.expected_flies(variant), [group])
+        return least_spread(self.expected_flies(variant), group)
 
     def expected_runs(self, variant: str) -> Spread:
         """Return what is expected of the runs of a variant's flies before these are looked at."""
@@ -79,7 +88,7 @@ def _expected(shop: Spread, usual: Spread, few: Groups, variant: str) -> Spread:
     found = shop
     if variant in few:
         found = seen(usual, [one for code, of in few.items() if code != variant for one in of])
-    return found if found == usual else _in_steps(found.at_most(MOST_ALIKE))
+    return found if found == usual else _in_steps(found.of_one(MOST_ALIKE, usual.freedom))
 
 
 def _in_steps(found: Spread) -> Spread:

@@ -16,8 +16,6 @@ from flybench.statistics.comparing import DoubtPart, Repeat, Side
 from flybench.statistics.pooling import paule_mandel, weights
 from flybench.statistics.spread import Group, Spread
 
-EXPECTED_FREEDOM = 4.0
-"""Degrees of freedom of the expected spread between drops: known to a third or so (judgement; JCGM 100:2008, G.4.2)."""
 _ONE_STEP = 0.005
 """Steps to other water whose doubts differ by no more are as from one water, as shares of the speed: what 1 K makes
 (judgement)."""
@@ -135,8 +133,8 @@ def _own_of(fly: FlyRuns) -> float:
 
 
 def _between_runs(runs: Sequence[RunParts], spreads: ShopSpreads, group: Group) -> Spread:
-    """Return the spread between the runs of a fly, never less than those of one water show among themselves; none where
-    its speed stands in the catalog without them."""
+    """Return the spread between the runs of a fly, where they are of several waters never less than those of one water show
+    among themselves; none where its speed stands in the catalog without them."""
     if runs[0].pooled:
         return Spread(0.0, math.inf)
     found = spreads.of_runs(runs[0].variant, group)
@@ -181,7 +179,7 @@ def _side(
         for what in (_IN_EACH_CLIP, _IN_EACH_FLY)
     }
     parts = [
-        DoubtPart("drops", Repeat.DROPS, own, drops - len(runs) + EXPECTED_FREEDOM),
+        DoubtPart("drops", Repeat.DROPS, own, sum(run.own_freedom for run in runs)),
         *(spreads[level] for level in sorted(spreads)),
         DoubtPart("clip", Repeat.RUNS, each[_IN_EACH_CLIP]),
         DoubtPart("walls", Repeat.NOTHING if flies is None else Repeat.FLIES, each[_IN_EACH_FLY]),
