@@ -14,7 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 from flybench.errors import BadValueError
 from flybench.paper.drawing import AUTHOR, POINT
 from flybench.paper.label.label_paper import PAPERS
-from flybench.paper.label.typesetting import Typesetter
+from flybench.paper.label.typesetting import LEAST_TYPE, Typesetter
 
 _MARGIN: Final = 50.0
 """Blank edge of the page [pt]: room for the holes of a file (judgement)."""
@@ -57,7 +57,7 @@ def save_price_list(page: PricePage, path: Path, paper: str) -> int:
     canvas.setTitle(page.title)
     canvas.setAuthor(AUTHOR)
     indent, tall = (_PICTURE[0] + _GAP, _PICTURE[1] + 6.0) if any(page.pictures) else (0.0, _ROW)
-    pen = _Pen(canvas, width - 2 * _MARGIN, indent)
+    pen = _Pen(canvas, width - 2 * _MARGIN, indent, page.rows)
     room = int((height - 2 * _MARGIN - 4.5 * _ROW) / tall)
     parts = [range(start, min(start + room, len(page.rows))) for start in range(0, len(page.rows), room)]
     for number, places in enumerate(parts, 1):
@@ -89,8 +89,18 @@ def save_price_list(page: PricePage, path: Path, paper: str) -> int:
 class _Pen:
     """Writes lines in faces that have their signs, shrunk or shortened to the room that they have."""
 
-    def __init__(self, canvas: Canvas, width: float, indent: float) -> None:
+    def __init__(self, canvas: Canvas, width: float, indent: float, rows: Sequence[Sequence[str]]) -> None:
+        """Take the width of the lines and the indent of the names [pt], and the rows, which tell each column's type size."""
         self.canvas, self.width, self.indent, self.setter = canvas, width, indent, Typesetter()
+        room = [share * (width - indent) - _GAP for share in _SHARES]
+        self.sizes = [
+            self._size(texts, part) for texts, part in zip(zip(*rows, strict=True), room, strict=True)
+        ]
+
+    def _size(self, texts: Sequence[str], room: float) -> float:
+        """Return the type size in which all texts of a column fit [pt]; the least that can be read where none is."""
+        widest = max(self.setter.line(text, False).width for text in texts)
+        return max(LEAST_TYPE, min(_NORMAL, room / widest)) if widest else _NORMAL
 
     def picture(self, content: bytes, y: float) -> None:
         """Draw a picture at the left edge, as large as it fits; y is its lower edge."""
@@ -101,10 +111,11 @@ class _Pen:
     def row(self, texts: Sequence[str], y: float, bold: bool = False) -> None:
         """Write the cells of a row; the price, which is the last, ends at the right edge."""
         x, width = _MARGIN + self.indent, self.width - self.indent
-        for text, share in zip(texts[:-1], _SHARES, strict=False):
-            self.write(x, y, text, _NORMAL, share * width - _GAP, bold)
+        sizes = [_NORMAL] * len(texts) if bold else self.sizes
+        for text, share, size in zip(texts[:-1], _SHARES, sizes, strict=False):
+            self.write(x, y, text, size, share * width - _GAP, bold)
             x += share * width
-        self.write(_MARGIN + self.width, y, texts[-1], _NORMAL, _SHARES[-1] * width, bold, 1.0)
+        self.write(_MARGIN + self.width, y, texts[-1], sizes[-1], _SHARES[-1] * width, bold, 1.0)
 
     def write(
         self, x: float, y: float, text: str, size: float, room: float, bold: bool = False, align: float = 0.0

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from math import ceil, floor
 from pathlib import Path
 
 from sqlalchemy import select
@@ -23,6 +22,7 @@ from flybench.errors import FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.jobs.shelf.spreadsheet import neutral
 from flybench.jobs.trade.money import Money, money_of
+from flybench.paper.label.content import LabelSpeed
 from flybench.paper.price_list import PricePage, save_price_list
 from flybench.quantity import COVERAGE_FACTOR
 
@@ -43,14 +43,14 @@ _COLUMNS = (
 
 @dataclass(frozen=True)
 class PriceLine:
-    """One fly of the list; its speed as the whole cm/s between which it lies (k = 2), None where it was not measured."""
+    """One fly of the list; its speed as the cm/s between which it lies, as on its label, None where it was not measured."""
 
     code: str
     name: str
     hook: int
     bead_m: float | None
     metal: str
-    speed: tuple[int, int] | None
+    speed: tuple[str, str] | None
     price: Decimal
     picture: bytes | None = None
     """A photo of it, or of its pattern, where photos were asked for."""
@@ -110,11 +110,10 @@ def _line(row: Row, picture: bytes | None) -> PriceLine:
     )
 
 
-def _speed(row: Row) -> tuple[int, int] | None:
+def _speed(row: Row) -> tuple[str, str] | None:
     if row["sink"] is None:
         return None
-    spread = COVERAGE_FACTOR * (row["sink-u"] or 0.0)
-    return floor(100 * (row["sink"] - spread)), ceil(100 * (row["sink"] + spread))
+    return LabelSpeed(row["sink"], COVERAGE_FACTOR * row["sink-u"]).end_numbers
 
 
 def save(found: PriceList, path: Path, title: str, day: date, paper: str) -> None:

@@ -79,10 +79,15 @@ class LabelSpeed:
         >>> LabelSpeed(0.287, 0.02).between.replace(NO_BREAK, " ")
         '27 to 31 cm/s'
         """
+        return f"{NO_BREAK}to{NO_BREAK}".join(self.end_numbers) + f"{NO_BREAK}cm/s"
+
+    @property
+    def end_numbers(self) -> tuple[str, str]:
+        """The two numbers between which it lies, in cm/s, as customers are told them on labels and price lists."""
         low, high = (100 * end for end in self.ends)
         fine = self.value < 0.01 * _WHOLE or (not self.predicted and 100 * self.expanded < _NARROW)
         places = 1 if fine else 0
-        return f"{low:.{places}f}{NO_BREAK}to{NO_BREAK}{high:.{places}f}{NO_BREAK}cm/s"
+        return f"{low:.{places}f}", f"{high:.{places}f}"
 
 
 def _shown(speed: float, unit: float) -> str:

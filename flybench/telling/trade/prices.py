@@ -24,7 +24,7 @@ def remarks(found: PriceList) -> list[str]:
 
 
 def record(found: PriceList) -> dict[str, Any]:
-    """Return the machine form: SI units, prices as texts, speeds as the interval (k = 2) in whole cm/s."""
+    """Return the machine form: SI units, prices as texts, speeds as the ends that are told."""
     return {
         "currency": found.money.currency,
         "tax_percent": None if found.money.tax_percent is None else str(found.money.tax_percent),
@@ -35,8 +35,8 @@ def record(found: PriceList) -> dict[str, Any]:
                 "hook": line.hook,
                 "bead_m": line.bead_m,
                 "metal": line.metal,
-                "sink_from_m_s": None if line.speed is None else line.speed[0] / 100,
-                "sink_to_m_s": None if line.speed is None else line.speed[1] / 100,
+                "sink_from_m_s": None if line.speed is None else float(line.speed[0]) / 100,
+                "sink_to_m_s": None if line.speed is None else float(line.speed[1]) / 100,
                 "price": str(line.price),
             }
             for line in found.lines
