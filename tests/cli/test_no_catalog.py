@@ -45,7 +45,7 @@ READING = [
     f"rig drift|--point|X|{WATER}",
     f"rig compare|--point|X|--with|depth=1.5 m|{WATER}",
     f"rig choose|{WATER}",
-    f"rig adjust|--point|X|--touched|2|{WATER}",
+    f"rig adjust|--point|X|--touched|2|--seconds|6|{WATER}",
     "stock count|X|1",
     "stock in|X|1",
     "stock out|X|1",

@@ -84,10 +84,10 @@ def test_signs_that_turn_or_hide_letters_are_refused_in_names(run: Run, sign: st
 
 
 def test_other_names_of_commands_are_answered(run: Run) -> None:
-    said = run("fly", "rename", "M1", "M9")
+    said = run("fly", "edit", "M1")
     assert said.code == 2
     assert said.err.endswith(
-        'Error: No such command "rename". A new code is given with: flybench fly change CODE --code NEW.\n'
+        'Error: No such command "edit". Fields are changed with: flybench fly change CODE.\n'
     )
     assert run("material", "delete", "H14").err.endswith("flybench material remove CODE.\n")
     assert "No such command" in run("fly", "sing").err

@@ -59,9 +59,12 @@ def test_measuring_says_what_it_contradicts(bench: Path, capsys: pytest.CaptureF
 
 
 def test_contradicting_runs_keep_a_wide_doubt() -> None:
-    """Two values 14 apart: the standard error of their mean is half their difference (any textbook)."""
+    """Two values 14 apart: the standard error of their mean is half their difference (any textbook).
+
+    The least that is asked for leaves room for what is expected of runs before these two are seen.
+    """
     runs = [RunParts("f", speed, 0.003, {}, 291.0, 4) for speed in (0.28, 0.42)]
-    assert fly_side(FlyRuns("f", tuple(runs))).uncertainty >= 0.99 * 0.07
+    assert fly_side(FlyRuns("f", tuple(runs))).uncertainty >= 0.95 * 0.07
 
 
 @pytest.mark.parametrize("more", [(), ("--overwrite",)])

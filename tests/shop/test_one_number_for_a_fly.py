@@ -68,7 +68,7 @@ def test_a_fly_has_one_speed_and_one_doubt_wherever_it_is_shown(measured: Catalo
             pytest.approx(rung.uncertainty, rel=1e-6),
         )
         assert plus_minus(speed, doubt, 100) == plus_minus(rung.speed, rung.uncertainty, 100)
-    assert label.band == rung.shown_band
+    assert label.band == f"{rung.shown_band} cm/s"
 
 
 def test_a_variant_has_one_speed_and_one_doubt_too(measured: Catalog) -> None:
@@ -86,7 +86,7 @@ def test_a_variant_has_one_speed_and_one_doubt_too(measured: Catalog) -> None:
             pytest.approx(rung.speed, rel=1e-9),
             pytest.approx(rung.uncertainty, rel=1e-9),
         )
-    assert label.band == rung.shown_band
+    assert label.band == f"{rung.shown_band} cm/s"
 
 
 def test_the_ladder_ties_what_the_comparison_cannot_tell_apart(measured: Catalog) -> None:

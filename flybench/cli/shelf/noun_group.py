@@ -5,7 +5,6 @@ from __future__ import annotations
 import click
 
 _OTHER_NAMES = {
-    "rename": "A new code is given with: {group} change CODE --code NEW",
     "edit": "Fields are changed with: {group} change CODE",
     "update": "Fields are changed with: {group} change CODE",
     "set": "Fields are changed with: {group} change CODE",

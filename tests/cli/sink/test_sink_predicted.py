@@ -103,7 +103,7 @@ def test_usual_amounts_are_told(empty: Run) -> None:
             [],
             "VARIANT: none was named. Name variants of flybench variant list, or a --pattern with --hook and --bead.",
         ),
-        (["S1"], 'variant: there is no "S1". See what there is: flybench variant list.'),
+        (["S1"], 'variant: there is no "S1"; it is a fly. See what there is: flybench variant list.'),
         (
             ["moss-hackle-12", "--pattern", "moss-hackle"],
             "--pattern: a variant is named already, moss-hackle-12. Name variants, or one --pattern with --hook and --bead.",

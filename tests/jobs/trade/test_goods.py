@@ -139,7 +139,7 @@ def test_a_line_that_cannot_be_keeps_all_out(
         (["sale"], "No goods were named. Name them as CODE=AMOUNT, or in a CSV file with --file FILE."),
         (
             ["sale", "hk-jig-12=1"],
-            'variant: there is no "hk-jig-12". See what there is: flybench variant list.',
+            'variant: there is no "hk-jig-12"; it is a material. See what there is: flybench variant list.',
         ),
         (
             ["sale", "reed-slip-12=1"],
