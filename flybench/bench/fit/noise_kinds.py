@@ -73,12 +73,12 @@ class NoiseGrid:
     """True where it swings to and fro, kept up at random (a damped oscillator); the memory is that of its size."""
 
 
-def grid(times: Floats) -> NoiseGrid:
-    """Return white noise and the wanders to try for these times."""
+def grid(times: Floats, shares: Floats = SHARES[1:], memories: int = MEMORIES) -> NoiseGrid:
+    """Return white noise and the wanders to try for these times [s]: all, or fewer shares and memories of them."""
     gap = float(np.median(np.diff(times)))
     longest = max(LONGEST * float(times[-1] - times[0]), 3 * gap)
-    memory = np.geomspace(gap, longest, MEMORIES)
-    share, length, smooth = (a.ravel() for a in np.meshgrid(SHARES[1:], memory, [False, True], indexing="ij"))
+    memory = np.geomspace(gap, longest, memories)
+    share, length, smooth = (a.ravel() for a in np.meshgrid(shares, memory, [False, True], indexing="ij"))
     pushed = np.zeros(len(share) + 1, dtype=bool)
     return NoiseGrid(np.append(0.0, share), np.append(gap, length), np.append(False, smooth), pushed, pushed)
 

@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
+from flybench.bench.fit.wander_likelihood import wander_likelihoods
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.quantity import Floats
 
@@ -42,9 +43,9 @@ _BENT = 0.02
 in a track [-]: one degree of an unseen tilt half a metre away makes a hundredth (judgement)."""
 _OPEN = 800.0
 """Response number at which a fit still as good as the best shows that no approach was seen, only a bend [-] (judgement)."""
-_PLAIN = 12.0
-"""Rise of the log likelihood over that of a steady speed from which an approach was seen at all [-]: five standard deviations
-of one value (judgement)."""
+_PLAIN = 6.0
+"""Rise of the log likelihood over that of a steady speed from which an approach was seen at all [-]: 400 times as likely, any
+wander about a steady speed allowed for (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -64,22 +65,20 @@ class ResponseProfile:
 def response_profile(times: Floats, depths: Floats, least_noise: float) -> ResponseProfile:
     """Return how well each response number fits a fall, speed, start speed and start depth free for each.
 
-    L = -chi^2 / 2, with the scatter of the best fit times the sum of its residuals' autocorrelation, as a body
-    wanders. Where the approach was hardly seen a number below the best fits as well as the best.
+    L is that of readings that scatter, about a fall from which the body may have wandered (``wander_likelihood``).
+    Where the approach was hardly seen a number below the best fits as well as the best.
 
     Parameters: times [s], ascending; depths [m]; least_noise, scatter of one reading that is always borne [m].
     Range: six readings and more.
     """
     t, z = _averaged(times - times[0], depths)
     fall = _Track(t, z, _looseness(t, z, least_noise))
-    values, off = _fitted(fall)
-    chi2 = np.sum(off**2, axis=1)
-    best = int(np.argmin(chi2))
-    variance = _variance(off[best, :-1], least_noise)
-    if 0.5 * (_steady(fall) - chi2[best]) / variance < _PLAIN:
-        return ResponseProfile(np.zeros(len(NUMBERS)), 1.0)
-    told = -0.5 * (chi2 - chi2[best]) / variance
-    if np.max(told[NUMBERS > _OPEN]) > -2.0:
+    values = _fitted(fall)
+    found = wander_likelihoods(*_beside(values, fall), t, least_noise)
+    best = int(np.argmax(found))
+    told = found - found[best]
+    rise = found[best] - float(wander_likelihoods(*_steady(fall), t, least_noise)[0])
+    if rise < _PLAIN or np.max(told[NUMBERS > _OPEN]) > -2.0:
         return ResponseProfile(np.zeros(len(NUMBERS)), 1.0)
     profile = ResponseProfile(told, float(values[best, 1]))
     unresolved = _COARSE * float(np.median(np.diff(times))) * GRAVITY / float(values[best, 0])
@@ -97,17 +96,6 @@ def _averaged(t: Floats, z: Floats) -> tuple[Floats, Floats]:
     edges = np.unique(np.round(np.linspace(0.0, 1.0, _READINGS + 1) ** 1.5 * len(t)).astype(int))
     sizes = np.diff(edges)
     return np.add.reduceat(t, edges[:-1]) / sizes, np.add.reduceat(z, edges[:-1]) / sizes
-
-
-def _variance(off: Floats, least_noise: float) -> float:
-    """Return the variance that readings alike from frame to frame have as if each told something new [m2]."""
-    total = float(np.sum(off**2))
-    variance: float = max(total / max(len(off) - 4, 1), least_noise**2)
-    ahead = np.correlate(off, off, "full")[len(off) - 1 :] / max(total, 1e-300)
-    ends = np.flatnonzero(ahead <= 0)
-    alike = ahead[1 : ends[0]] if len(ends) else ahead[1:]
-    repeated = 1.0 + 2.0 * float(np.sum(alike))
-    return variance * repeated
 
 
 @dataclass(frozen=True)
@@ -133,17 +121,21 @@ def _looseness(t: Floats, z: Floats, least_noise: float) -> float:
     return max(scatter, least_noise) / _BENT
 
 
-def _steady(fall: _Track) -> float:
-    """Return what a bent straight line leaves over [m2]."""
+def _steady(fall: _Track) -> tuple[Floats, Floats]:
+    """Return depths (1, n + 1) [m] and slopes (1, n + 1, 3) of a bent straight line, the last row the bend's own doubt."""
     columns = np.column_stack([fall.t, np.ones(len(fall.t)), fall.bend])
-    columns = np.vstack([columns, [0.0, 0.0, fall.loose]])
-    wanted = np.append(fall.z, 0.0)
-    found = np.linalg.lstsq(columns, wanted, rcond=None)[0]
-    return float(np.sum((wanted - columns @ found) ** 2))
+    return np.append(fall.z, 0.0)[None], np.vstack([columns, [0.0, 0.0, fall.loose]])[None]
 
 
-def _fitted(fall: _Track) -> tuple[Floats, Floats]:
-    """Return for each number the best speed, start share, start depth and bend (n, 4), and what is left (n, readings + 1).
+def _beside(values: Floats, fall: _Track) -> tuple[Floats, Floats]:
+    """Return what is left beside each fitted fall (m, n + 1) [m], and its slopes; a start speed at its limit stays there."""
+    over, slopes = _depths(values, NUMBERS, fall)
+    slopes[(values[:, 1] <= 0.0) | (values[:, 1] >= _MOST_START), :, 1] = 0.0
+    return -over, slopes
+
+
+def _fitted(fall: _Track) -> Floats:
+    """Return for each number the best speed, start share, start depth and bend (n, 4) if nothing wandered.
 
     Damped Gauss-Newton steps from each of the start shares, all numbers at once; the last of what is left is the bend's.
     """
@@ -159,7 +151,7 @@ def _fitted(fall: _Track) -> tuple[Floats, Floats]:
         values, off, damping = _stepped(values, off, damping, number, fall)
     chi2 = np.sum(off**2, axis=1).reshape(-1, len(_STARTS))
     best = np.arange(len(NUMBERS)) * len(_STARTS) + np.argmin(chi2, axis=1)
-    return values[best], off[best]
+    return np.asarray(values[best])
 
 
 def _stepped(
