@@ -92,7 +92,8 @@ def test_what_never_comes_down_says_so() -> None:
     result = drift(Rig(held, (light,)), RIVER, 5.0, draws=50)
     assert result.time_to_level.middle == np.inf
     assert result.share_reached == 0
-    assert set(result.flags) == {"held-back", "level-not-reached"}
+    # The leader of 1.0 m just reaches the level in 1.2 m of water, and not in the 1.4 m that its ± allows.
+    assert set(result.flags) == {"held-back", "level-not-reached", "leader-short"}
 
 
 @pytest.mark.slow
@@ -108,6 +109,10 @@ def test_a_heavy_point_in_thin_water_lies_on_the_bed() -> None:
 def test_a_leader_that_cannot_reach_says_so() -> None:
     deep = replace(RIVER, depth=Measured(2.5, 0.1))
     assert "leader-short" in drift(RIG, deep, 5.0, draws=0).flags
+    # 2 m of leader reach 0.2 m above a bed at 2.1 m, but not above one at 2.3 m, which ± 0.2 m allows.
+    for doubt, short in ((0.1, True), (0.02, False)):
+        water = replace(RIVER, depth=Measured(2.1, doubt))
+        assert ("leader-short" in drift(RIG, water, 5.0, draws=0).flags) is short
 
 
 def test_every_flag_is_explained() -> None:

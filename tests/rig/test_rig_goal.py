@@ -62,19 +62,33 @@ def test_a_drift_of_given_time_is_fished_to_its_end() -> None:
 @pytest.mark.parametrize(
     ("goal", "tackle", "seconds"),
     [
-        (Goal(), TACKLE, 10.0 + 4.0),  # 1.2 m at 0.12 m/s, then 2 m at 0.5 m/s
+        (Goal(), TACKLE, 10.0 + 4.0),  # 5 m at 0.5 m/s, then 2 m at 0.5 m/s
         (Goal(farthest=4.0), TACKLE, 8.0 + 4.0),  # 4 m at 0.5 m/s
         (
             Goal(farthest=20.0),
             replace(TACKLE, hold=Hold.STILL),
             15.0,
-        ),  # 10 s and 8 s, but never more than 15 s
+        ),  # 20 s and 8 s, but never more than 15 s
         (Goal(farthest=1.0), replace(TACKLE, hold=Hold.LED, lead_speed=0.25), 4.0 + 8.0),
         (Goal(seconds=6.0), TACKLE, 6.0),
     ],
 )
 def test_how_long_is_looked_at_follows_from_the_water(goal: Goal, tackle: Tackle, seconds: float) -> None:
     assert goal.longest(WATER, tackle) == pytest.approx(seconds)
+
+
+def test_how_far_upstream_is_looked_is_what_slow_water_leaves() -> None:
+    """By hand: at 0.25 m/s the stretch takes 8 of 15 s, and in the 7 s before the line goes 1.75 m."""
+    assert Goal().farthest_looked(WATER, TACKLE) == pytest.approx(5.0)
+    slow = replace(TACKLE, hold=Hold.LED, lead_speed=0.25)
+    assert Goal().farthest_looked(WATER, slow) == pytest.approx(1.75)
+    assert Goal().farthest_looked(WATER, replace(TACKLE, hold=Hold.STILL)) == 0.0
+
+
+def test_a_light_fly_in_slow_thin_water_is_waited_for() -> None:
+    """By hand: at 0.05 to 0.08 m/s, as a fly of 8 cm/s sinks on its leader, 0.4 m take 5 to 8 s; then 2 m at 0.3 m/s."""
+    thin = replace(WATER, depth=Measured(0.4, 0.04), surface_speed=Measured(0.3, 0.03))
+    assert 5.0 + 6.7 < Goal().longest(thin, TACKLE) < 8.0 + 6.7
 
 
 def test_the_stretch_takes_one_to_eight_seconds() -> None:

@@ -158,11 +158,11 @@ def test_a_choice_in_words() -> None:
         "   M2       M1     2.5 m    31%   16%   3%  -0.38",
         "",
         *WANTED,
-        "land: how far upstream of the fish. touch: drifts in which a fly touches the",
-        "  bottom. fish, bed: share of the stretch that the point is with the fish, or",
-        "  lies on the bed. worth: time with the fish less time on the bed, of all flies",
-        "  as they count, less what is missing of what is wanted; 0.10 is a tenth of the",
-        "  stretch.",
+        "land: how far upstream of the fish; never: too seldom down in time from",
+        "  anywhere. touch: drifts in which a fly touches the bottom. fish, bed: share of",
+        "  the stretch that the point is with the fish, or lies on the bed. worth: time",
+        "  with the fish less time on the bed, of all flies as they count, less what is",
+        "  missing of what is wanted; 0.10 is a tenth of the stretch.",
         "1 rig of 1 fly tried.",
         "Water: 1.00 m deep, 0.60 m/s at the surface, 10 °C, bed of gravel.",
     ]
@@ -176,9 +176,17 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
     )
     late = choice.lines(chosen(candidate(("A1", "M1"), in_time=0.3, landing=float("inf"))), 8)
     assert late[0] == (
-        "Point M1, dropper A1. The point is down in time in only 30% of drifts, however\n"
-        "  far upstream it lands within 5 m: use a steeper entry, more or thinner leader,\n"
-        "  or heavier flies. A fly touches the bottom in 3 of 10 drifts."
+        "Point M1, dropper A1. The point is down in time in only 30% of drifts, even if\n"
+        "  it lands 5.0 m upstream, which is as far as was looked: use a steeper entry,\n"
+        "  more or thinner leader, or heavier flies. A fly touches the bottom in 3 of 10\n"
+        "  drifts."
+    )
+    often = choice.lines(chosen(candidate(("A1", "M1"), in_time=0.3, landing=float("inf"), touched=0.7)), 8)
+    assert often[0] == (
+        "Point M1, dropper A1. The point is down in time in only 30% of drifts, even if\n"
+        "  it lands 5.0 m upstream, which is as far as was looked: a heavier point is\n"
+        "  down sooner, but touches more often still. A fly touches the bottom in 7 of 10\n"
+        "  drifts."
     )
     assert "=  A1       M1     never    31%   16%   3%  +0.12" in late
     led = replace(TACKLE, hold=Hold.LED, lead_speed=0.4, slack=0.3)
@@ -187,6 +195,19 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
         "Tuned: A1 + M1, landed 2.5 m upstream of the fish, with 30% of the leader loose,\n"
         "  led at 0.40 m/s: worth +0.12."
     )
+
+
+def test_a_light_point_under_a_heavy_dropper_is_not_said_to_be_as_good() -> None:
+    mixed = choice.lines(chosen(candidate(("A1", "M1")), candidate(("M2", "M1"), slower=True)), 8)
+    assert (
+        "2 rigs, marked =, are as good as the best as far as 200 drifts tell: tie on\n"
+        "  whichever you like. In 1 of them the point sinks slower than a dropper, and a\n"
+        "  light point trails above a heavy dropper: rather take another."
+    ) in mixed
+    one_tie = choice.lines(
+        chosen(candidate(("A1", "M1")), candidate(("M2", "M1"), slower=True, behind=0.5)), 8
+    )
+    assert "rather take another" not in "\n".join(one_tie)
 
 
 def test_a_fly_that_is_missing_is_told_with_where_it_may_come_from() -> None:

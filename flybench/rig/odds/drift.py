@@ -133,8 +133,10 @@ def drift(
 
 
 def leader_flags(tackle: Tackle, current: Current, level: FishLevel) -> tuple[str, ...]:
-    """Return the flag of a leader that cannot reach down to the fish's level, if it is such."""
-    return ("leader-short",) if tackle.length < current.floor - level.high else ()
+    """Return the flag of a leader that cannot reach down to the fish's level where the water is as deep as its ± (k = 2)
+    allows, if it is such."""
+    deepest = current.floor + current.depth.expanded
+    return ("leader-short",) if tackle.length < deepest - level.high else ()
 
 
 def rig_flags(rig: Rig, current: Current, goal: Goal) -> tuple[str, ...]:

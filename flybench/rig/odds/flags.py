@@ -29,7 +29,8 @@ FLAGS: dict[str, Flag] = {
     ),
     "leader-short": Flag(
         Weight.DOUBT,
-        "The leader in the water is too short to reach down to the fish's level.",
+        "The leader in the water is too short to reach down to the fish's level, at least where the water is as deep as its "
+        "± allows.",
         "Let more leader into the water (--leader-length).",
     ),
     "held-back": Flag(
@@ -45,7 +46,8 @@ FLAGS: dict[str, Flag] = {
     "seldom-down": Flag(
         Weight.DOUBT,
         "The point fly is down at the fish's level in time in more than half of the drifts, but in fewer than are wanted.",
-        "Land the flies farther upstream (--farthest) or more steeply, or take heavier flies.",
+        "Land the flies farther upstream (--farthest) or more steeply, or take a heavier point, which touches the bottom "
+        "more often.",
     ),
     "mostly-grounded": Flag(
         Weight.DOUBT,

@@ -24,8 +24,9 @@ NEAREST, FARTHEST = 0.5, 30.0
 """Range of how far upstream of the fish flies can be landed [m] (judgement: from a rod's tip to a long line)."""
 HIGHEST_COST = 10.0
 """Most weight of the bed, of the point and of the droppers beside each other [-] (judgement)."""
-SINKING = 0.12
-"""Speed at which the slowest rig that is waited for comes down [m/s] (judgement: a light fly on a thick leader)."""
+SINKING = 0.06
+"""Speed at which the slowest rig that is waited for comes down [m/s] (judgement: a fly of 8 cm/s on its leader, in four
+drifts of five)."""
 LONGEST_WAIT = 15.0
 """Most time of a drift that is looked at where no time is given [s] (judgement: the longest drifts that are fished)."""
 SHORTEST_PASS, LONGEST_PASS = 1.0, 8.0
@@ -109,14 +110,25 @@ class Goal:
         """Return how long drifts are looked at [s]: as long as given, else as this water and way of fishing want it."""
         if self.seconds is not None:
             return self.seconds
-        speed = {Hold.FLOATING: current.surface_speed.value, Hold.STILL: 0.0}.get(
-            tackle.hold, tackle.lead_speed or 0.0
-        )
+        speed = _line_speed(current, tackle)
         passing = float(self.passing(np.asarray(speed)))
         sinking = current.floor / SINKING
         if speed > 0:
             sinking = min(sinking, self.farthest / speed)
         return min(sinking + passing, LONGEST_WAIT)
+
+    def farthest_looked(self, current: Current, tackle: Tackle) -> float:
+        """Return how far the line has gone when the last rigs that are waited for must be down [m]: farthest, or less in slow
+        and in shallow water."""
+        speed = _line_speed(current, tackle)
+        wait = self.longest(current, tackle) - float(self.passing(np.asarray(speed)))
+        return min(self.farthest, speed * wait)
+
+
+def _line_speed(current: Current, tackle: Tackle) -> float:
+    """Return how fast the line goes downstream where it enters the water [m/s]."""
+    held = {Hold.FLOATING: current.surface_speed.value, Hold.STILL: 0.0}
+    return held.get(tackle.hold, tackle.lead_speed or 0.0)
 
 
 @dataclass(frozen=True)

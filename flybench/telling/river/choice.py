@@ -15,6 +15,8 @@ from flybench.telling.wording import counted
 
 _NAMED = 3
 """Flies outside the box that are named (judgement)."""
+_MANY = 0.05
+"""Share of drifts by which flies touch more often than wanted before that is said [-]: half a drift of ten, as read."""
 _TUNED = 3
 """Ways to land and lead the flies that are shown (judgement)."""
 _COLUMNS = ["land", "touch", "fish", "bed", "worth"]
@@ -47,12 +49,20 @@ def advice(found: RigChoice) -> list[str]:
             "with them."
         )
     else:
+        looked = found.goal.farthest_looked(found.current, best.tackle)
         lands = (
-            f"The point is down in time in only {best.in_time:.0%} of drifts, however far upstream it lands within "
-            f"{found.goal.farthest:g} m: use a steeper entry, more or thinner leader, or heavier flies."
+            f"The point is down in time in only {best.in_time:.0%} of drifts, even if it lands {looked:.1f} m upstream, "
+            f"which is as far as was looked: {_sooner(found)}"
         )
     touches = f"A fly touches the bottom in {of_ten(best.touched)}."
     return [paragraph(f"{tied}. {lands} {touches}", hanging="  "), *_missing(found)]
+
+
+def _sooner(found: RigChoice) -> str:
+    """Return how to get down sooner; a heavier point is not plain advice where flies touch more often than wanted."""
+    if found.choice.advised.touched <= found.goal.touches + _MANY:
+        return "use a steeper entry, more or thinner leader, or heavier flies."
+    return "a heavier point is down sooner, but touches more often still."
 
 
 def _missing(found: RigChoice) -> list[str]:
@@ -98,17 +108,29 @@ def _explained(found: RigChoice) -> list[str]:
     ties = sum(one.tie for one in found.choice.ranked)
     told = [
         goal_words(found.goal),
-        "land: how far upstream of the fish. touch: drifts in which a fly touches the bottom. fish, bed: share of the "
-        "stretch that the point is with the fish, or lies on the bed. worth: time with the fish less time on the bed, of all "
+        "land: how far upstream of the fish; never: too seldom down in time from anywhere. touch: drifts in which a fly "
+        "touches the bottom. fish, bed: share of the stretch that the point is with the fish, or lies on the bed. worth: time with the fish less time on the bed, of all "
         "flies as they count, less what is missing of what is wanted; 0.10 is a tenth of the stretch.",
         f"{counted(found.choice.tried, 'rig')} of {counted(len(found.box.flies), 'fly', 'flies')} tried.",
     ]
     if ties > 1:
         told.append(
             f"{counted(ties, 'rig')}, marked =, are as good as the best as far as {found.choice.draws.count} drifts tell: "
-            "tie on whichever you like."
+            f"{_whichever(found)}"
         )
     return told
+
+
+def _whichever(found: RigChoice) -> str:
+    """Return which of the rigs that are alike to tie on."""
+    slower = sum(one.tie and one.slower for one in found.choice.ranked)
+    if not slower:
+        return "tie on whichever you like."
+    points = "the point sinks" if slower == 1 else "the points sink"
+    return (
+        f"tie on whichever you like. In {slower} of them {points} slower than a dropper, and a light point trails above "
+        "a heavy dropper: rather take another."
+    )
 
 
 def _tuned(found: RigChoice) -> list[str]:
