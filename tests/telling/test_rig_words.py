@@ -186,7 +186,7 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
         "Point M1, dropper A1. The point is down in time in only 30% of drifts, even if\n"
         "  it lands 5.0 m upstream, which is as far as was looked: a heavier point is\n"
         "  down sooner, but touches more often still. A fly touches the bottom in 7 of 10\n"
-        "  drifts."
+        "  drifts, where 3 of 10 are wanted: lighter flies touch less often."
     )
     assert "=  A1       M1     never    31%   16%   3%  +0.12" in late
     led = replace(TACKLE, hold=Hold.LED, lead_speed=0.4, slack=0.3)
@@ -252,8 +252,22 @@ def test_advice_counts_flies_right() -> None:
     far = replace(near, touched=0.9)
     assert adjustment.advice_line(adjusted("M1", 0, here=far, best=far)) == (
         "Stay with m1: as the water is now believed to be, a fly touches the bottom in 9\n"
-        "  of 10 drifts. No fly of the box does better: change leader, slack or entry."
+        "  of 10 drifts, where 3 of 10 are wanted. No fly of the box does better: change\n"
+        "  leader, slack or entry."
     )
+
+
+@pytest.mark.parametrize(
+    ("dropper", "touched", "told"), [("D1", 0.9, True), ("D1", 0.4, False), (None, 0.9, False)]
+)
+def test_a_dropper_under_which_every_point_touches_too_often_is_to_be_changed(
+    dropper: str | None, touched: float, told: bool
+) -> None:
+    often = candidate(("M1",), touched=touched)
+    found = adjusted("M1", -2, best=often)
+    reports = (ReportedDrifts("m1", dropper, 6, "every-time"),)
+    line = adjustment.advice_line(replace(found, session=replace(found.session, reports=reports)))
+    assert line.replace("\n ", "").endswith(" Take a lighter dropper too, or none.") is told
 
 
 def test_another_way_than_another_fly_is_told() -> None:

@@ -8,6 +8,10 @@ _NEVER, _ALWAYS = 0.05, 0.95
 """Shares of drifts below and above which tenths say too little [-]: half a tenth from the ends."""
 
 
+FAR = 0.2
+"""Share of drifts that touch off the wanted one, beyond which that is said [-] (judgement: two drifts of ten)."""
+
+
 def of_ten(share: float) -> str:
     """Return a share of drifts [-] as anglers say it.
 
@@ -17,6 +21,17 @@ def of_ten(share: float) -> str:
     if share < _NEVER:
         return "hardly any drift"
     return "nearly every drift" if share > _ALWAYS else f"{10 * share:.0f} of 10 drifts"
+
+
+def touches_off(touched: float, goal: Goal) -> str:
+    """Return that a share of drifts that touch [-] is far from the wanted one, as the rest of a sentence; "" where not.
+
+    >>> touches_off(0.7, Goal()), touches_off(0.4, Goal()), touches_off(0.5, Goal(touches=0.0))
+    (', where 3 of 10 are wanted', '', ', where none is wanted')
+    """
+    if abs(touched - goal.touches) <= FAR:
+        return ""
+    return f", where {10 * goal.touches:.0f} of 10 are wanted" if goal.touches else ", where none is wanted"
 
 
 def goal_words(goal: Goal) -> str:

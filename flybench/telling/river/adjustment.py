@@ -10,13 +10,11 @@ from flybench.rig.advice.belief import Belief, Interval
 from flybench.rig.advice.choosing import Candidate
 from flybench.rig.advice.next_point import SURPRISE, OtherWay
 from flybench.rig.advice.takes import FEW, SURE, Takes
-from flybench.shop.river.goal_words import goal_words, of_ten
+from flybench.shop.river.goal_words import goal_words, of_ten, touches_off
 from flybench.telling.river import drift
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 
-_FAR = 0.2
-"""Chance of touching off the wanted one, beyond which something else than the fly should change [-] (judgement)."""
 _LIKELY = 0.5
 """Probability from which the water is said not to be as typed [-] (judgement: more likely than not)."""
 
@@ -41,15 +39,25 @@ def _point(found: Adjustment) -> str:
 def advice_line(found: Adjustment) -> str:
     """Return what to tie on next, in a sentence or two."""
     point = found.next
-    touches = f"a fly touches the bottom in {of_ten(point.best.touched)}{_landed(point.best)}."
+    off = touches_off(point.best.touched, found.goal)
+    touches = f"a fly touches the bottom in {of_ten(point.best.touched)}{off}{_landed(point.best)}."
     if point.stays:
         told = f"Stay with {_point(found)}: as the water is now believed to be, {touches}"
-        if abs(point.here.touched - found.goal.touches) > _FAR and point.other is None:
+        if off and point.other is None:
             told += " No fly of the box does better: change leader, slack or entry."
-        return paragraph(told, hanging="  ")
+        return paragraph(told + _lighter_dropper(found), hanging="  ")
     away = counted(abs(point.steps), "fly", "flies")
     way = "deeper" if point.steps > 0 else "shallower"
-    return paragraph(f"Tie on {point.best.names[-1]}, {away} {way} in this water: {touches}", hanging="  ")
+    told = f"Tie on {point.best.names[-1]}, {away} {way} in this water: {touches}"
+    return paragraph(told + _lighter_dropper(found), hanging="  ")
+
+
+def _lighter_dropper(found: Adjustment) -> str:
+    """Return that a dropper is to be changed too where flies touch far more often than wanted on the best point as well."""
+    touched = found.next.best.touched
+    if found.session.reports[-1].dropper is None or touched < found.goal.touches:
+        return ""
+    return " Take a lighter dropper too, or none." if touches_off(touched, found.goal) else ""
 
 
 def _landed(one: Candidate) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from flybench.jobs.river.rigs import RigChoice, RigDrift
 from flybench.rig.advice.choosing import Candidate
 from flybench.rig.tackle.leader import Entry
-from flybench.shop.river.goal_words import goal_words, of_ten
+from flybench.shop.river.goal_words import goal_words, of_ten, touches_off
 from flybench.telling.river import drift
 from flybench.telling.table import fitted, paragraph
 from flybench.telling.wording import counted
@@ -54,8 +54,16 @@ def advice(found: RigChoice) -> list[str]:
             f"The point is down in time in only {best.in_time:.0%} of drifts, even if it lands {looked:.1f} m upstream, "
             f"which is as far as was looked: {_sooner(found)}"
         )
-    touches = f"A fly touches the bottom in {of_ten(best.touched)}."
+    touches = f"A fly touches the bottom in {of_ten(best.touched)}{_not_wanted(found)}."
     return [paragraph(f"{tied}. {lands} {touches}", hanging="  "), *_missing(found)]
+
+
+def _not_wanted(found: RigChoice) -> str:
+    """Return that flies touch far more or less often than is wanted, and which flies would not."""
+    touched = found.choice.advised.touched
+    off = touches_off(touched, found.goal)
+    flies, often = ("lighter", "less") if touched > found.goal.touches else ("heavier", "more")
+    return f"{off}: {flies} flies touch {often} often" if off else ""
 
 
 def _sooner(found: RigChoice) -> str:
@@ -109,8 +117,9 @@ def _explained(found: RigChoice) -> list[str]:
     told = [
         goal_words(found.goal),
         "land: how far upstream of the fish; never: too seldom down in time from anywhere. touch: drifts in which a fly "
-        "touches the bottom. fish, bed: share of the stretch that the point is with the fish, or lies on the bed. worth: time with the fish less time on the bed, of all "
-        "flies as they count, less what is missing of what is wanted; 0.10 is a tenth of the stretch.",
+        "touches the bottom. fish, bed: share of the stretch that the point is with the fish, or lies on the bed. worth: "
+        "time with the fish less time on the bed, of all flies "
+        "as they count, less what is missing of what is wanted; 0.10 is a tenth of the stretch.",
         f"{counted(found.choice.tried, 'rig')} of {counted(len(found.box.flies), 'fly', 'flies')} tried.",
     ]
     if ties > 1:
