@@ -29,7 +29,10 @@ MARKS = {
         "~",
         "~ The fly is down in time in more than half of the drifts, but in fewer than are wanted.",
     ),
-    "leader-short": ("!", "! The leader does not reach down to the fish where the water is as deep as it may be."),
+    "leader-short": (
+        "!",
+        "! The leader does not reach down to the fish where the water is as deep as it may be.",
+    ),
 }
 """Marks of what makes a single water doubtful, by flag, and what they mean."""
 HARD = (
