@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty, rounded
-from flybench.shop.river.goal_words import goal_words
+from flybench.rig.odds.goal import Goal
+from flybench.shop.river.goal_words import goal_words, of_ten
 from flybench.shop.river.pocket import PocketChoice, PocketTable
 from flybench.shop.river.rig_texts import ONE_GAP
 from flybench.version import __version__
@@ -15,8 +16,6 @@ from flybench.version import __version__
 CAUTIONS = (
     "Wade with a staff and a flotation aid, and turn back when in doubt: cold and fast water kills.",
     "Many waters limit the number of flies and the lead or weight on a line: check your local rules.",
-    "Distances are rounded up to 0.5 m: within them, four drifts of five are down with the fish. Fish six drifts, then "
-    "adjust.",
 )
 """What everybody who carries the page should read."""
 MARKS = {
@@ -29,6 +28,7 @@ MARKS = {
         "~",
         "~ The fly is down in time in more than half of the drifts, but in fewer than are wanted.",
     ),
+    "point-slower": ("/", "/ The point sinks slower than the dropper, and so trails above it."),
     "leader-short": (
         "!",
         "! The leader does not reach down to the fish where the water is as deep as it may be.",
@@ -111,7 +111,15 @@ def page_of(table: PocketTable) -> PocketPage:
             *(note for flag, (_, note) in MARKS.items() if flag in table.flags),
             *[HARD[1]] * any(one.hard for one in table.choices),
         ],
-        CAUTIONS,
+        [*CAUTIONS, _distances(table.goal)],
+    )
+
+
+def _distances(goal: Goal) -> str:
+    """Return what the distances of the page mean."""
+    return (
+        f"Distances are rounded up to 0.5 m: within them, the fly is down with the fish in {of_ten(goal.down)}, if no ~ "
+        "stands there. Fish six drifts, then adjust."
     )
 
 

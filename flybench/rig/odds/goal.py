@@ -28,7 +28,8 @@ SINKING = 0.06
 """Speed at which the slowest rig that is waited for comes down [m/s] (judgement: a fly of 8 cm/s on its leader, in four
 drifts of five)."""
 LONGEST_WAIT = 15.0
-"""Most time of a drift that is looked at where no time is given [s] (judgement: the longest drifts that are fished)."""
+"""Most time for which flies are waited for to come down where no time is given [s] (judgement: 4 m upstream in water that
+runs slowly); the most of all for a line that is held still."""
 SHORTEST_PASS, LONGEST_PASS = 1.0, 8.0
 """Least and most time for which the stretch of the fish is looked at [s] (judgement); the most also for a line that is held
 still, whose flies stay."""
@@ -115,6 +116,7 @@ class Goal:
         sinking = current.floor / SINKING
         if speed > 0:
             sinking = min(sinking, self.farthest / speed)
+            return min(sinking, LONGEST_WAIT) + passing
         return min(sinking + passing, LONGEST_WAIT)
 
     def farthest_looked(self, current: Current, tackle: Tackle) -> float:

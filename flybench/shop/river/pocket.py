@@ -101,7 +101,8 @@ def _choice(
     reaching = _reaching(flies, dropper, current, tackle, goal, seed)
     named, flags = [], dict.fromkeys(current.flags)
     for one, box in reaching[:_NAMED]:
-        way = min(one.landing, goal.farthest)
+        farthest = goal.farthest if math.isfinite(one.landing) else goal.farthest_looked(current, tackle)
+        way = min(one.landing, farthest)
         named.append((one.names[-1], math.ceil(way / STEP - 1e-9) * STEP))
         flags |= dict.fromkeys(flags_of(one, box, current, goal))
     if not reaching:

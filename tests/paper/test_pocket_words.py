@@ -1,0 +1,71 @@
+"""What the pocket page says of its distances and its marks."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from flybench.paper.pocket_words import CAUTIONS, page_of
+from flybench.quantity import Measured
+from flybench.rig.advice.choosing import Candidate, Choice
+from flybench.rig.odds.draws import best_estimate
+from flybench.rig.odds.goal import Goal
+from flybench.rig.tackle.flies import RigFly
+from flybench.rig.tackle.leader import Tackle
+from flybench.shop.river import pocket as pocket_tables
+from flybench.shop.river.pocket import PocketChoice, PocketTable
+from flybench.shop.river.rig_texts import RigTexts
+
+LIGHT = RigFly("L1", Measured(0.05, 0.002), Measured(1e-4, 5e-6))
+HEAVY = RigFly("H1", Measured(0.5, 0.02), Measured(7e-3, 1e-4))
+
+
+def table(goal: Goal, *flags: str) -> PocketTable:
+    choice = PocketChoice((("L1", 1.0),), 0, flags)
+    return PocketTable(("1 m",), ("0.5 m/s",), (choice,), RigTexts(bed="gravel"), goal, HEAVY, (LIGHT,))
+
+
+@pytest.mark.parametrize(("down", "words"), [(0.8, "8 of 10 drifts"), (0.6, "6 of 10 drifts")])
+def test_distances_hold_for_the_wanted_share_of_drifts(down: float, words: str) -> None:
+    said = page_of(table(Goal(down=down))).cautions
+    assert said == [
+        *CAUTIONS,
+        f"Distances are rounded up to 0.5 m: within them, the fly is down with the fish in {words}, if no ~ stands there. "
+        "Fish six drifts, then adjust.",
+    ]
+
+
+def test_a_point_under_a_heavier_dropper_is_marked() -> None:
+    page = page_of(table(Goal(), "point-slower"))
+    assert page.cells[0].words() == ["L1 1 m /"]
+    assert page.notes == ["/ The point sinks slower than the dropper, and so trails above it."]
+
+
+def test_a_fly_that_is_seldom_down_is_not_landed_farther_than_was_looked(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """By hand: in the 15 s that are waited for flies, a line at 0.2 m/s goes 3 m, less than --farthest."""
+    seldom = Candidate(
+        (0,),
+        ("H1",),
+        Tackle(0.15e-3, 4.0),
+        math.inf,
+        2.0,
+        0.3,
+        0.01,
+        0.6,
+        0.02,
+        0.3,
+        0.5,
+        0,
+        0,
+        0,
+        0,
+        0,
+        False,
+    )
+    monkeypatch.setattr(pocket_tables, "choose", lambda *_, **__: Choice((seldom,), 1, best_estimate(1), ()))
+    texts = RigTexts(bed="gravel", leader_length="4 m")
+    found = pocket_tables.pocket_table([HEAVY], texts, ["2.5 m"], ["0.2 m/s"], lambda *_: None)
+    assert found.choices == (PocketChoice((("H1", 3.0),), 0, ("seldom-down",), hard=True),)
