@@ -26,6 +26,7 @@ _MOST = 1_000_000
 """Pieces or units in one line (judgement; the table of flies holds no more)."""
 _AMOUNT: Field = replace(NOUNS["material"].fields["pack"], name="amount", low=0)
 _PRICE: Field = NOUNS["variant"].fields["price"]
+_NOTE: Field = NOUNS["variant"].fields["notes"]
 
 
 @dataclass(frozen=True)
@@ -81,22 +82,37 @@ def _of_word(word: str) -> Typed:
 def _of_file(path: Path) -> list[Typed]:
     head, *lines = read_lines(path)
     names = [name.strip().lower() for name in head]
+    _check_columns(path, names)
+    found = []
+    for number, cells in enumerate(lines, start=2):
+        if any(cell.strip() for cell in cells):
+            _refuse_longer(path, number, cells, len(names))
+            values = dict(zip(names, (cell.strip() for cell in cells), strict=False))
+            found.append(Typed(f"{path}, line {number}, ", **values))
+    return found
+
+
+def _check_columns(path: Path, names: Sequence[str]) -> None:
     for name in names:
         if name not in COLUMNS:
             raise FlybenchError(
                 f'{path}, line 1: "{name}" is not a column of goods. Columns: {", ".join(COLUMNS)}.'
             )
+        if names.count(name) > 1:
+            raise FlybenchError(f"{path}, line 1: the column {name} is there twice. Keep one of them.")
     for name in COLUMNS[:2]:
         if name not in names:
             raise FlybenchError(
                 f"{path}, line 1: the column {name} is missing. Add it, with a value in every line."
             )
-    found = []
-    for number, cells in enumerate(lines, start=2):
-        if any(cell.strip() for cell in cells):
-            values = dict(zip(names, (cell.strip() for cell in cells), strict=False))
-            found.append(Typed(f"{path}, line {number}, ", **values))
-    return found
+
+
+def _refuse_longer(path: Path, number: int, cells: Sequence[str], width: int) -> None:
+    """Refuse a line with more in it than columns are named, as 2,50 without quotation marks is two cells."""
+    if any(cell.strip() for cell in cells[width:]):
+        raise FlybenchError(
+            f"{path}, line {number}: has {len(cells)} cells, but the first line has {width}. Correct that line."
+        )
 
 
 def lines_of(session: Session, typed: Sequence[Typed], flies_only: bool = False) -> list[Line]:
@@ -116,9 +132,10 @@ def _line(session: Session, typed: Typed, flies_only: bool) -> Line:
     try:
         amount = _amount(goods, typed.amount)
         price = read_value(_PRICE, typed.price) if typed.price else None
+        note = read_value(_NOTE, typed.note)
     except BadValueError as error:
         raise FlybenchError(f"{typed.where}{goods.code}, {error}") from error
-    return Line(typed.where, goods, amount, price, typed.note)
+    return Line(typed.where, goods, amount, price, note)
 
 
 def _goods(session: Session, code: str, flies_only: bool) -> Goods:
@@ -152,7 +169,9 @@ def _nearest(session: Session, code: str, flies_only: bool) -> Any:
 
 def _amount(goods: Goods, text: str) -> float:
     amount = read_value(_AMOUNT, text)
-    if amount is None or amount > _MOST:
+    if amount is None:
+        raise BadValueError("amount", "is empty", "Give how many came or went")
+    if amount > _MOST:
         raise BadValueError("amount", f'"{text}" is not possible', f"Give a number up to {_MOST}")
     if isinstance(goods, Variant) and amount != int(amount):
         raise BadValueError("amount", f"{amount:g} is not a whole number of flies", "Give whole flies")

@@ -72,7 +72,8 @@ def _currency(text: str) -> str | None:
     try:
         plain: str | None = read_value(NOUNS["material"].fields["size"], text)
     except BadValueError as error:
-        raise BadValueError("--currency", str(error).removeprefix("size: "), "") from error
+        problem, _, cure = str(error).removeprefix("size: ").rstrip(".").rpartition(". ")
+        raise BadValueError("--currency", problem, cure) from error
     if plain is not None and len(plain) > _LONGEST:
         raise BadValueError("--currency", f'"{plain}" is longer than {_LONGEST} letters', "Write it as EUR")
     return plain

@@ -124,6 +124,22 @@ def test_a_file_of_goods(catalog: Catalog, capsys: Capture) -> None:
             "code,price\nreed-slip-12,1\n",
             "line 1: the column amount is missing. Add it, with a value in every line.",
         ),
+        (
+            "code,amount,price\nreed-slip-12,1,2,50\n",
+            "line 2: has 4 cells, but the first line has 3. Correct that line.",
+        ),
+        (
+            "code,amount,amount\nreed-slip-12,1,2\n",
+            "line 1: the column amount is there twice. Keep one of them.",
+        ),
+        (
+            "code,amount\nreed-slip-12,\n",
+            "line 2, reed-slip-12, amount: is empty. Give how many came or went.",
+        ),
+        (
+            "code,amount,note\nreed-slip-12,1,a\x07b\n",
+            "line 2, reed-slip-12, notes: has the control character '\\x07' in it. Take it out.",
+        ),
     ],
 )
 def test_a_line_that_cannot_be_keeps_all_out(
@@ -208,6 +224,7 @@ def test_what_a_scanner_types_is_as_good_as_the_code(catalog: Catalog, capsys: C
     [
         (["--tax", "nineteen"], '--tax: "nineteen" is not a tax in per cent. Write it as "19 %".'),
         (["--tax", "-3"], '--tax: "-3" is not a tax in per cent. Write it as "19 %".'),
+        (["--currency", "E\x1bR"], "--currency: has the control character '\\x1b' in it. Take it out."),
         (["--currency", "doubloons"], '--currency: "doubloons" is longer than 8 letters. Write it as EUR.'),
     ],
 )
