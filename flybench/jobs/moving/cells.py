@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from base64 import b64decode, b64encode
 from typing import Any
 
 from sqlalchemy import JSON, Boolean, Column, Float, Integer, LargeBinary, String, TypeDecorator
@@ -13,20 +14,23 @@ from flybench.catalog.changes.kept_values import brought_back, kept
 from flybench.jobs.shelf.spreadsheet import neutral
 
 _QUOTE = '"'
+_IN_FILES = ("content", "track", "result")
+"""Columns whose values are files of their own: pictures, tracks, and results of runs."""
 
 
 def is_cell(column: Column[Any]) -> bool:
-    """Tell whether a column goes into the table's file; bytes and results of runs are files of their own."""
-    return not isinstance(column.type, LargeBinary) and column.name != "result"
+    """Tell whether a column goes into the table's file; pictures, tracks and results of runs are files of their own."""
+    return column.name not in _IN_FILES
 
 
 def cell_of(column: Column[Any], value: Any) -> str:
     """Return a value as a cell; an empty cell is no value, and an empty text where there could be none is ``""``.
 
-    Numbers are written with all their digits, and a text that a spreadsheet takes for a formula behind an apostrophe.
+    Numbers are written with all their digits, bytes in base 64 (RFC 4648), and a text that a spreadsheet takes for a formula
+    behind an apostrophe.
     """
-    if value is None:
-        return ""
+    if value is None or isinstance(value, bytes):
+        return b64encode(value or b"").decode()
     plain = kept({column.name: value})[column.name]
     if isinstance(column.type, JSON):
         return json.dumps(plain, ensure_ascii=False)
@@ -54,6 +58,11 @@ def value_of(column: Column[Any], text: str) -> Any:
     kind = _kind(column)
     if isinstance(kind, (JSON, Boolean, Integer, Float)):
         return json.loads(text)
+    is_bytes = isinstance(kind, LargeBinary)
+    return b64decode(text, validate=True) if is_bytes else _brought_back(column, text)
+
+
+def _brought_back(column: Column[Any], text: str) -> Any:
     return brought_back(column.table, {column.name: text})[column.name]
 
 

@@ -88,6 +88,16 @@ def test_out_and_in_gives_the_same_catalog(source: Catalog, tmp_path: Path) -> N
     assert check(target) == []
 
 
+def test_what_speeds_are_made_of_comes_back(tmp_path: Path) -> None:
+    source = demo_catalog(tmp_path / "from.sqlite")  # measured flies, pooled as the program does it
+    export_catalog(source, tmp_path / "out")
+    target = open_catalog(str(tmp_path / "to.sqlite"))
+    assert import_catalog(target, tmp_path / "out").changed == ()
+    for table in ("fly_speed", "variant_speed"):
+        kept = rows_of(source, ())[table]
+        assert kept and rows_of(target, ())[table] == kept
+
+
 def test_over_a_server(source: Catalog, server: str, tmp_path: Path) -> None:
     export_catalog(source, tmp_path / "out")
     with fresh_database(server) as address:
