@@ -16,7 +16,7 @@ from flybench.jobs.shelf.one_water import bring_again
 from flybench.quantity import Measured
 from flybench.shop.fly.weights import Readings, Weighed, readings_of, weight_of
 from flybench.sinking.weight.gain import GAIN
-from flybench.sinking.weight.repeated import mean_reading, readings_differ, usual_repeatability
+from flybench.sinking.weight.repeated import alone, mean_reading, readings_differ, usual_repeatability
 from flybench.sinking.weight.scale import (
     ScaleCheck,
     WeighingGain,
@@ -64,6 +64,10 @@ class Scale:
         if self.repeatability is not None:
             return self.repeatability
         return usual_repeatability(self.resolution, in_water)
+
+    def scatter_alone(self, in_water: bool) -> float:
+        """Return what the scatter of readings leaves of doubt where one stands alone [kg], in air or in water."""
+        return alone(self.scatter(in_water), known=self.repeatability is not None)
 
     def read(self, shown: Shown, in_water: bool = False) -> Measured:
         """Return the mass of one fly from what the scale showed of all [kg], once or several times.
@@ -189,10 +193,10 @@ def _with_readings(
 
 
 def _ask_again(code: str, scale: Scale) -> str:
-    good_to = 2 * scale.scatter(True) * 1e6
+    good_to = 2 * scale.scatter_alone(True) * 1e6
     return (
         f"{code}: one reading in water does not show a bubble or a drift of the scale, so it was taken to be good to "
-        f"±{good_to:g} mg. Lift the fly out, tare, dip it again, and give both: --in-water A --in-water B."
+        f"±{good_to:.2g} mg. Lift the fly out, tare, dip it again, and give both: --in-water A --in-water B."
     )
 
 
@@ -256,5 +260,5 @@ def _result(fly: Fly, weighed: Weighed, scale: Scale, water: Water, recorded: bo
 
 def _gain(weight: SubmergedWeight, water: Water, scale: Scale) -> WeighingGain:
     """Return what two readings on this scale, one dry and one in water, would make of a weight."""
-    doubts = scale.scatter(False), scale.scatter(True)
+    doubts = scale.scatter_alone(False), scale.scatter_alone(True)
     return weighing_gain(weight.weight, weight.displaced, water.density, scale.resolution, doubts, GAIN)
