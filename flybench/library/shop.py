@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import warnings
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,7 @@ from flybench.catalog.search.cells import as_record, needed_for
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.store.open import open_catalog as open_store
+from flybench.jobs.pooled.rules import by_these_rules
 from flybench.library.result import Record, Result
 from flybench.library.typed import PathText, Quantity, text_of, texts_of
 from flybench.quantity import parse
@@ -195,7 +197,7 @@ def open_catalog(catalog: PathText | None = None, *, make: bool = False) -> Shop
     from flybench.catalog.store.engine import default_address
 
     address = str(catalog) if catalog is not None else os.environ.get(ADDRESS) or default_address()
-    return Shop(open_store(address, make=make))
+    return Shop(by_these_rules(open_store(address, make=make), warnings.warn))
 
 
 def _words(query: tuple[str, ...]) -> list[str]:

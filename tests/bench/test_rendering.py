@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 import pytest
 from scipy.optimize import minimize
-from tankview import cardface, optics
+from tankview import backdrop, cardface, optics
 from tankview.motion import Path as FallPath
 from tankview.render import Studio, render
 from tankview.scene import Camera, CardSetting, Drop, Tank
@@ -265,7 +265,7 @@ def test_shake_moves_picture_and_fly_alike():
     number = int(np.argmax(np.abs(studio.shaken[:, 0])))
     shift = studio.shaken[number]
     assert np.abs(shift[:2]).max() > 2
-    dense, now = studio.backdrop.draw(), studio.picture(number)
+    dense, now = backdrop.still(scene, studio.density, moved=False), studio.picture(number)
     spot = np.array([100.0, 700.0])
     shaken = np.round(studio.shake.moved(spot[None], shift[None])[0])
     around = shaken.astype(int) + np.indices((18, 18)).reshape(2, -1).T - 9

@@ -94,7 +94,7 @@ _FORBIDDEN = ' ,:"/\\'
 
 
 def _texts(longest: int, least: int = 0, lines: bool = False) -> st.SearchStrategy[str]:
-    letters = st.characters(exclude_categories=("Cs", "Cc"))
+    letters = st.characters(exclude_categories=("Cs", "Cc", "Cf", "Zl", "Zp"))
     if lines:
         letters = letters | st.sampled_from("\n\t\\\"'#=")
     bare = st.text(letters, min_size=least, max_size=longest).map(lambda t: unicodedata.normalize("NFC", t))

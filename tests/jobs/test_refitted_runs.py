@@ -74,7 +74,7 @@ def test_a_damaged_track_or_a_failure_changes_nothing(
     def fails(runs: Sequence[RunParts]) -> PooledShop:
         raise RuntimeError("pulled out")
 
-    monkeypatch.setattr("flybench.jobs.shelf.one_water.pool_shop", fails)
+    monkeypatch.setattr("flybench.jobs.pooled.kept_speeds.pool_shop", fails)
     with pytest.raises(RuntimeError):
         write_refits(catalog, refit_runs(catalog))
     with catalog.reading() as session:

@@ -35,7 +35,7 @@ def time_down(tackle: Tackle, pieces: int = 12, step: float = 0.04, depth: float
     """Return the time the point takes to a depth [s]."""
     rigs, _ = rigs_of_draws(RIVER, tackle, PAIR, [(0, 1)], best_estimate(2))
     rigs = replace(rigs, layout=tackle.layout(pieces))
-    tally = Tally(rigs, FishLevel(0.0, float(rigs.floor[0]) - depth), np.array([20.0]))
+    tally = Tally(rigs, FishLevel(0.0, float(rigs.floor[0]) - depth), 20.0)
     simulate(rigs, steps(20.0, step), tally)
     return float(tally.reached[0])
 

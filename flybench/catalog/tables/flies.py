@@ -159,7 +159,8 @@ class FlySpeed(Base):
     )
     side: Mapped[bytes | None] = mapped_column(LargeBinary, comment="what the uncertainty is made of, packed")
     steeper: Mapped[list[float] | None] = mapped_column(
-        JSON(none_as_null=True), comment="of a fly in two waters: how much steeper its drag goes, variance, what is shared"
+        JSON(none_as_null=True),
+        comment="of a fly in two waters: how much steeper its drag goes, variance, what is shared",
     )
 
     fly: Mapped[Fly] = relationship(back_populates="speed")

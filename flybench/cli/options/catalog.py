@@ -8,6 +8,7 @@ import click
 
 from flybench.catalog.store.engine import VARIABLE, default_address
 from flybench.catalog.store.open import Catalog, open_catalog
+from flybench.jobs.pooled.rules import by_these_rules
 
 Command = Callable[..., None]
 
@@ -25,12 +26,14 @@ def catalog_option(command: Command) -> Command:
 
 def opened(address: str | None) -> Catalog:
     """Open a catalog that is there, saying on standard error what was changed in it; never makes one."""
-    return open_catalog(address or default_address(), say, make=False, command=command_name())
+    return by_these_rules(
+        open_catalog(address or default_address(), say, make=False, command=command_name()), say
+    )
 
 
 def opened_or_made(address: str | None) -> Catalog:
     """Open the catalog for a command that puts things in; makes it where there is none."""
-    return open_catalog(address or default_address(), say, command=command_name())
+    return by_these_rules(open_catalog(address or default_address(), say, command=command_name()), say)
 
 
 def command_name() -> str:

@@ -26,8 +26,8 @@ from flybench.catalog.shelf.counted_runs import (
 )
 from flybench.catalog.shelf.counting import counting_runs, keep_pooled
 from flybench.catalog.shelf.run_records import Pool
+from flybench.jobs.pooled.rules import RULES
 from flybench.jobs.pooled.shop_wide import (
-    RULES,
     a_build,
     as_made,
     far_from,

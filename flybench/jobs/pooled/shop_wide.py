@@ -34,9 +34,6 @@ from flybench.shop.speeds.shop_spreads import MOST_RUNS, ShopSpreads, spreads_of
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
 from flybench.sinking.model.viscosity import InTwoWaters, ViscosityLaw, learn_viscosity
 
-RULES = "2"
-"""Number of the rules by which runs are taken apart and pooled. Raise it whenever the same runs would give other numbers: all
-kept ones are then worked out again at the next change."""
 WATER = "water"
 """Key of the setting: the water that speeds are shown for, its temperature [K] as text, and behind it its salinity [kg/kg]
 where there is salt."""

@@ -17,8 +17,8 @@ from flybench.catalog.tables.materials import Setting
 from flybench.catalog.tables.patterns import Variant
 from flybench.hydraulics.water import Water
 from flybench.jobs.pooled.kept_speeds import keep_in_step
+from flybench.jobs.pooled.rules import RULES
 from flybench.jobs.pooled.shop_wide import (
-    RULES,
     WATER,
     as_made,
     far_from,

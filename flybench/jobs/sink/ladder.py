@@ -14,7 +14,8 @@ from flybench.catalog.shelf.counted_runs import is_counted
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly, FlySpeed, VariantSpeed
 from flybench.catalog.tables.patterns import Variant
-from flybench.jobs.pooled.shop_wide import RULES, runs_were_compared
+from flybench.jobs.pooled.rules import RULES
+from flybench.jobs.pooled.shop_wide import runs_were_compared
 from flybench.jobs.shelf.one_water import in_shown_water, kept_water
 from flybench.shop.speeds.compared_flies import FlyOrVariant, side_of
 from flybench.shop.speeds.kept_sides import unpacked

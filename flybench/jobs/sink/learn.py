@@ -13,7 +13,8 @@ from flybench.catalog.search.select import loaded, select_rows
 from flybench.catalog.shelf.counted_runs import counted_of, is_counted
 from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.tables.flies import Fly
-from flybench.jobs.pooled.shop_wide import RULES, as_made, newest_runs
+from flybench.jobs.pooled.rules import RULES
+from flybench.jobs.pooled.shop_wide import as_made, newest_runs
 from flybench.shop.speeds.learning import Learned, learned_from
 from flybench.shop.speeds.measured_flies import Remarks, records_of
 from flybench.shop.speeds.run_parts import counted_parts, parts_of_run

@@ -60,7 +60,7 @@ def test_the_slip_is_told_where_speeds_are_predicted(run: Run) -> None:
         "that weight."
     ) in flat(said.out)
     assert "MILL-28-14: a density of 1314 kg/m³ is far below that of its parts" in flat(said.out)
-    printed = run("print", "labels", "NEW", "--predict", "--output", "labels.pdf")
+    printed = run("print", "labels", "code:NEW", "--predict", "--output", "labels.pdf")
     assert flat(printed.err) == (
         "Predicted speeds on these labels rest on flies of which a scale and the parts contradict each other: M1. Weigh them "
         "again before you print; flybench sink predict says more."
@@ -70,4 +70,4 @@ def test_the_slip_is_told_where_speeds_are_predicted(run: Run) -> None:
 def test_nothing_is_said_of_a_weighing_that_goes_with_the_parts(run: Run) -> None:
     run("fly", "weigh", "M1", "--in-water", "176 mg", "--in-water", "177 mg")
     assert "contradict" not in run("sink", "predict", "NEW", "--temperature", "18 degC").out
-    assert run("print", "labels", "NEW", "--predict", "--output", "labels.pdf").err == ""
+    assert run("print", "labels", "code:NEW", "--predict", "--output", "labels.pdf").err == ""

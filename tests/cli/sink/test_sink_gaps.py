@@ -40,7 +40,7 @@ def wide_box(catalog: Catalog) -> None:
     """Measure two flies far apart: nothing between 0.10 m/s and 0.95 m/s."""
     with catalog.writing() as session:
         for table in (FlySpeed, VariantSpeed):
-            session.execute(delete(table))
+            session.connection().execute(delete(table))
     for code, variant, speed in (("G1", "querrow-pin-18b", 0.10), ("G2", "slate-plump-10", 0.95)):
         add_row(catalog, NOUNS["fly"], {"code": code, "variant": variant})
         measured(catalog, code, speed, 0.004)
