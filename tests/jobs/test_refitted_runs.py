@@ -15,6 +15,7 @@ from flybench.errors import FlybenchError
 from flybench.jobs.shelf import runs
 from flybench.jobs.shelf.refit import refit_runs, write_refits
 from flybench.shop.speeds.run_parts import RunParts
+from flybench.shop.speeds.shop_spreads import ShopSpreads
 
 ALL = ("moss-hackle", "reed-slip", "slate-plump")
 
@@ -71,7 +72,7 @@ def test_a_damaged_track_or_a_failure_changes_nothing(
     with catalog.writing() as session:
         session.get_one(BenchRun, second).track = track
 
-    def fails(runs: Sequence[RunParts]) -> PooledShop:
+    def fails(runs: Sequence[RunParts], spreads: ShopSpreads | None = None) -> PooledShop:
         raise RuntimeError("pulled out")
 
     monkeypatch.setattr("flybench.jobs.pooled.kept_speeds.pool_shop", fails)

@@ -6,7 +6,7 @@ from sqlalchemy import select
 
 from flybench.catalog.shelf.counted_runs import is_counted
 from flybench.catalog.store.open import Catalog, Tell
-from flybench.catalog.tables.flies import FlySpeed
+from flybench.catalog.tables.flies import BenchRun
 from flybench.errors import FlybenchError
 
 RULES = "2"
@@ -20,8 +20,8 @@ def by_these_rules(catalog: Catalog, tell: Tell) -> Catalog:
     Speeds of an earlier version are worked out again, once; ``tell`` hears of it, and of it that they could not be.
     """
     with catalog.reading() as session:
-        none_kept = session.scalar(select(FlySpeed.fly_id).limit(1)) is None
-        if none_kept or is_counted(session, RULES):
+        no_runs = session.scalar(select(BenchRun.id).limit(1)) is None
+        if no_runs or is_counted(session, RULES):
             return catalog
     from flybench.jobs.pooled.kept_speeds import keep_in_step  # loads scipy
 
