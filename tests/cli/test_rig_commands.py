@@ -98,6 +98,14 @@ UNKNOWN = (
             ("--point", "M1", "--surface-speed", "0.6 m/s"),
             '--depth: is missing. Give the depth of the water, such as --depth "1.2 m".',
         ),
+        (
+            ("--point", "M1", *WATER, "--dropper-gap", "0.4 m"),
+            "--dropper-gap: is given without a dropper. Name its fly with --dropper FLY, or leave it out.",
+        ),
+        (
+            ("--point", "M1", *WATER, "--dropper-level", "mid"),
+            "--dropper-level: is given without a dropper. Name its fly with --dropper FLY, or leave it out.",
+        ),
         (("--point", "X9", *WATER), f'--point: there is no fly "X9" in the catalog. {UNKNOWN}'),
         (
             ("--point", "M1", "--dropper", "X8", *WATER),

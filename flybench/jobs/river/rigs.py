@@ -46,6 +46,7 @@ def drift_rig(
     best estimate alone; seed, fixes them.
     Raises BadValueError or FlybenchError naming what is missing or cannot be.
     """
+    refuse_lone_dropper_options(texts, len(droppers), "Name its fly with --dropper FLY, or leave it out.")
     return _drift_rig(CatalogFlies(open_it), texts, point, droppers, seconds, draws, seed, turbulence)
 
 
@@ -67,6 +68,13 @@ def _drift_rig(
     goal = goal_from(texts, current, seconds)
     rig = rig_of(flies, texts, point, droppers, current)
     return RigDrift(rig, current, goal, drift(rig, current, None, draws, seed, goal, turbulence))
+
+
+def refuse_lone_dropper_options(texts: RigTexts, droppers: int, cure: str) -> None:
+    """Refuse, by BadValueError, what is said of a dropper where none is tied on."""
+    for key, given in (("--dropper-gap", texts.dropper_gap), ("--dropper-level", texts.dropper_level)):
+        if given is not None and droppers == 0:
+            raise BadValueError(key, "is given without a dropper", cure)
 
 
 def check_seconds(seconds: float) -> None:
@@ -146,6 +154,7 @@ def choose_rig(
     Parameters: droppers above the point; tuning, whether to try other slack and lead speeds for the best.
     Raises BadValueError naming the option that cannot be.
     """
+    refuse_lone_dropper_options(texts, droppers, "Leave it out, or ask for --droppers 1.")
     current = current_from(texts)
     tackle = tackle_from(texts, droppers)
     wanted = goal_from(texts, current)
