@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from console import flybench
+from imported_files import everything, put
 from recipe_texts import SMALL
 from sqlalchemy import select
 
@@ -19,7 +20,6 @@ from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import change
 from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.materials import Material
-from flybench.catalog.tables.schema import tables
 from flybench.errors import FlybenchError
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
 
@@ -47,23 +47,6 @@ def catalog(tmp_path: Path) -> Catalog:
     made = open_catalog(str(tmp_path / "c.db"))
     import_recipes(made, [put(tmp_path, SMALL)])
     return made
-
-
-def put(tmp_path: Path, text: str, name: str = "a.toml") -> Path:
-    folder = tmp_path / "in"
-    folder.mkdir(exist_ok=True)
-    (folder / name).write_text(text, encoding="utf-8")
-    return folder / name
-
-
-def everything(catalog: Catalog) -> dict[str, list[str]]:
-    with catalog.engine.connect() as connection:
-        return {
-            table.name: sorted(map(repr, connection.execute(select(table)).all()))
-            for table in tables().sorted_tables
-            if table.name
-            != "setting"  # what else is kept of the catalog, such as by which rules speeds were pooled
-        }
 
 
 def told(catalog: Catalog, *paths: Path) -> list[str]:

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
+from imported_files import everything, put
 from recipe_texts import SMALL
 from sqlalchemy import select
 
@@ -19,7 +19,6 @@ from flybench.catalog.shelf.check import check
 from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.patterns import Variant
-from flybench.catalog.tables.schema import tables
 from flybench.errors import FlybenchError
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
 
@@ -30,23 +29,6 @@ KEEP = "Nothing was changed. Add --replace to take what the file says, or correc
 @pytest.fixture
 def catalog(tmp_path: Path) -> Catalog:
     return open_catalog(str(tmp_path / "c.db"))
-
-
-def put(tmp_path: Path, text: str, name: str = "a.toml") -> Path:
-    folder = tmp_path / "in"
-    folder.mkdir(exist_ok=True)
-    (folder / name).write_text(text, encoding="utf-8")
-    return folder / name
-
-
-def everything(catalog: Catalog) -> dict[str, list[Any]]:
-    with catalog.engine.connect() as connection:
-        return {
-            table.name: sorted(map(repr, connection.execute(select(table)).all()))
-            for table in tables().sorted_tables
-            if table.name
-            != "setting"  # what else is kept of the catalog, such as by which rules speeds were pooled
-        }
 
 
 def refused(catalog: Catalog, *paths: Path, replace: bool = False) -> str:
