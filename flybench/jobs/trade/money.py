@@ -19,6 +19,8 @@ _LONGEST = 8
 """Letters of a currency (judgement: the longest usual names of currencies, such as "francs", fit)."""
 _MOST_TAX = Decimal(100)
 """Tax above this is a slip of the hand [per cent] (judgement: no sales tax comes near it)."""
+_LEAST_TAX = Decimal(1)
+"""Tax below this, but for none, is a share that was meant as a hundred times as much [per cent] (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,7 @@ def _currency(text: str) -> str | None:
 
 
 def _per_cent(text: str) -> str | None:
-    bare = text.strip().removesuffix("%").strip()
+    bare = text.strip().removesuffix("%").strip().replace(",", ".")
     if not bare:
         return None
     try:
@@ -89,6 +91,9 @@ def _per_cent(text: str) -> str | None:
         found = Decimal("NaN")
     if not found.is_finite() or not 0 <= found < _MOST_TAX:
         raise BadValueError("--tax", f'"{text}" is not a tax in per cent', 'Write it as "19 %"')
+    if 0 < found < _LEAST_TAX:
+        cure = f'Write it as "{(100 * found).normalize():f} %" if that is meant'
+        raise BadValueError("--tax", f'"{text}" is less than one per cent', cure)
     return f"{found.normalize():f}"
 
 

@@ -223,6 +223,7 @@ def test_what_a_scanner_types_is_as_good_as_the_code(catalog: Catalog, capsys: C
     ("words", "message"),
     [
         (["--tax", "nineteen"], '--tax: "nineteen" is not a tax in per cent. Write it as "19 %".'),
+        (["--tax", "0.19"], '--tax: "0.19" is less than one per cent. Write it as "19 %" if that is meant.'),
         (["--tax", "-3"], '--tax: "-3" is not a tax in per cent. Write it as "19 %".'),
         (["--currency", "E\x1bR"], "--currency: has the control character '\\x1b' in it. Take it out."),
         (["--currency", "doubloons"], '--currency: "doubloons" is longer than 8 letters. Write it as EUR.'),
@@ -237,6 +238,8 @@ def test_money_is_kept_once(catalog: Catalog, capsys: Capture) -> None:
     _ran(capsys, "catalog", "money", "--currency", "CHF", "--tax", "8.10 %")
     told = json.loads(_ran(capsys, "catalog", "money", "--json").out)
     assert told == {"currency": "CHF", "tax_percent": "8.1"}
+    _ran(capsys, "catalog", "money", "--tax", "19,5 %")
+    assert json.loads(_ran(capsys, "catalog", "money", "--json").out)["tax_percent"] == "19.5"
     _ran(capsys, "catalog", "money", "--tax", "")
     assert _ran(capsys, "catalog", "money").out == "Prices are in CHF.\nNo tax is set.\n"
 
