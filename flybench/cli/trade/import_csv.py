@@ -53,4 +53,6 @@ def _update(noun: Noun, file: Path, yes: bool, address: str | None, as_json: boo
             return
         click.confirm("Keep these changes?", abort=True, err=True)
     done = update_from(catalog, noun, file, seen)
+    if yes:
+        show([], lines(done)[:-1])
     said(record(noun, done)) if as_json else click.echo(lines(done)[-1])

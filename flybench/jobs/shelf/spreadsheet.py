@@ -149,6 +149,12 @@ def columns_of(
     return values, len(lines) - 1
 
 
+def columns_not_read(noun: Noun, path: Path) -> tuple[str, ...]:
+    """Return the columns of a file that are worked out, or kept by other commands, and therefore not read."""
+    settable = column_names(noun, settable_only=True)
+    return tuple(text.strip() for text in read_lines(path)[0] if text.strip() not in settable)
+
+
 def _header(noun: Noun, path: Path, lines: list[list[str]]) -> list[_Column | None]:
     """Return the column of each place; None where it is worked out and not read."""
     known, settable = column_names(noun), column_names(noun, settable_only=True)

@@ -20,7 +20,7 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.history.changes import RowNote, notes_of
 from flybench.jobs.shelf.one_water import pool_everything_again
 from flybench.jobs.shelf.rows import NO_WEIGHT, work_out
-from flybench.jobs.shelf.spreadsheet import columns_of
+from flybench.jobs.shelf.spreadsheet import columns_not_read, columns_of
 
 _SAME = 1e-9
 """Share by which a number from a spreadsheet may miss the catalog's and still be the same: files hold 12 digits."""
@@ -28,10 +28,12 @@ _SAME = 1e-9
 
 @dataclass(frozen=True)
 class Update:
-    """What a file changes: every row that is added or changed, and how many lines change nothing."""
+    """What a file changes: every row that is added or changed, how many lines change nothing, and which columns of the file
+    are not read, since they are worked out or kept by other commands."""
 
     rows: tuple[RowNote, ...]
     unchanged: int
+    not_read: tuple[str, ...] = ()
 
 
 class _OnlyLookedAt(Exception):  # noqa: N818 - no error: takes back what was only tried
@@ -84,7 +86,7 @@ def _carried_out(session: Session, noun: Noun, path: Path) -> Update:
     session.flush()
     if fields - NO_WEIGHT:
         pool_everything_again(session)
-    return Update(notes_of(session, recorder_of(session)), unchanged)
+    return Update(notes_of(session, recorder_of(session)), unchanged, columns_not_read(noun, path))
 
 
 def _put(

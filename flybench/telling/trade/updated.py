@@ -22,7 +22,15 @@ def lines(update: Update) -> list[str]:
     ending = (
         f"{len(added)} added, {len(changed)} changed, {counted(update.unchanged, 'line')} without a change."
     )
-    return [*texts[:_MOST], *more, ending]
+    return [*texts[:_MOST], *more, *_not_read(update), ending]
+
+
+def _not_read(update: Update) -> list[str]:
+    """Return a line on columns in which a change has no effect."""
+    if not update.not_read:
+        return []
+    names = ", ".join(update.not_read)
+    return [f"Not read, since worked out or kept by other commands: {names}."]
 
 
 def _codes(update: Update) -> tuple[list[str], list[str]]:

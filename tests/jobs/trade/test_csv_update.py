@@ -143,3 +143,14 @@ def test_flies_get_numbers_by_themselves(catalog: Catalog, capsys: Capture) -> N
     assert _ran(capsys, *add).out == "Added fly 43.\n"  # what was on a label once is not given again
     said = flybench(capsys, "variant", "add", "--pattern", "reed-slip", "--hook-code", "hk-jig-12")
     assert said.code == 2
+
+
+def test_columns_that_are_not_read_are_named(
+    catalog: Catalog, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Path("v.csv").write_text("code,name,price,stock\nreed-slip-12,Another,3.20,99\n")
+    monkeypatch.setattr("click.termui.visible_prompt_func", lambda prompt: "y")
+    said = _ran(capsys, "variant", "import-csv", "v.csv", "--update")
+    assert "Not read, since worked out or kept by other commands: name, stock.\n" in said.err
+    said = _ran(capsys, "variant", "import-csv", "v.csv", "--update", "--yes")
+    assert "Not read, since worked out or kept by other commands: name, stock.\n" in said.out + said.err
