@@ -176,7 +176,7 @@ def test_the_fly_that_a_box_lacks_is_found() -> None:
     """A box of two flies that hardly sink, in half a metre of slow water: anything faster gets down."""
     light = [
         RigFly(name, Measured(v, 0.0), Measured(w, 0.0))
-        for name, v, w in (("a", 0.05, 2e-4), ("b", 0.06, 3e-4))
+        for name, v, w in (("a", 0.02, 4e-5), ("b", 0.025, 6e-5))
     ]
     pool = replace(RIVER, depth=Measured(0.5, 0.02), surface_speed=Measured(0.4, 0.02))
     one = Tackle(0.15e-3, 1.5)
@@ -185,7 +185,7 @@ def test_the_fly_that_a_box_lacks_is_found() -> None:
     assert lacks is not None
     assert 0.1 <= lacks.speed <= 0.4
     # As bulky as the nearest fly of the box: W ~ v^2.
-    assert lacks.weight == pytest.approx(3e-4 * (lacks.speed / 0.06) ** 2)
+    assert lacks.weight == pytest.approx(6e-5 * (lacks.speed / 0.025) ** 2)
     assert lacks.found.worth > best.worth + 0.15
     dense = [RigFly(f"{v}", Measured(v, 0.0), Measured(2e-3, 0.0)) for v in SPEEDS]
     assert missing_fly(dense, pool, best, GOAL) is None
