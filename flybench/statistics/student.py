@@ -50,14 +50,9 @@ def factor(freedom: float) -> float:
     return 1.0 if freedom >= MANY else float(stdtrit(freedom, HELD)) / COVERAGE_FACTOR
 
 
-def size_of(terms: Sequence[tuple[float, float]]) -> float:
-    """Return the standard uncertainty of a sum, in the unit of its terms, not widened."""
-    return math.hypot(*(size for size, _ in terms))
-
-
 def freedom_of(terms: Sequence[tuple[float, float]]) -> float:
     """Return effective degrees of freedom after Welch and Satterthwaite, no more than a million."""
-    total = size_of(terms)
+    total = math.hypot(*(size for size, _ in terms))
     spread = sum((size / total) ** 4 / freedom for size, freedom in terms) if total > 0 else 0.0
     return min(1 / spread, MANY) if spread > 0 else MANY
 

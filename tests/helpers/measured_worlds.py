@@ -7,13 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import count, groupby
 
 import numpy as np
-from shop_worlds import CARD, CORNERS, PLACE, READING, WALLS, World, WorldRun, WorldShop, with_more_runs
+from shop_worlds import CARD, CORNERS, PLACE, READING, WALLS, WorldRun, WorldShop
 
 from flybench.bench.fit.drop_pooling import pool_drops
 from flybench.shop.speeds.run_parts import RunParts, freedom_of_drops
 from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
 from flybench.shop.speeds.sides import FlyRuns, fly_side
-from flybench.statistics.comparing import ALIKE, Beforehand, Comparison, Repeat, Side, compare, differ
+from flybench.statistics.comparing import ALIKE, Beforehand, Comparison, Side, compare, differ
 from flybench.statistics.student import factor
 
 Bin = tuple[float, float]
@@ -77,19 +77,6 @@ def _compared(
     usual = spreads.between_two
     beforehand = Beforehand(math.sqrt(2) * usual.size * first.speed, ALIKE * first.speed, usual.freedom)
     return compare(first, second, beforehand)
-
-
-def settled_of(world: World, made: WorldShop, seed: int, most: int = 20) -> Iterator[bool]:
-    """Give for the two flies of each variant whether they are told apart, or shown to be alike, once each has had as many
-    more runs as was said to settle it; pairs for which that is no number up to ``most`` are left out."""
-    parts, spreads = parts_of(made)
-    for variant in made.variants:
-        pair = f"{variant}-0", f"{variant}-1"
-        need = _compared(parts, spreads, *pair).needs.get(Repeat.RUNS)
-        if need is None or need.count is None or need.count > most:
-            continue
-        then = _compared(*parts_of(with_more_runs(world, made, pair, need.count, seed)), *pair)
-        yield then.told_apart or then.alike
 
 
 def binned(found: Sequence[tuple[float, bool]]) -> dict[Bin, tuple[int, float, float]]:

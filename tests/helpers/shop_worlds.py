@@ -10,7 +10,7 @@ once for what has them.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,15 +84,6 @@ def shop_of_world(world: World, seed: int) -> WorldShop:
                 world, fly, variant, [int(one) for one in random.integers(world.evenings, size=count)], random
             )
     return made
-
-
-def with_more_runs(world: World, made: WorldShop, flies: Sequence[str], count: int, seed: int) -> WorldShop:
-    """Return the shop with so many more runs of these flies, each on the evening of its first."""
-    more, random = replace(made, runs=list(made.runs)), np.random.default_rng([seed, 77])
-    for fly in flies:
-        first = next(run for run in made.runs if run.fly == fly)
-        more.seen(world, fly, first.variant, [first.evening] * count, random)
-    return more
 
 
 def _runs(world: World, truth: float, count: int, random: Random) -> list[Floats]:
