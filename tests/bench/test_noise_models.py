@@ -154,6 +154,14 @@ def test_kinds_have_their_weights_however_many_are_tried() -> None:
     assert len(np.unique(weights.round(12))) == 4
 
 
+def test_a_kind_that_is_not_tried_leaves_its_weight_to_the_others() -> None:
+    for noises in (grid(TIMES), joined(grid(TIMES), rockings(TIMES))):
+        weights = prior_weights(noises)
+        assert (weights[0], weights.sum()) == pytest.approx((0.9, 1.0))
+        rocking = 0.1 * ROCKING_WEIGHT / (1 - PUSH_WEIGHT) if noises.rocking.any() else 0.0
+        assert weights[noises.rocking].sum() == pytest.approx(rocking)
+
+
 def residual_and_slopes() -> tuple[Floats, Floats]:
     return 1e-4 * COLUMNS[:, 0], COLUMNS[:, 1:]
 

@@ -116,7 +116,8 @@ def tried(times: Floats) -> NoiseGrid:
 
 
 def prior_weights(noises: NoiseGrid) -> Floats:
-    """Return how likely each noise is before a reading is seen, (g,): of one kind all alike, and one together."""
+    """Return how likely each noise is before a reading is seen, (g,): white noise first, and of one kind all alike, and one
+    together; a kind that is not tried leaves its share to the others."""
     wander = ~noises.pushed & ~noises.rocking
     wander[0] = False
     kinds = (
@@ -124,7 +125,9 @@ def prior_weights(noises: NoiseGrid) -> Floats:
         (noises.rocking, ROCKING_WEIGHT),
         (wander, 1 - PUSH_WEIGHT - ROCKING_WEIGHT),
     )
+    tried_kinds = [(kind, share) for kind, share in kinds if kind.any()]
+    whole = sum(share for _, share in tried_kinds)
     weights = np.full(len(wander), WHITE_WEIGHT)
-    for kind, share in kinds:
-        weights[kind] = (1.0 - WHITE_WEIGHT) * share / np.sum(kind)
+    for kind, share in tried_kinds:
+        weights[kind] = (1.0 - WHITE_WEIGHT) * (share / whole) / np.sum(kind)
     return weights

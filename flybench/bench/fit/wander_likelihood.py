@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flybench.bench.fit.noise_kinds import WHITE_WEIGHT, NoiseGrid, grid
+from flybench.bench.fit.noise_kinds import NoiseGrid, grid, prior_weights
 from flybench.bench.fit.whitening import whitened
 from flybench.quantity import Floats
 
@@ -45,14 +45,9 @@ def wander_likelihoods(off: Floats, slopes: Floats, times: Floats, least_noise: 
     told = -0.5 * (
         freedom * np.log(variance) + left / variance + log_det[:, None] + log_normal - log_normal[0]
     )
-    told += np.log(_weights(len(noises.share)))[:, None]
+    told += np.log(prior_weights(noises))[:, None]
     top = np.max(told, axis=0)
     return np.asarray(top + np.log(np.sum(np.exp(told - top), axis=0)))
-
-
-def _weights(count: int) -> Floats:
-    """Return how likely each noise is before a reading is seen: white noise first, all wanders alike."""
-    return np.append(WHITE_WEIGHT, np.full(count - 1, (1.0 - WHITE_WEIGHT) / (count - 1)))
 
 
 def _products(columns: Floats, times: Floats, noises: NoiseGrid) -> tuple[Floats, Floats]:
