@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from flybench.errors import BadValueError
@@ -92,6 +92,7 @@ def test_a_mouth_as_narrow_as_the_bore_changes_nothing_but_the_rim(
 
 @given(diameters, shares, st.floats(0.0, 0.95), st.floats(0.001, 0.02))
 def test_more_drilled_is_less_left(d: float, share: float, slot: float, more: float) -> None:
+    assume((share + more) * d < d)  # a bore as wide as the bead leaves none, and is refused
     assert bead_volume(d, Bore.STRAIGHT, share * d) > bead_volume(d, Bore.STRAIGHT, (share + more) * d)
     narrow = bead_volume(d, Bore.SLOTTED, share * d, slot_width=slot * d)
     assert narrow > bead_volume(d, Bore.SLOTTED, share * d, slot_width=(slot + more) * d) > 0
