@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
+from numpy.typing import ArrayLike
 
 from flybench.quantity import Floats
 
 
-def mixed(
-    evidence: Sequence[float], means: Sequence[Floats], covariances: Sequence[Floats]
-) -> tuple[Floats, Floats, Floats]:
+def mixed(evidence: ArrayLike, means: ArrayLike, covariances: ArrayLike) -> tuple[Floats, Floats, Floats]:
     """Return the weight of each guess (g) [-], and mean (n) and covariance (n, n) over all of them.
 
     Parameters: evidence, logarithms (g), but for a constant; means (g, n) and covariances (g, n, n), in one unit.
@@ -21,10 +18,11 @@ def mixed(
     >>> weights.tolist(), mean.tolist(), covariance.tolist()
     ([0.5, 0.5], [2.0], [[2.0]])
     """
-    logs = np.array(evidence)
+    logs = np.asarray(evidence, dtype=float)
     weights: Floats = np.exp(logs - logs.max())
     weights /= weights.sum()
-    each = np.array(means)
+    each = np.asarray(means, dtype=float)
     mean: Floats = weights @ each
     apart = each - mean
-    return weights, mean, np.tensordot(weights, np.array(covariances), 1) + (weights * apart.T) @ apart
+    within = np.tensordot(weights, np.asarray(covariances, dtype=float), 1)
+    return weights, mean, within + (weights * apart.T) @ apart

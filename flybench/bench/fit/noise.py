@@ -15,6 +15,7 @@ import numpy as np
 from flybench.bench.fit.noise_kinds import prior_weights, tried
 from flybench.bench.fit.whitening import whitened
 from flybench.quantity import Floats
+from flybench.statistics.mixture import mixed
 from flybench.statistics.tails import half_width
 
 
@@ -130,14 +131,10 @@ def average(models: list[FitsByNoise]) -> AveragedFit:
         np.concatenate([getattr(model, name) for model in models])
         for name in ("step", "covariance", "log_evidence", "sigma2", "share", "memory")
     )
-    weight = np.exp(evidence - evidence.max())
-    weight /= weight.sum()
-    mean = weight @ step
-    off = step - mean
-    total = np.einsum("g,gpq->pq", weight, covariance) + np.einsum("g,gp,gq->pq", weight, off, off)
+    weight, mean, total = mixed(evidence, step, covariance)
     wander = float(weight @ share)
     usual = float(weight @ (share * memory) / wander) if wander > 0 else 0.0
     parts = np.split(weight, np.cumsum([len(model.sigma2) for model in models])[:-1])
     by_model = tuple(float(part.sum()) for part in parts)
-    first = weight, off[:, 0], np.sqrt(covariance[:, 0, 0])
+    first = weight, step[:, 0] - mean[0], np.sqrt(covariance[:, 0, 0])
     return AveragedFit(mean, total, float(np.sqrt(weight @ sigma2)), wander, usual, by_model, first)
