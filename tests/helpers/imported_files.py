@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import select
+from demo_catalog import Rows, rows_of
 
 from flybench.catalog.store.open import Catalog
-from flybench.catalog.tables.schema import tables
 
 
 def put(tmp_path: Path, text: str, name: str = "a.toml") -> Path:
@@ -18,11 +17,6 @@ def put(tmp_path: Path, text: str, name: str = "a.toml") -> Path:
     return folder / name
 
 
-def everything(catalog: Catalog) -> dict[str, list[str]]:
+def everything(catalog: Catalog) -> Rows:
     """Return all rows of all tables but settings, among which is by what rules speeds were pooled."""
-    with catalog.engine.connect() as connection:
-        return {
-            table.name: sorted(map(repr, connection.execute(select(table)).all()))
-            for table in tables().sorted_tables
-            if table.name != "setting"
-        }
+    return rows_of(catalog, ("setting",))
