@@ -50,6 +50,16 @@ class _Column:
     spread: bool = False
 
 
+@dataclass(frozen=True)
+class Columns:
+    """What a file holds: stored values by (field, is its uncertainty), the number of rows, and the names of its columns that
+    are not read, since they are worked out or kept by other commands."""
+
+    values: Mapping[tuple[str, bool], list[Any]]
+    count: int
+    not_read: tuple[str, ...]
+
+
 def column_names(noun: Noun, settable_only: bool = False) -> dict[str, _Column]:
     """Return the columns that a noun's CSV may have, in order."""
     columns: dict[str, _Column] = {}
@@ -122,20 +132,17 @@ def import_csv(catalog: Catalog, noun: Noun, path: Path) -> int:
 
     Raises FlybenchError naming the file, line and column of what cannot be used.
     """
-    values, count = columns_of(noun, path)
+    read = columns_of(noun, path)
     if noun.name == "fly":
         with catalog.writing() as session:
-            return insert_flies(session, str(path), values)
-    return _add_each(catalog, noun, path, values, count)
+            return insert_flies(session, str(path), read.values)
+    return _add_each(catalog, noun, path, read)
 
 
-def columns_of(
-    noun: Noun, path: Path, all_needed: bool = True
-) -> tuple[dict[tuple[str, bool], list[Any]], int]:
-    """Return stored values by (field, is its uncertainty), and the number of rows.
+def columns_of(noun: Noun, path: Path, all_needed: bool = True) -> Columns:
+    """Return the columns of a file. Without ``all_needed`` only the codes must be there.
 
-    Without ``all_needed`` only the codes must be there. Raises FlybenchError naming the file, line and column of what
-    cannot be used.
+    Raises FlybenchError naming the file, line and column of what cannot be used.
     """
     lines = read_lines(path)
     columns = _header(noun, path, lines)
@@ -146,13 +153,8 @@ def columns_of(
         (column.field.name, column.spread): _converted(path, column, cells, all_needed)
         for column, cells in used
     }
-    return values, len(lines) - 1
-
-
-def columns_not_read(noun: Noun, path: Path) -> tuple[str, ...]:
-    """Return the columns of a file that are worked out, or kept by other commands, and therefore not read."""
-    settable = column_names(noun, settable_only=True)
-    return tuple(text.strip() for text in read_lines(path)[0] if text.strip() not in settable)
+    not_read = (text.strip() for text, column in zip(lines[0], columns, strict=True) if column is None)
+    return Columns(values, len(lines) - 1, tuple(not_read))
 
 
 def _header(noun: Noun, path: Path, lines: list[list[str]]) -> list[_Column | None]:
@@ -257,14 +259,12 @@ def _value(column: _Column, text: str) -> Any:
     return value
 
 
-def _add_each(
-    catalog: Catalog, noun: Noun, path: Path, values: Mapping[tuple[str, bool], list[Any]], count: int
-) -> int:
+def _add_each(catalog: Catalog, noun: Noun, path: Path, read: Columns) -> int:
     with catalog.writing() as session:
-        for place in adding_order(noun, values, count):
+        for place in adding_order(noun, read.values, read.count):
             try:
-                row = shelf.add(session, noun, row_at(noun, values, place))
+                row = shelf.add(session, noun, row_at(noun, read.values, place))
                 work_out(session, row)
             except BadValueError as error:
                 raise FlybenchError(f"{path}, line {place + 2}, {error}") from error
-    return count
+    return read.count

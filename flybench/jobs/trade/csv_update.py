@@ -20,7 +20,7 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.history.changes import RowNote, notes_of
 from flybench.jobs.shelf.one_water import pool_everything_again
 from flybench.jobs.shelf.rows import NO_WEIGHT, work_out
-from flybench.jobs.shelf.spreadsheet import columns_not_read, columns_of
+from flybench.jobs.shelf.spreadsheet import columns_of
 
 _SAME = 1e-9
 """Share by which a number from a spreadsheet may miss the catalog's and still be the same: files hold 12 digits."""
@@ -69,13 +69,13 @@ def update_from(catalog: Catalog, noun: Noun, path: Path, agreed: Update | None)
 
 
 def _carried_out(session: Session, noun: Noun, path: Path) -> Update:
-    values, count = columns_of(noun, path, all_needed=False)
+    read = columns_of(noun, path, all_needed=False)
     there = {row[noun.key].casefold(): row for row in find(session, noun, []).rows}
     seen: dict[str, int] = {}
     fields: set[str] = set()
     unchanged = 0
-    for place in adding_order(noun, values, count):
-        given = row_at(noun, values, place)
+    for place in adding_order(noun, read.values, read.count):
+        given = row_at(noun, read.values, place)
         line = f"{path}, line {place + 2}"
         try:
             changed = _put(session, noun, given, there, seen, place + 2)
@@ -86,7 +86,7 @@ def _carried_out(session: Session, noun: Noun, path: Path) -> Update:
     session.flush()
     if fields - NO_WEIGHT:
         pool_everything_again(session)
-    return Update(notes_of(session, recorder_of(session)), unchanged, columns_not_read(noun, path))
+    return Update(notes_of(session, recorder_of(session)), unchanged, read.not_read)
 
 
 def _put(
