@@ -28,7 +28,7 @@ from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.vocabulary import Why
 from flybench.jobs.photos.photos import add_photo
-from flybench.jobs.pooled.kept_speeds import keeping
+from flybench.jobs.pooled.kept_speeds import keep_in_step
 from flybench.jobs.shelf.record_of_result import record_of
 from flybench.jobs.shelf.rows import add_row
 from flybench.jobs.shelf.runs import weighing_of, with_weighing
@@ -134,11 +134,13 @@ def fitted_meanwhile(catalog: Catalog, shop: DemoShop) -> Iterator[Fits]:
 
 
 def save_runs(catalog: Catalog, shop: DemoShop, fits: Fits) -> int:
-    """Save the fitted runs under their flies, all in one transaction; returns how many gave a speed."""
+    """Save the fitted runs under their flies, all in one transaction and pooled once; returns how many gave a speed."""
     results = fits.results()
+    changed: set[int] = set()
     with catalog.writing() as session:
         for run, result in sorted(zip(shop.runs, results, strict=True), key=lambda one: one[0].day):
             at = datetime.fromisoformat(_EVENING.format(day=run.day)).astimezone(UTC)
             record = record_of(result, run.sheet, run.track, at)
-            run_shelf.add_run(session, run.fly, record, keeping(session))
+            run_shelf.add_run(session, run.fly, record, changed.update)
+        keep_in_step(session, changed)
     return sum(result.sink_speed is not None for result in results)
