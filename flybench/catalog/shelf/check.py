@@ -13,9 +13,10 @@ from sqlalchemy.orm import Session, aliased
 
 from flybench.catalog.shelf.counted_runs import COUNTED
 from flybench.catalog.store.open import Catalog
+from flybench.catalog.store.settings import setting
 from flybench.catalog.tables.counted import CountedRun
 from flybench.catalog.tables.flies import BenchRun, Fly, FlySpeed, VariantSpeed
-from flybench.catalog.tables.materials import Material, MaterialMovement, Setting
+from flybench.catalog.tables.materials import Material, MaterialMovement
 from flybench.catalog.tables.patterns import FlyMovement, Pattern, Step, Variant, VariantChange
 from flybench.catalog.tables.photos import Photo, Picture
 from flybench.catalog.tables.schema import REVISION, REVISION_TABLE, tables
@@ -178,7 +179,7 @@ def _fly_speeds(session: Session) -> Iterator[Finding]:
 
 def _counted_runs(session: Session) -> Iterator[Finding]:
     """See that what is kept of the runs that count, where it is kept, is of as many runs as each speed says."""
-    if session.get(Setting, COUNTED) is None:
+    if setting(session, COUNTED) is None:
         return
     kept = select(CountedRun.fly_id, func.count().label("runs")).group_by(CountedRun.fly_id).subquery()
     rows = (

@@ -9,9 +9,9 @@ from sqlalchemy import ColumnElement, Select, bindparam, delete, func, insert, o
 from sqlalchemy.orm import Session
 
 from flybench.catalog.shelf.run_records import CountedRecord
+from flybench.catalog.store.settings import keep_setting, setting
 from flybench.catalog.tables.counted import CountedRun
 from flybench.catalog.tables.flies import Fly, FlySpeed, VariantSpeed
-from flybench.catalog.tables.materials import Setting
 from flybench.catalog.tables.patterns import Pattern, Variant
 
 COUNTED = "counted"
@@ -35,13 +35,12 @@ _VALUES = (
 
 def is_counted(session: Session, rules: str) -> bool:
     """Tell whether the runs that count were taken apart and pooled by these rules."""
-    found = session.get(Setting, COUNTED)
-    return found is not None and found.value == rules
+    return setting(session, COUNTED) == rules
 
 
 def set_counted(session: Session, rules: str) -> None:
     """Write down by which rules the runs that count were taken apart and pooled."""
-    session.merge(Setting(key=COUNTED, value=rules))
+    keep_setting(session, COUNTED, rules)
     session.flush()
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from flybench.catalog.store.settings import keep_setting, setting
 from flybench.catalog.tables.flies import Fly
-from flybench.catalog.tables.materials import Setting
 
 _KEY = "last-fly-number"
 """Setting that holds the last number that was given."""
@@ -16,12 +16,8 @@ _LONGEST = 9
 
 def next_number(session: Session) -> str:
     """Return the number behind the last one that was given and behind all codes that are numbers; it is given now."""
-    kept = session.get(Setting, _KEY)
     codes = [code for code in session.scalars(select(Fly.code)) if code.isascii() and code.isdigit()]
     taken = [int(code) for code in codes if len(code) <= _LONGEST]
-    number = str(max([0 if kept is None else int(kept.value), *taken]) + 1)
-    if kept is None:
-        session.add(Setting(key=_KEY, value=number))
-    else:
-        kept.value = number
+    number = str(max([int(setting(session, _KEY) or 0), *taken]) + 1)
+    keep_setting(session, _KEY, number)
     return number

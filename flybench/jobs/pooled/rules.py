@@ -20,8 +20,7 @@ def by_these_rules(catalog: Catalog, tell: Tell) -> Catalog:
     Speeds of an earlier version are worked out again, once; ``tell`` hears of it, and of it that they could not be.
     """
     with catalog.reading() as session:
-        no_runs = session.scalar(select(BenchRun.id).limit(1)) is None
-        if no_runs or is_counted(session, RULES):
+        if is_counted(session, RULES) or session.scalar(select(BenchRun.id).limit(1)) is None:
             return catalog
     from flybench.jobs.pooled.kept_speeds import keep_in_step  # loads scipy
 

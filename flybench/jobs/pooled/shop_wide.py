@@ -21,8 +21,8 @@ from flybench.catalog.shelf.counted_runs import (
     newest_counted,
     waters,
 )
+from flybench.catalog.store.settings import setting
 from flybench.catalog.tables.flies import Fly
-from flybench.catalog.tables.materials import Setting
 from flybench.hydraulics.water import Water
 from flybench.shop.speeds.learning import believable
 from flybench.shop.speeds.measured_flies import Remarks, records_of
@@ -89,10 +89,14 @@ def runs_were_compared(session: Session) -> bool:
 
 def shown(session: Session) -> tuple[Water | None, str]:
     """Return the water that speeds are shown for, None where no run counts, and why: "set" or "usual"."""
-    found = session.get(Setting, WATER)
-    if found is not None:
-        return Water(*map(float, found.value.split())), "set"
-    return water_of_most(waters(session)), "usual"
+    found = water_set(session)
+    return (water_of_most(waters(session)), "usual") if found is None else (found, "set")
+
+
+def water_set(session: Session) -> Water | None:
+    """Return the water that was set for speeds to be shown in, None where none was."""
+    found = setting(session, WATER)
+    return None if found is None else Water(*map(float, found.split()))
 
 
 def a_build(pattern: str, style: str) -> Build:

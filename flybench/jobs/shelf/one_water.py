@@ -12,8 +12,8 @@ from flybench.catalog.shelf.counted_runs import counted_of, is_brought, is_count
 from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.catalog.store.open import Catalog
+from flybench.catalog.store.settings import keep_setting
 from flybench.catalog.tables.flies import Fly
-from flybench.catalog.tables.materials import Setting
 from flybench.catalog.tables.patterns import Variant
 from flybench.hydraulics.water import Water
 from flybench.jobs.pooled.kept_speeds import keep_in_step
@@ -26,6 +26,7 @@ from flybench.jobs.pooled.shop_wide import (
     newest_runs,
     records_as_made,
     shown,
+    water_set,
 )
 from flybench.shop.speeds.learning import believable
 from flybench.shop.speeds.measured_flies import Remarks, records_of
@@ -121,8 +122,8 @@ def kept_water(session: Session) -> OneWater:
 def _water(session: Session, temperature: float | None, salinity: float) -> tuple[Water, str] | None:
     if temperature is not None:
         return Water(temperature, salinity), "given"
-    found = session.get(Setting, WATER)
-    return None if found is None else (Water(*map(float, found.value.split())), "set")
+    found = water_set(session)
+    return None if found is None else (found, "set")
 
 
 def shown_water(catalog: Catalog) -> OneWater:
@@ -149,13 +150,11 @@ def set_water(catalog: Catalog, temperature: float | None, salinity: float = 0.0
     """Keep the water that speeds are shown for, temperature [K] and salinity [kg/kg], and bring all speeds to it; without a
     temperature, that of most runs."""
     with catalog.writing() as session:
-        found = session.get(Setting, WATER)
-        if found is not None:
-            session.delete(found)
-            session.flush()
+        keep_setting(session, WATER, None)
+        session.flush()
         if temperature is not None:
             salt = f" {salinity!r}" if salinity else ""
-            session.add(Setting(key=WATER, value=f"{temperature!r}{salt}"))
+            keep_setting(session, WATER, f"{temperature!r}{salt}")
         session.flush()
         keep_in_step(session)
         return kept_water(session)

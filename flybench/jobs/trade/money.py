@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.values import read_value
 from flybench.catalog.store.open import Catalog
-from flybench.catalog.tables.materials import Setting
+from flybench.catalog.store.settings import keep_setting, setting
 from flybench.errors import BadValueError
 
 _CURRENCY, _TAX = "currency", "tax"
@@ -43,8 +43,8 @@ class Money:
 
 def money_of(session: Session) -> Money:
     """Return the currency and the tax of a catalog."""
-    currency, tax = session.get(Setting, _CURRENCY), session.get(Setting, _TAX)
-    return Money("" if currency is None else currency.value, None if tax is None else Decimal(tax.value))
+    currency, tax = setting(session, _CURRENCY), setting(session, _TAX)
+    return Money(currency or "", None if tax is None else Decimal(tax))
 
 
 def shown_money(catalog: Catalog) -> Money:
@@ -65,7 +65,7 @@ def set_money(catalog: Catalog, currency: str | None, tax: str | None) -> Money:
         wanted[_TAX] = _per_cent(tax)
     with catalog.writing() as session:
         for key, value in wanted.items():
-            _keep(session, key, value)
+            keep_setting(session, key, value)
         session.flush()
         return money_of(session)
 
@@ -95,14 +95,3 @@ def _per_cent(text: str) -> str | None:
         cure = f'Write it as "{(100 * found).normalize():f} %" if that is meant'
         raise BadValueError("--tax", f'"{text}" is less than one per cent', cure)
     return f"{found.normalize():f}"
-
-
-def _keep(session: Session, key: str, value: str | None) -> None:
-    found = session.get(Setting, key)
-    if value is None:
-        if found is not None:
-            session.delete(found)
-    elif found is None:
-        session.add(Setting(key=key, value=value))
-    else:
-        found.value = value
