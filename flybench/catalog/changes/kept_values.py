@@ -41,9 +41,7 @@ def brought_back(table: Table, values: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _brought_back(column: Column[Any], value: Any) -> Any:
-    kind: TypeEngine[Any] = column.type
-    if isinstance(kind, TypeDecorator):
-        kind = kind.impl_instance
+    kind = plain_type(column)
     if value is None or isinstance(kind, JSON):
         return value
     if isinstance(kind, SqlEnum) and kind.enum_class is not None:
@@ -52,6 +50,12 @@ def _brought_back(column: Column[Any], value: Any) -> Any:
         return b64decode(value)
     reader = _READERS.get(kind.python_type)
     return value if reader is None else reader(value)
+
+
+def plain_type(column: Column[Any]) -> TypeEngine[Any]:
+    """Return the type of a column as the database has it, without what flybench checks on top of it."""
+    kind: TypeEngine[Any] = column.type
+    return kind.impl_instance if isinstance(kind, TypeDecorator) else kind
 
 
 def is_large(column: Column[Any]) -> bool:

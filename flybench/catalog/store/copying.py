@@ -96,7 +96,7 @@ def copy_catalog(source: Catalog, address: str, progress: Progress = lambda what
         connection = session.connection()
         mark = _mark(source, connection)
         resumed = _begin(target, mark)
-        whole = sum(_count(connection, table) for table in all_tables())
+        whole = rows_in_all(connection)
         done = 0
         for table in all_tables():
             for number in _copied(connection, target, table):
@@ -136,7 +136,7 @@ def _begin(target: _Target, mark: str) -> bool:
                 f"{target.name}: is the unfinished copy of another catalog. Name another place, or remove that copy first."
             )
         if there is None:
-            rows = sum(_count(connection, table) for table in all_tables())
+            rows = rows_in_all(connection)
             if rows:
                 raise FlybenchError(
                     f"{target.name}: there is a catalog with {rows} rows already, and a copy never goes over another. "
@@ -158,6 +158,11 @@ def _unfinished(target: _Target) -> str | None:
     with target.reading() as connection:
         found = revision_of(connection)
     return found if found is not None and found.startswith(COPYING) else None
+
+
+def rows_in_all(connection: Connection) -> int:
+    """Return how many rows all tables have together."""
+    return sum(_count(connection, table) for table in all_tables())
 
 
 def _count(connection: Connection, table: Table) -> int:
@@ -249,20 +254,21 @@ def _comparable(column: Column[Any], value: Any) -> Any:
 def _finish(target: _Target) -> None:
     """Let a server number new rows behind those that were copied, and take the mark away."""
     with target.writing() as connection:
-        if connection.dialect.name == "postgresql":
-            for table in all_tables():
-                number_on(connection, table)
+        number_on(connection)
         connection.execute(text(f"UPDATE {REVISION_TABLE} SET version_num = :new"), {"new": REVISION})
 
 
-def number_on(connection: Connection, table: Table) -> None:
-    """Let a PostgreSQL server number new rows of a table behind those that are there."""
-    if table.autoincrement_column is None:
+def number_on(connection: Connection) -> None:
+    """Let a PostgreSQL server number new rows of every table behind those that are there; SQLite does so by itself."""
+    if connection.dialect.name != "postgresql":
         return
-    name = table.autoincrement_column.name
-    connection.execute(
-        text(
-            f"SELECT setval(pg_get_serial_sequence('{table.name}', '{name}'), max({name})) FROM {table.name} "
-            f"HAVING max({name}) IS NOT NULL AND pg_get_serial_sequence('{table.name}', '{name}') IS NOT NULL"
+    for table in all_tables():
+        if table.autoincrement_column is None:
+            continue
+        name = table.autoincrement_column.name
+        connection.execute(
+            text(
+                f"SELECT setval(pg_get_serial_sequence('{table.name}', '{name}'), max({name})) FROM {table.name} "
+                f"HAVING max({name}) IS NOT NULL AND pg_get_serial_sequence('{table.name}', '{name}') IS NOT NULL"
+            )
         )
-    )

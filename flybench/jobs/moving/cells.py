@@ -6,11 +6,10 @@ import json
 from base64 import b64decode, b64encode
 from typing import Any
 
-from sqlalchemy import JSON, Boolean, Column, Float, Integer, LargeBinary, String, TypeDecorator
+from sqlalchemy import JSON, Boolean, Column, Float, Integer, LargeBinary, String
 from sqlalchemy import Enum as SqlEnum
-from sqlalchemy.types import TypeEngine
 
-from flybench.catalog.changes.kept_values import brought_back, kept
+from flybench.catalog.changes.kept_values import brought_back, kept, plain_type
 from flybench.jobs.shelf.spreadsheet import neutral
 
 _QUOTE = '"'
@@ -55,7 +54,7 @@ def value_of(column: Column[Any], text: str) -> Any:
         if column.nullable:
             return None
         raise ValueError("is empty")
-    kind = _kind(column)
+    kind = plain_type(column)
     if isinstance(kind, (JSON, Boolean, Integer, Float)):
         return json.loads(text)
     is_bytes = isinstance(kind, LargeBinary)
@@ -67,10 +66,5 @@ def _brought_back(column: Column[Any], text: str) -> Any:
 
 
 def _is_text(column: Column[Any]) -> bool:
-    kind = _kind(column)
+    kind = plain_type(column)
     return isinstance(kind, String) and not isinstance(kind, SqlEnum)
-
-
-def _kind(column: Column[Any]) -> TypeEngine[Any]:
-    kind: TypeEngine[Any] = column.type
-    return kind.impl_instance if isinstance(kind, TypeDecorator) else kind

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, insert, select, update
+from sqlalchemy import Connection, Table, insert, update
 
-from flybench.catalog.store.copying import all_tables, circle, number_on, table_hash
+from flybench.catalog.store.copying import all_tables, circle, number_on, rows_in_all, table_hash
 from flybench.catalog.store.database_errors import in_plain_words
 from flybench.catalog.store.engine import for_writing
 from flybench.catalog.store.open import Catalog
@@ -42,7 +42,7 @@ def import_catalog(catalog: Catalog, folder: Path) -> ReadBack:
     """
     about = _about(folder)
     with in_plain_words(catalog.name), for_writing(catalog.engine).begin() as connection:
-        there = sum(connection.scalar(select(func.count()).select_from(table)) or 0 for table in all_tables())
+        there = rows_in_all(connection)
         if there:
             raise FlybenchError(
                 f"{catalog.name}: there is a catalog with {there} rows already. Name a new one with --catalog."
@@ -50,9 +50,7 @@ def import_catalog(catalog: Catalog, folder: Path) -> ReadBack:
         for table in all_tables():
             _fill(connection, table, folder)
         found = {table.name: table_hash(connection, table) for table in all_tables()}
-        if connection.dialect.name == "postgresql":
-            for table in all_tables():
-                number_on(connection, table)
+        number_on(connection)
     wanted = {name: told.get("sha256") for name, told in about.items() if isinstance(told, dict)}
     changed = tuple(name for name, one in found.items() if one.sha256 != wanted.get(name))
     return ReadBack(sum(one.rows for one in found.values()), changed)
