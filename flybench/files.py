@@ -151,3 +151,24 @@ def first_bytes(path: Path, most: int) -> bytes:
         if not stat.S_ISREG(os.fstat(number).st_mode):
             raise NotOrdinaryError
         return file.read(most)
+
+
+def content_of(
+    path: Path, most: int, named: str, another: str = "Name a file", smaller: str = "Make it smaller"
+) -> bytes:
+    """Return the bytes of an ordinary file of at the most so many.
+
+    Raises FlybenchError for what is missing, no such file, cannot be read or is too large; it begins with ``named``, the file
+    in the user's words, and says to name ``another``, or to make it ``smaller``.
+    """
+    try:
+        content = first_bytes(path, most + 1)
+    except (NotOrdinaryError, IsADirectoryError) as error:
+        raise FlybenchError(f"{named} is not an ordinary file. {another}.") from error
+    except FileNotFoundError as error:
+        raise FlybenchError(f"{named} there is no such file. Check the name.") from error
+    except OSError as error:
+        raise FlybenchError(f"{named} cannot be read ({error.strerror}). Check the file.") from error
+    if len(content) > most:
+        raise FlybenchError(f"{named} is larger than {most / 1e6:g} MB. {smaller}.")
+    return content

@@ -15,7 +15,7 @@ from pathlib import Path
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from flybench.errors import FlybenchError
-from flybench.files import NotOrdinaryError, first_bytes
+from flybench.files import content_of
 
 MOST_BYTES = 30_000_000
 """Largest file that is read [bytes]; judgement: twice the largest photo of a phone."""
@@ -46,7 +46,7 @@ def clean_picture(path: Path) -> CleanPicture:
 
     Raises FlybenchError for what is no picture, damaged, too large, or named as another kind.
     """
-    content = _content(path)
+    content = content_of(path, MOST_BYTES, f"{path}:", "Name a photo", "Save the photo smaller")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # its limit is looked at below
         return _redrawn(path, content)
@@ -111,17 +111,3 @@ def _kept(picture: Image.Image) -> CleanPicture:
     buffer = io.BytesIO()
     bare.save(buffer, "JPEG", quality=_QUALITY, optimize=True)
     return CleanPicture(buffer.getvalue(), *bare.size)
-
-
-def _content(path: Path) -> bytes:
-    try:
-        content = first_bytes(path, MOST_BYTES + 1)
-    except (NotOrdinaryError, IsADirectoryError) as error:
-        raise FlybenchError(f"{path}: is not an ordinary file. Name a photo.") from error
-    except FileNotFoundError as error:
-        raise FlybenchError(f"{path}: there is no such file. Check the name.") from error
-    except OSError as error:
-        raise FlybenchError(f"{path}: cannot be read ({error.strerror}). Check the file.") from error
-    if len(content) > MOST_BYTES:
-        raise FlybenchError(f"{path}: is larger than {MOST_BYTES / 1e6:.0f} MB. Save the photo smaller.")
-    return content

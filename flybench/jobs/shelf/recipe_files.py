@@ -12,7 +12,7 @@ from flybench.catalog.recipe.photos import RecipePhoto
 from flybench.catalog.recipe.read import LARGEST_FILE, parsed_recipe
 from flybench.catalog.recipe.records import Recipe
 from flybench.errors import BadValueError, FlybenchError
-from flybench.files import NotOrdinaryError, first_bytes
+from flybench.files import content_of
 
 LARGEST_PHOTO = 5_000_000
 """Largest photo of a recipe [bytes]."""
@@ -53,7 +53,7 @@ def _in_folder(folder: Path) -> list[Path]:
 def tables_of_file(path: Path) -> dict[str, Any]:
     """Return the tables of a recipe file as TOML gives them. Raises FlybenchError for what is no such file."""
     file = str(path)
-    return parsed_recipe(_content(path, file, LARGEST_FILE), file)
+    return parsed_recipe(content_of(path, LARGEST_FILE, f"{file}:"), file)
 
 
 def with_photos(file: str, recipe: Recipe) -> Recipe:
@@ -88,26 +88,11 @@ def _photo(path: Path, file: str, number: int, name: str) -> bytes:
         ) from error
     if not inside:
         raise BadValueError(key, f'"{name}" is a link out of the folder', "Put the picture itself there")
-    content = _content(place, key, LARGEST_PHOTO, f'"{name}" ')
+    content = content_of(place, LARGEST_PHOTO, f'{key}: "{name}"')
     if not content.startswith(_MAGIC[name.rpartition(".")[2].lower()]):
         raise BadValueError(
             key,
             f'"{name}" is not such a picture',
             "Save it as JPEG or PNG, with the ending that fits",
         )
-    return content
-
-
-def _content(path: Path, key: str, largest: int, what: str = "") -> bytes:
-    """Return the bytes of an ordinary file that is not too large."""
-    try:
-        content = first_bytes(path, largest + 1)
-    except (NotOrdinaryError, IsADirectoryError) as error:
-        raise FlybenchError(f"{key}: {what}is not an ordinary file. Name a file.") from error
-    except FileNotFoundError as error:
-        raise FlybenchError(f"{key}: {what}there is no such file. Check the name.") from error
-    except OSError as error:
-        raise FlybenchError(f"{key}: {what}cannot be read ({error.strerror}). Check the file.") from error
-    if len(content) > largest:
-        raise FlybenchError(f"{key}: {what}is larger than {largest / 1e6:g} MB. Make it smaller.")
     return content
