@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any
 
@@ -37,15 +37,13 @@ class Difference:
 
 def recipe_differences(ours: Recipe, theirs: Recipe) -> list[Difference]:
     """Return where the recipe ``ours`` differs from ``theirs`` in the catalog, their materials left aside."""
-    found = [
-        *_records("", Recipe, ours, theirs),
+    return [
         *_records("", RecipeHead, ours.pattern, theirs.pattern),
         *_photos(ours.pattern.photos, theirs.pattern.photos),
+        *_records("", Recipe, ours, theirs),
         *_steps(ours.steps, theirs.steps),
         *_variants(ours.variants, theirs.variants),
     ]
-    first = [one.name for one in fields(RecipeHead)]
-    return sorted(found, key=lambda one: one.place not in first and not one.place.startswith("photos"))
 
 
 def material_differences(ours: RecipeMaterial, theirs: RecipeMaterial) -> list[Difference]:

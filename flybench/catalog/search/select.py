@@ -116,8 +116,16 @@ def loaded(
     session: Session, statement: Select[Any], column: SQLColumnExpression[Any], keys: Sequence[Any]
 ) -> Iterator[Any]:
     """Yield what a statement selects whose ``column`` is one of many keys, some hundred keys at once."""
+    for row in loaded_rows(session, statement, column, keys):
+        yield row[0]
+
+
+def loaded_rows(
+    session: Session, statement: Select[Any], column: SQLColumnExpression[Any], keys: Sequence[Any]
+) -> Iterator[Any]:
+    """Yield the rows that a statement selects whose ``column`` is one of many keys, some hundred keys at once."""
     for start in range(0, len(keys), _KEYS_AT_ONCE):
-        yield from session.scalars(statement.where(column.in_(keys[start : start + _KEYS_AT_ONCE])))
+        yield from session.execute(statement.where(column.in_(keys[start : start + _KEYS_AT_ONCE])))
 
 
 def field_of(noun: Noun, name: str, where: str = "") -> Field:

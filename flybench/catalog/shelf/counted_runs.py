@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, bindparam, delete, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
+from flybench.catalog.search.select import loaded_rows
 from flybench.catalog.shelf.run_records import CountedRecord
 from flybench.catalog.store.settings import keep_setting, setting
 from flybench.catalog.tables.counted import CountedRun
@@ -16,8 +17,6 @@ from flybench.catalog.tables.patterns import Pattern, Variant
 
 COUNTED = "counted"
 """Key of the setting that says by which rules the runs that count were taken apart and pooled."""
-_KEYS_AT_ONCE = 500
-"""Keys in one statement, as in ``search.select``."""
 _TABLE: Any = CountedRun.__table__
 _VALUES = (
     "speed_m_s",
@@ -87,12 +86,10 @@ def counted_of(
     wanted = _selected()
     if variants is not None:
         wanted = wanted.where(Fly.variant_id.in_(variants))
-    parts = [wanted]
-    if flies is not None:
-        starts = range(0, len(flies), _KEYS_AT_ONCE)
-        parts = [wanted.where(Fly.code.in_(flies[start : start + _KEYS_AT_ONCE])) for start in starts]
-    found = [CountedRecord(*row) for part in parts for row in session.execute(part)]
-    return sorted(found, key=lambda one: (one.fly, one.number))
+    rows: Iterable[Any] = (
+        session.execute(wanted) if flies is None else loaded_rows(session, wanted, Fly.code, flies)
+    )
+    return sorted((CountedRecord(*row) for row in rows), key=lambda one: (one.fly, one.number))
 
 
 def counted_twice(session: Session, most: int) -> list[str]:

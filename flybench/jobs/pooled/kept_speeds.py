@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import TypeVar
 
 from sqlalchemy.orm import Session
@@ -68,11 +68,7 @@ class _Variant:
 
 def keeping(session: Session) -> Pool:
     """Return the way in which the pooled speeds of a catalog are kept in step."""
-
-    def pool(changed: Collection[int]) -> None:
-        keep_in_step(session, changed)
-
-    return pool
+    return partial(keep_in_step, session)
 
 
 def keep_in_step(session: Session, changed: Collection[int] = (), all_steps: bool = False) -> None:
