@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -59,6 +59,15 @@ def folder(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequ
     shared.mkdir(exist_ok=True)
     os.environ[PLACE] = str(shared)
     return shared
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str]:
+    """Give the address of a PostgreSQL server, one for all tests of a worker; without one these are skipped."""
+    from servers import running_server
+
+    with running_server() as address:
+        yield address
 
 
 @pytest.fixture

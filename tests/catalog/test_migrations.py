@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import lzma
 import re
 import sqlite3
 from contextlib import closing
@@ -11,6 +10,7 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from demo_catalog import first_revision
 from next_step import AFTER, NEXT, step_in, with_next_step
 from shelves import filled
 from sqlalchemy import Connection
@@ -111,9 +111,7 @@ def test_every_older_catalog_comes_up_to_date_with_its_rows(dump: Path, tmp_path
 
 def test_a_real_catalog_of_the_first_revision_comes_up_to_date_with_its_rows(tmp_path: Path) -> None:
     path = tmp_path / "catalog.sqlite"
-    path.write_bytes(
-        lzma.decompress((SCHEMAS / "0001-demo.sqlite.xz").read_bytes())
-    )  # made by the demo of 0.1.0
+    first_revision(path)  # made by the demo of 0.1.0
     before, told = _columns(path), list[str]()
     opened = open_catalog(str(path), told.append)
     (saved,) = tmp_path.glob("catalog-before-0002-*.sqlite")

@@ -14,7 +14,7 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from next_step import AFTER, with_next_step
-from servers import fresh_database, running_server
+from servers import fresh_database
 from shelves import add_batch, fill, whole_batches
 from shop import measured, shop
 from sqlalchemy import func, select, text
@@ -40,12 +40,6 @@ from flybench.jobs.sink.ladder import ladder
 
 WRITER = Path(__file__).parents[1] / "helpers" / "catalog_writer.py"
 BEHIND = "Nothing was changed. Check the values given."
-
-
-@pytest.fixture(scope="session")
-def server() -> Iterator[str]:
-    with running_server() as address:
-        yield address
 
 
 @pytest.fixture

@@ -18,11 +18,16 @@ LOG = ("change_set", "row_change")
 Rows = dict[str, list[tuple[object, ...]]]
 
 
+def first_revision(path: Path) -> None:
+    """Put the catalog at a path as that version made it."""
+    path.write_bytes(lzma.decompress(KEPT.read_bytes()))
+
+
 @cache
 def _up_to_date() -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "catalog.sqlite"
-        path.write_bytes(lzma.decompress(KEPT.read_bytes()))
+        first_revision(path)
         with open_catalog(str(path)).writing() as session:
             keep_in_step(session)  # what is worked out from the runs alone is no change of its own
         return path.read_bytes()

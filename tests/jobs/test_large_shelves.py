@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from servers import fresh_database, running_server
+from servers import fresh_database
 from shop import shop
 from sqlalchemy import event
 from sqlalchemy.orm import Session
@@ -43,12 +43,6 @@ LARGE = ("fly", "bench_run", "counted_run", "fly_speed")
 @pytest.fixture(scope="module")
 def on_file(tmp_path_factory: pytest.TempPathFactory) -> Catalog:
     return shop(tmp_path_factory.mktemp("plans") / "shop.sqlite")
-
-
-@pytest.fixture(scope="module")
-def server() -> Iterator[str]:
-    with running_server() as address:
-        yield address
 
 
 @pytest.fixture(scope="module")

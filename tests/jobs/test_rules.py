@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import lzma
 from pathlib import Path
 
 import pytest
 from console import flybench
+from demo_catalog import first_revision
 
 pytestmark = pytest.mark.slow
 
-OLD = Path(__file__).resolve().parents[1] / "catalog" / "schemas" / "0001-demo.sqlite.xz"
 ANEW = "Sink speeds were worked out anew by the rules of this version; most ± moved.\n"
 
 
@@ -19,7 +18,7 @@ def test_a_list_of_an_older_catalog_shows_the_speeds_of_the_ladder(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / "old.sqlite"
-    path.write_bytes(lzma.decompress(OLD.read_bytes()))
+    first_revision(path)
     listed = flybench(capsys, "fly", "list", "--columns", "code,sink,sink-u", "--json", "--catalog", path)
     ladder = flybench(capsys, "ladder", "--json", "--catalog", path)
     assert listed.err.endswith(ANEW) and ANEW not in ladder.err

@@ -74,6 +74,17 @@ def _ran(capsys: Capture, command: str) -> Said:
     return said
 
 
+def _refused(capsys: Capture, catalog: Catalog, message: str) -> None:
+    """See that the first change cannot be undone, for this reason, and that nothing is changed by trying."""
+    before = rows_of(catalog, ())
+    said = flybench(capsys, "undo", "1", "--yes")
+    assert said.code == 1
+    assert said.err.splitlines()[-1] == (
+        f"Error: change 1: cannot be undone, as {message}. Nothing was changed."
+    )
+    assert rows_of(catalog, ()) == before
+
+
 @pytest.mark.slow
 def test_every_command_is_undone_step_by_step(catalog: Catalog, capsys: Capture) -> None:
     states = [rows_of(catalog)]
@@ -172,13 +183,7 @@ def test_a_later_change_of_the_same_thing_stands_in_the_way(
 ) -> None:
     _ran(capsys, "variant change|reed-slip-12|--price|2.60")
     _ran(capsys, later)
-    before = rows_of(catalog, ())
-    said = flybench(capsys, "undo", "1", "--yes")
-    assert said.code == 1
-    assert said.err.splitlines()[-1] == (
-        f"Error: change 1: cannot be undone, as {message}. Nothing was changed."
-    )
-    assert rows_of(catalog, ()) == before
+    _refused(capsys, catalog, message)
 
 
 @pytest.mark.parametrize(
@@ -207,13 +212,7 @@ def test_what_rests_on_a_change_stands_in_the_way(
 ) -> None:
     for command in (first, later):
         _ran(capsys, command)
-    before = rows_of(catalog, ())
-    said = flybench(capsys, "undo", "1", "--yes")
-    assert said.code == 1
-    assert said.err.splitlines()[-1] == (
-        f"Error: change 1: cannot be undone, as {message}. Nothing was changed."
-    )
-    assert rows_of(catalog, ()) == before
+    _refused(capsys, catalog, message)
 
 
 @pytest.mark.parametrize(

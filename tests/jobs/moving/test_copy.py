@@ -6,13 +6,12 @@ import json
 import random
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from console import flybench
 from demo_catalog import LOG, demo_catalog, rows_of
-from servers import fresh_database, running_server
+from servers import fresh_database
 from shelves import fill
 from sqlalchemy import select
 
@@ -25,12 +24,6 @@ from flybench.errors import FlybenchError
 
 Capture = pytest.CaptureFixture[str]
 COPIER = Path(__file__).resolve().parents[2] / "helpers" / "copier.py"
-
-
-@pytest.fixture(scope="module")
-def server() -> Iterator[str]:
-    with running_server() as address:
-        yield address
 
 
 @pytest.fixture

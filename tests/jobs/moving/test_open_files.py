@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,7 +11,7 @@ from console import flybench
 from demo_catalog import demo_catalog, rows_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from servers import fresh_database, running_server
+from servers import fresh_database
 from shelves import fill
 
 from flybench.catalog.shelf.check import check
@@ -45,12 +44,6 @@ TEXTS = [
     " blank ",
 ]
 COLUMNS = [Material.__table__.c.size, Material.__table__.c.name, Fly.__table__.c.notes]
-
-
-@pytest.fixture(scope="module")
-def server() -> Iterator[str]:
-    with running_server() as address:
-        yield address
 
 
 @pytest.fixture

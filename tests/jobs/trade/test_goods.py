@@ -8,19 +8,16 @@ from pathlib import Path
 
 import pytest
 from console import Said, flybench
-from demo_catalog import demo_catalog, rows_of
+from demo_catalog import rows_of
 
 from flybench.catalog.store.open import Catalog
 
 Capture = pytest.CaptureFixture[str]
 
 
-@pytest.fixture
-def catalog(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Catalog:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FLYBENCH_CATALOG", "catalog.sqlite")
+@pytest.fixture(autouse=True)
+def _wide(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "100")
-    return demo_catalog(Path("catalog.sqlite"))
 
 
 def _ran(capsys: Capture, *words: str) -> Said:

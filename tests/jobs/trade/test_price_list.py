@@ -10,17 +10,15 @@ import numpy as np
 import pypdfium2
 import pytest
 from console import flybench
-from demo_catalog import demo_catalog
 from PIL import Image
+
+from flybench.catalog.store.open import Catalog
 
 Capture = pytest.CaptureFixture[str]
 
 
 @pytest.fixture(autouse=True)
-def _shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FLYBENCH_CATALOG", "catalog.sqlite")
-    demo_catalog(Path("catalog.sqlite"))
+def _shop(catalog: Catalog, capsys: Capture) -> None:
     for words in (
         ("catalog", "money", "--currency", "EUR", "--tax", "19"),
         ("variant", "retire", "slate-plump-10"),
