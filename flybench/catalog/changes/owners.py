@@ -40,12 +40,13 @@ class Owners:
             return table, str(values["code"])
         for column, noun in _OWNER.get(table, ()):
             if values.get(column) is not None:
-                return noun, self._code(connection, noun, values[column])
+                return noun, self.code(connection, noun, values[column])
         if table in ("bench_run", "run_drop"):
             return "run", str(values["id" if table == BenchRun.__tablename__ else "run_id"])
         return table, str(next(iter(values.values())))[:CODE_LENGTH]
 
-    def _code(self, connection: Connection, noun: str, number: int) -> str:
+    def code(self, connection: Connection, noun: str, number: int) -> str:
+        """Return the code of a material, pattern, variant or fly by its number; "" where it is not there any more."""
         if (noun, number) not in self._codes:
             table: Table = _WITH_CODE[noun]  # type: ignore[assignment]
             found = connection.scalar(select(table.c.code).where(table.c.id == number))

@@ -11,26 +11,24 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.changes.kept_values import brought_back
+from flybench.catalog.changes.owners import Owners
 from flybench.catalog.changes.recording import Recorder
 from flybench.catalog.changes.undoing import change_to_undo, undo
 from flybench.catalog.store.dialect import folded
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.base import Base
 from flybench.catalog.tables.changes import ChangeSet, RowChange
-from flybench.catalog.tables.flies import Fly
-from flybench.catalog.tables.materials import Material
-from flybench.catalog.tables.patterns import Pattern, Variant
 from flybench.catalog.tables.vocabulary import Action
 from flybench.jobs.shelf.one_water import pool_everything_again
 
-_CODES: Mapping[str, Any] = {
-    "material": Material,
-    "hook": Material,
-    "bead": Material,
-    "pattern": Pattern,
-    "variant": Variant,
-    "based_on": Variant,
-    "fly": Fly,
+_REFERS_TO = {
+    "material": "material",
+    "hook": "material",
+    "bead": "material",
+    "pattern": "pattern",
+    "variant": "variant",
+    "based_on": "variant",
+    "fly": "fly",
 }
 """What the columns that end in _id refer to."""
 _NO_SPEED = {"material_movement", "fly_movement", "photo"}
@@ -150,8 +148,7 @@ class _Codes:
     """Codes of things by their numbers, each looked up once."""
 
     def __init__(self, session: Session) -> None:
-        self._session = session
-        self._known: dict[tuple[str, int], str] = {}
+        self._connection, self._things = session.connection(), Owners()
 
     def named(self, values: Mapping[str, Any]) -> dict[str, Any]:
         """Return values with codes in the place of numbers, under names without "_id"."""
@@ -159,12 +156,8 @@ class _Codes:
 
     def _one(self, name: str, value: Any) -> tuple[str, Any]:
         stem = name.removesuffix("_id")
-        if stem == name or stem not in _CODES:
+        if stem == name or stem not in _REFERS_TO:
             return name, value
         if value is None:
             return stem, None
-        if (stem, value) not in self._known:
-            model = _CODES[stem]
-            found = self._session.scalar(select(model.code).where(model.id == value))
-            self._known[stem, value] = found or f"number {value}"
-        return stem, self._known[stem, value]
+        return stem, self._things.code(self._connection, _REFERS_TO[stem], value) or f"number {value}"
