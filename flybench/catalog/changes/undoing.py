@@ -57,11 +57,13 @@ def undo(session: Session, change: ChangeSet) -> set[str]:
 
     Raises FlybenchError where a later change stands in the way; the session must then be given up.
     """
-    recorder, touched = recorder_of(session), set[str]()
+    recorder, touched, later = recorder_of(session), set[str](), _changed_later(session, change)
     rows = select(RowChange).where(RowChange.change_set_id == change.id).order_by(RowChange.id.desc())
     for row in session.scalars(rows):
         touched.add(row.in_table)
-        _refuse_later(session, change, row)
+        if row.id in later:
+            number = later[row.id]
+            raise _in_the_way(change, row, f"change {number} changed it later. Undo that one first", number)
         _put_back(session, recorder, change, row)
     before = session.scalars(select(ChangeSet).where(ChangeSet.undone_by_id == change.id)).first()
     if before is not None:  # what this change had undone holds again
@@ -72,16 +74,17 @@ def undo(session: Session, change: ChangeSet) -> set[str]:
     return touched
 
 
-def _refuse_later(session: Session, change: ChangeSet, row: RowChange) -> None:
-    later = session.scalars(
-        _in_force()
-        .join(RowChange, RowChange.change_set_id == ChangeSet.id)
-        .where(ChangeSet.id > change.id, RowChange.in_table == row.in_table, RowChange.row_key == row.row_key)
-        .order_by(ChangeSet.id)
-        .limit(1)
-    ).first()
-    if later is not None:
-        raise _in_the_way(change, row, f"change {later.id} changed it later. Undo that one first", later.id)
+def _changed_later(session: Session, change: ChangeSet) -> dict[int, int]:
+    """Return which rows of a change were changed again later, by the first change that did so and is still in force."""
+    row, other = aliased(RowChange), aliased(RowChange)
+    found = session.execute(
+        select(row.id, func.min(other.change_set_id))
+        .join(other, and_(other.in_table == row.in_table, other.row_key == row.row_key))
+        .where(row.change_set_id == change.id, other.change_set_id > change.id)
+        .where(other.change_set_id.in_(_in_force().with_only_columns(ChangeSet.id)))
+        .group_by(row.id)
+    )
+    return {one[0]: one[1] for one in found}
 
 
 def _in_the_way(change: ChangeSet, row: RowChange, why: str, undo_first: int | None = None) -> FlybenchError:
