@@ -13,7 +13,7 @@ from clips import once
 
 from flybench.errors import BadValueError
 from flybench.quantity import Measured
-from flybench.rig.advice import choosing
+from flybench.rig.advice import choosing, tuning
 from flybench.rig.advice.choosing import Candidate, Choice, advised, choose
 from flybench.rig.advice.missing import SPEEDS, missing_fly
 from flybench.rig.advice.outcomes import outcomes
@@ -157,6 +157,14 @@ def test_lead_and_slack_are_tuned() -> None:
     same = [one for one in tuned if one.tackle == led]
     assert max(one.worth for one in same) == pytest.approx(first.ranked[0].worth, abs=0.15)
     assert tuned[0].worth >= max(one.worth for one in same)
+
+
+def test_a_speed_at_which_the_line_is_led_already_is_not_tried_again() -> None:
+    """By hand: 0.49 m/s, as it is led, are 0.7 of the surface's 0.7 m/s but for rounding; 0.56 m/s are 0.8 of it."""
+    led = Tackle(0.15e-3, 2.0, (0.5,), hold=Hold.LED, lead_speed=0.49)
+    ways = tuning._ways(RIVER, led, leads=(0.7, 0.8), slacks=(0.3, 0.6))
+    assert [one.lead_speed for one in ways] == pytest.approx([0.49, 0.49, 0.56, 0.56])
+    assert [one.usual_slack for one in ways] == [0.6, 0.3, 0.6, 0.3]
 
 
 def test_a_drift_over_the_draws_of_a_choice_says_the_same() -> None:

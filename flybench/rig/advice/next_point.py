@@ -14,6 +14,7 @@ from flybench.rig.advice.choosing import Candidate, candidates
 from flybench.rig.advice.outcomes import joined, outcomes
 from flybench.rig.advice.touch_chance import touch_chance
 from flybench.rig.advice.touches import Touches
+from flybench.rig.advice.tuning import SLACKS
 from flybench.rig.chain.simulate import steps
 from flybench.rig.odds.draws import best_estimate
 from flybench.rig.odds.goal import Goal
@@ -32,8 +33,6 @@ _ALIKE = 0.03
 SURPRISE = 0.02
 """Probability of what was seen, and of all no more likely, below which the water is not as typed [-] (judgement: once in 50
 reports by chance)."""
-SLACKS = (0.3, 0.6, 0.85)
-"""Shares of loose leader that are tried where the flies go in steeply [-] (judgement)."""
 _THINNER = 0.8
 """A thinner leader over the one that is tied [-] (judgement: a step or two on the spool rack)."""
 

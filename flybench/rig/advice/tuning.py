@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -48,7 +49,8 @@ def _ways(current: Current, tackle: Tackle, leads: Sequence[float], slacks: Sequ
     """Return the tackle as it is handled now, and with other lead speeds and slack."""
     speeds: list[float | None] = [tackle.lead_speed]
     if tackle.hold is Hold.LED:
-        speeds += [share * current.surface_speed.value for share in leads]
+        tried = [share * current.surface_speed.value for share in leads]
+        speeds += [speed for speed in tried if not math.isclose(speed, tackle.lead_speed or 0.0)]
     loose: list[float | None] = [tackle.slack]
     if tackle.entry is Entry.STEEP:
         loose += [share for share in slacks if share != tackle.usual_slack]
