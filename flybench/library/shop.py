@@ -194,7 +194,7 @@ def open_catalog(catalog: PathText | None = None, *, make: bool = False) -> Shop
 
     Raises FlybenchError where there is none, unless ``make`` allows one to be made.
     """
-    from flybench.catalog.store.engine import default_address
+    from flybench.catalog.store.usual_place import default_address
 
     address = str(catalog) if catalog is not None else os.environ.get(ADDRESS) or default_address()
     return Shop(by_these_rules(open_store(address, make=make), warnings.warn))

@@ -12,8 +12,8 @@ import pytest
 from click.testing import CliRunner, Result
 from shelves import add_batch, codes_in, filled, save_batch, whole_batches
 
-from flybench.catalog.store.engine import default_address
 from flybench.catalog.store.open import open_catalog
+from flybench.catalog.store.usual_place import default_address
 from flybench.catalog.tables.schema import REVISION
 from flybench.cli import root
 from flybench.errors import FlybenchError

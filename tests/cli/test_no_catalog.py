@@ -10,7 +10,7 @@ import click
 import pytest
 from console import flybench
 
-from flybench.catalog.store.engine import default_address
+from flybench.catalog.store.usual_place import default_address
 from flybench.cli import root
 from flybench.jobs.demo import shipped_clips
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -19,6 +21,28 @@ SHORT = ("--farthest", "2 m", "--stretch", "1 m")
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     """Return a way to call flybench on an invented shop, in an empty folder."""
     return in_a_shop(tmp_path, monkeypatch, capsys)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("drift", "--point", "30 cm/s, 2 mN", "--draws", "0"),
+        ("choose", "--box-csv", "box.csv", "--droppers", "0"),
+    ],
+    ids=["typed fly", "listed fly"],
+)
+def test_flies_that_are_typed_or_listed_load_no_database(words: tuple[str, ...], tmp_path: Path) -> None:
+    (tmp_path / "box.csv").write_text("name,speed,weight\nM1,30 cm/s,2 mN\n", encoding="utf-8")
+    code = (
+        f"import sys\nsys.argv = {['flybench', 'rig', *words, *WATER, *SHORT]}\nfrom flybench.cli import main\n"
+        "try:\n    main()\nexcept SystemExit as end:\n    assert not end.code\n"
+        "print('sqlalchemy' in sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path
+    )
+    assert done.stdout.splitlines()[-1] == "False"
 
 
 @pytest.mark.slow

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import os
 import re
 from pathlib import Path
 from typing import Any
 
-from platformdirs import user_data_dir
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
@@ -15,8 +13,6 @@ from sqlalchemy.pool import NullPool
 
 from flybench.errors import BadValueError, FlybenchError
 
-VARIABLE = "FLYBENCH_CATALOG"
-"""Environment variable that names the catalog."""
 PATIENCE_S = 120
 """How long a writer waits for others to finish before it gives up [s]."""
 _SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+:")
@@ -28,12 +24,6 @@ _SECRET = re.compile(r"([?&;][A-Za-z]*pass[A-Za-z]*=)[^&;#]*", re.IGNORECASE)
 _DRIVER = "postgresql+psycopg"
 _WRITERS_LOCK = 7300117
 """Number of the advisory lock that writers on a server take in turn, as they do on SQLite."""
-
-
-def default_address() -> str:
-    """Return what FLYBENCH_CATALOG says, or the file in the platform's data folder."""
-    folder = user_data_dir("flybench", appauthor=False)
-    return os.environ.get(VARIABLE) or str(Path(folder) / "catalog.sqlite")
 
 
 def url_of(text: str) -> URL:

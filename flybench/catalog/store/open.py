@@ -14,9 +14,10 @@ from sqlalchemy.orm import Session
 
 from flybench.catalog.changes.recording import Recorder
 from flybench.catalog.store.database_errors import in_plain_words
-from flybench.catalog.store.engine import VARIABLE, engine_for, for_reading, for_writing, shown, url_of
+from flybench.catalog.store.engine import engine_for, for_reading, for_writing, shown, url_of
 from flybench.catalog.store.new_file import part_beside, put_new
 from flybench.catalog.store.read_only import WHY, engine_to_read
+from flybench.catalog.store.usual_place import VARIABLE
 from flybench.catalog.tables.schema import COPYING, REVISION, REVISION_TABLE, make_tables, revision_of
 from flybench.errors import FlybenchError
 

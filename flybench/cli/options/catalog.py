@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import click
 
-from flybench.catalog.store.engine import VARIABLE, default_address
-from flybench.catalog.store.open import Catalog, open_catalog
-from flybench.jobs.pooled.rules import by_these_rules
+from flybench.catalog.store.usual_place import VARIABLE, default_address
+
+if TYPE_CHECKING:
+    from flybench.catalog.store.open import Catalog
 
 Command = Callable[..., None]
 
@@ -26,14 +28,21 @@ def catalog_option(command: Command) -> Command:
 
 def opened(address: str | None) -> Catalog:
     """Open a catalog that is there, saying on standard error what was changed in it; never makes one."""
-    return by_these_rules(
-        open_catalog(address or default_address(), say, make=False, command=command_name()), say
-    )
+    return _opened(address, make=False)
 
 
 def opened_or_made(address: str | None) -> Catalog:
     """Open the catalog for a command that puts things in; makes it where there is none."""
-    return by_these_rules(open_catalog(address or default_address(), say, command=command_name()), say)
+    return _opened(address, make=True)
+
+
+def _opened(address: str | None, make: bool) -> Catalog:
+    from flybench.catalog.store.open import open_catalog  # loads the database's library
+    from flybench.jobs.pooled.rules import by_these_rules
+
+    return by_these_rules(
+        open_catalog(address or default_address(), say, make=make, command=command_name()), say
+    )
 
 
 def command_name() -> str:

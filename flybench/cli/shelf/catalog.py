@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from flybench.catalog.store.engine import default_address
+from flybench.catalog.store.usual_place import default_address
 from flybench.cli.history.log import command as log_command
 from flybench.cli.moving.copy import command as copy_command
 from flybench.cli.moving.open_files import export, import_

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from flybench.catalog.store.engine import default_address
+from flybench.catalog.store.usual_place import default_address
 from flybench.cli.options.catalog import catalog_option, command_name, opened, say
 from flybench.cli.options.output import json_option, overwrite_option, said, yes_option
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes

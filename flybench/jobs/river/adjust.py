@@ -6,8 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from flybench.catalog.search.nouns import NOUNS
-from flybench.catalog.search.select import select_rows
 from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.river.box import CatalogFlies, Flies
 from flybench.jobs.river.rigs import check_seconds, rig_of
@@ -138,9 +136,7 @@ def _same_pattern(flies: CatalogFlies, dropper: str | None, looked: Sequence[Can
     """Return the fly of the dropper's pattern that is worth most on the point."""
     if dropper is None:
         return None
-    with flies.catalog.reading() as session:
-        rows = select_rows(session, NOUNS["fly"], [], "code", 0, ("code", "pattern"))
-    patterns = {row["code"].lower(): row["pattern"] for row in rows}
+    patterns = flies.measured.patterns
     wanted = patterns.get(dropper.strip().lower())
     alike = [one for one in looked if wanted is not None and patterns.get(one.names[-1].lower()) == wanted]
     return max(alike, key=lambda one: one.worth, default=None)
