@@ -31,18 +31,18 @@ from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.simulate import simulate, steps
 from flybench.rig.odds.draws import best_estimate, rigs_of_draws
 from flybench.rig.odds.goal import Goal
-from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.bed import bed_named
 from flybench.rig.water.current import Current
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "helpers"))
 import simulated_rivers as rivers
+from rigging import invented_box
 from springs import spring_depth
 
 RIVER = Current(Measured(1.2, 0.12), Measured(0.6, 0.06), 283.15, bed_named("gravel"))
 TACKLE = Tackle(0.15e-3, 2.0, (0.5,), slack=0.3, entry_speed=0.0)
-SECONDS, SPRINGS = 5.0, 12
+SECONDS, SPRINGS, SEED = 5.0, 12, 4
 CHANGES, DRIFTS = 3, 6
 FIRST = len(rivers.POINTS) // 2
 
@@ -50,7 +50,7 @@ Next = Callable[[int, list[tuple[int, int]]], tuple[int, tuple[float, float]]]
 
 
 def main() -> None:
-    flies = box(100)
+    flies = invented_box(100, SEED)
     pairs = [(one, two) for one in range(100) for two in range(100)]
     some = pairs[:: len(pairs) // SPRINGS][:SPRINGS]
     rigs, _ = rigs_of_draws(RIVER, TACKLE, flies, some, best_estimate(100))
@@ -71,18 +71,8 @@ def main() -> None:
     print(f"{len(pairs)} pairs with bed, landing and useful drift: {time.perf_counter() - start:.1f} s")
     for count in (40, 100):
         start = time.perf_counter()
-        choice = choose(box(count), RIVER, TACKLE, Goal())
+        choice = choose(invented_box(count, SEED), RIVER, TACKLE, Goal())
         print(f"choose from {count} flies, {choice.tried} pairs: {time.perf_counter() - start:.1f} s")
-
-
-def box(count: int) -> list[RigFly]:
-    """Return invented flies."""
-    draw = np.random.default_rng(4)
-    speed, weight = draw.uniform(0.12, 0.5, count), np.exp(draw.uniform(np.log(4e-4), np.log(5e-3), count))
-    return [
-        RigFly(f"F{number}", Measured(v, 0.03 * v), Measured(w, 0.02 * w))
-        for number, (v, w) in enumerate(zip(speed, weight, strict=True))
-    ]
 
 
 def _timed(rigs: Batch) -> float:

@@ -1,4 +1,4 @@
-"""Rigs for tests: bare chains with laws and currents of their own."""
+"""Rigs for tests: bare chains with laws and currents of their own, and boxes of invented flies."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flybench.quantity import Floats
+from flybench.quantity import Floats, Measured
 from flybench.rig.chain.batch import Batch, ChainLayout, ChainLine
 from flybench.rig.chain.simulate import simulate
 from flybench.rig.chain.state import ChainState
+from flybench.rig.tackle.flies import RigFly
 
 GRAVITY = 9.80665
 WATER, VISCOSITY = 1000.0, 1.0e-3
@@ -120,3 +121,13 @@ def upright(rigs: Batch, state: ChainState) -> ChainState:
     state.place[0] = 0.0
     state.place[1] = np.concatenate([[0.0], np.cumsum(rigs.layout.lengths)])[:, None]
     return state
+
+
+def invented_box(count: int, seed: int) -> list[RigFly]:
+    """Return flies of 12 to 50 cm/s and 0.4 to 5 mN, known to 3 and 2 %."""
+    draw = np.random.default_rng(seed)
+    speed, weight = draw.uniform(0.12, 0.5, count), np.exp(draw.uniform(np.log(4e-4), np.log(5e-3), count))
+    return [
+        RigFly(f"F{number}", Measured(v, 0.03 * v), Measured(w, 0.02 * w))
+        for number, (v, w) in enumerate(zip(speed, weight, strict=True))
+    ]

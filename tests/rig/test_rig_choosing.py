@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from clips import once
+from rigging import invented_box
 
 from flybench.errors import BadValueError
 from flybench.quantity import Measured
@@ -33,13 +34,8 @@ TACKLE = Tackle(0.15e-3, 2.0, (0.5,))
 GOAL = Goal(stretch=1.0, farthest=3.0)
 
 
-def box(count: int, seed: int = 2) -> list[RigFly]:
-    draw = np.random.default_rng(seed)
-    speed, weight = draw.uniform(0.12, 0.5, count), np.exp(draw.uniform(np.log(4e-4), np.log(5e-3), count))
-    return [
-        RigFly(f"F{number}", Measured(v, 0.03 * v), Measured(w, 0.02 * w))
-        for number, (v, w) in enumerate(zip(speed, weight, strict=True))
-    ]
+def box(count: int) -> list[RigFly]:
+    return invented_box(count, seed=2)
 
 
 def came(**parts: object) -> Outcomes:
