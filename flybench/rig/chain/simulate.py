@@ -15,9 +15,9 @@ from flybench.rig.chain.step import take_step
 FIRST_STEP, STEP, GROWTH = 0.005, 0.04, 1.15
 """The first step and the usual one [s], and how quickly steps grow [-]: a depth is then within 0.5 % of steps of 5 ms
 (judgement, by tests/rig/test_rig_chain.py)."""
-BLOCK = 2560
+BLOCK = 3840
 """Rigs worked out together: enough that calls cost little, few enough that those which come down as soon go together and need
-not wait for others (judgement); the 160 sets of a choice over 16 draws, its second try, are just one block."""
+not wait for others (judgement): the last try of a choice, 24 sets over 160 draws, is just one block."""
 
 _ROUNDING = 1e-12
 """Share of the time that sums of steps may miss by rounding [-]."""
