@@ -57,7 +57,7 @@ def move(
 ) -> float:
     """Write down a movement and return what is on hand after it.
 
-    Parameters: price, of one fly, or what was paid for all of a material, in the catalog's currency.
+    Parameters: price, of one fly where flies are sold, else what was paid for all of it, in the catalog's currency.
 
     Raises BadValueError where more would go than there is.
     """

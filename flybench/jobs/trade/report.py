@@ -21,6 +21,8 @@ from flybench.errors import BadValueError
 from flybench.jobs.trade.money import Money, money_of
 
 _DAY = NOUNS["fly"].fields["tied"]
+_EARLIEST, _LATEST = date(1900, 1, 1), date(2999, 12, 31)
+"""Days beyond these are slips of the hand, and the ends of the calendar have no moment in every time zone (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +58,8 @@ class Report:
 def report(catalog: Catalog, first: str, last: str) -> Report:
     """Return the turnover between two days, by the clock of this computer; "" for the first of this month, and today.
 
-    Raises BadValueError for a day that cannot be read, and for a last day before the first.
+    Raises BadValueError for a day that cannot be read or is not in the years 1900 to 2999, and for a last day before the
+    first.
     """
     today = date.today()
     begin, end = _day("--from", first) or today.replace(day=1), _day("--until", last) or today
@@ -73,6 +76,8 @@ def _day(option: str, text: str) -> date | None:
         found: date | None = read_value(_DAY, text) if text else None
     except BadValueError as error:
         raise BadValueError(option, f'"{text}" is not a day', "Write it as 2026-03-14") from error
+    if found is not None and not _EARLIEST <= found <= _LATEST:
+        raise BadValueError(option, f"{found} is not possible", f"Give a day from {_EARLIEST} to {_LATEST}")
     return found
 
 
@@ -102,7 +107,10 @@ def _with(before: Turnover, amount: float, money: Decimal | None) -> Turnover:
 
 
 def _of_flies(movement: FlyMovement) -> Decimal | None:
-    return None if movement.price is None else movement.price * abs(movement.amount)
+    """Return the money of flies: kept for one of those that were sold, for all of those that were bought."""
+    if movement.price is None or movement.why is Why.BOUGHT:
+        return movement.price
+    return movement.price * abs(movement.amount)
 
 
 def _of_material(movement: MaterialMovement) -> Decimal | None:

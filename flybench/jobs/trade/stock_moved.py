@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from sqlalchemy.orm import Session
@@ -58,7 +58,8 @@ def deliver(catalog: Catalog, typed: Sequence[Typed], note: str = "") -> Trade:
         done = []
         for line in lines_of(session, typed):
             _refuse_nothing(line)
-            done.append(_moved(session, line, line.amount, Why.BOUGHT, note, line.price, line.price))
+            moved = _moved(session, line, line.amount, Why.BOUGHT, note, line.price, line.price)
+            done.append(replace(moved, price=None))
         return Trade(tuple(done), money_of(session))
 
 

@@ -37,7 +37,11 @@ def _table(name: str, rows: Sequence[Turnover]) -> list[str]:
 def remarks(found: Report) -> list[str]:
     """Return what was sold without a price, which is not in the takings."""
     without = [one for one in found.flies if one.why == "sold" and one.without_money]
-    return [f"{one.code}: {one.without_money:g} sold without a price, not in the takings." for one in without]
+    return [
+        f"{one.code}: {one.without_money:g} {'was' if one.without_money == 1 else 'were'} sold without a price, and not "
+        "counted in the takings."
+        for one in without
+    ]
 
 
 def record(found: Report) -> dict[str, Any]:

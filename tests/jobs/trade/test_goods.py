@@ -264,16 +264,49 @@ def test_a_report_of_what_was_sold_and_used(catalog: Catalog, capsys: Capture) -
             "hk-jig-12 used -12 piece\n"
         )
     )
-    assert said.err == "moss-hackle-12: 1 sold without a price, not in the takings.\n"
+    assert said.err == "moss-hackle-12: 1 was sold without a price, and not counted in the takings.\n"
     told = json.loads(
         _ran(capsys, "stock", "report", "--from", "2026-01-01", "--until", "2026-01-31", "--json").out
     )
     assert (told["takings"], told["flies"], told["materials"]) == ("0", [], [])
 
 
+def test_what_was_paid_for_flies_is_for_all_of_them(catalog: Catalog, capsys: Capture) -> None:
+    said = _ran(capsys, "stock", "delivery", "reed-slip-12=10@12", "moss-hackle-12=3@10")
+    assert _squeezed(said.out) == (
+        "code name before change now unit price sum\n"
+        "reed-slip-12 Reed Slip 0 +10 10 flies 12.00\n"
+        "moss-hackle-12 Moss Hackle 0 +3 3 flies 10.00\n"
+        "2 lines, 22.00 in all.\n"
+    )
+    told = json.loads(_ran(capsys, "stock", "report", "--json").out)
+    assert [(one["code"], one["amount"], one["money"]) for one in told["flies"]] == [
+        ("moss-hackle-12", 3, "10.00"),
+        ("reed-slip-12", 10, "12.00"),
+    ]
+    assert told["takings"] == "0"
+
+
+def test_several_flies_sold_without_a_price(catalog: Catalog, capsys: Capture) -> None:
+    _ran(capsys, "variant", "change", "moss-hackle-12", "--price", "")
+    _ran(capsys, "stock", "delivery", "moss-hackle-12=5")
+    _ran(capsys, "stock", "sale", "moss-hackle-12=2")
+    assert _ran(capsys, "stock", "report").err == (
+        "moss-hackle-12: 2 were sold without a price, and not counted in the takings.\n"
+    )
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [
+        (
+            ["--from", "0001-01-01"],
+            "--from: 0001-01-01 is not possible. Give a day from 1900-01-01 to 2999-12-31.",
+        ),
+        (
+            ["--until", "9999-12-31"],
+            "--until: 9999-12-31 is not possible. Give a day from 1900-01-01 to 2999-12-31.",
+        ),
         (["--from", "March"], '--from: "March" is not a day. Write it as 2026-03-14.'),
         (
             ["--from", "2026-03-02", "--until", "2026-03-01"],
