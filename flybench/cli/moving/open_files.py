@@ -62,6 +62,7 @@ def import_(folder: Path, address: str | None, as_json: bool) -> None:
         show(
             [],
             [
-                f"Changed since they were written, or what belongs to them: {names}. Look: flybench catalog check"
+                f"These files, or what belongs to them, were changed since they were written: {names}. Check the catalog "
+                "with: flybench catalog check"
             ],
         )

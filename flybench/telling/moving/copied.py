@@ -20,7 +20,8 @@ def lines(copy: Copy) -> list[str]:
     )
     return [
         f"Copied {copy.source} to {copy.target}{again}.",
-        f"{counted(rows, 'row')} compared at both places, count by count and hash by hash: the same.",
+        f"Both places were compared, and hold the same {counted(rows, 'row')}. Below stand, for each table, its rows and the "
+        "beginning of their checksum.",
         *table,
     ]
 

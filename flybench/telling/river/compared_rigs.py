@@ -21,9 +21,9 @@ def lines(found: RigComparison) -> list[str]:
     ]
     names = [paragraph(f"{number}: {name}", hanging="   ") for number, name in enumerate(found.names, 1)]
     remark = (
-        f"Land it so far upstream of the fish. Depths are those of the middle drift, shares those of where it is fished. All "
-        f"rigs went through the same {counted(found.drifts[0].drift.draws, 'draw')} of the river; a share is good to about "
-        "0.04."
+        "land: how far upstream of the fish to land the flies. Depths are those of the middle drift, shares those of where "
+        f"it is fished. All rigs went through the same {counted(found.drifts[0].drift.draws, 'draw')} of the river; a share "
+        "is good to about 0.04."
     )
     table = aligned(rows, [False] + [True] * 6)
     water = one_drift.water_line(found.drifts[0].current)

@@ -30,7 +30,7 @@ def _not_read(update: Update) -> list[str]:
     if not update.not_read:
         return []
     names = ", ".join(update.not_read)
-    return [f"Not read, since worked out or kept by other commands: {names}."]
+    return [f"These columns are not read, as they are worked out or kept by other commands: {names}."]
 
 
 def _codes(update: Update) -> tuple[list[str], list[str]]:
