@@ -78,7 +78,7 @@ def check(context: click.Context, address: str | None, as_json: bool) -> None:
 def water(
     temperature: str | None, salinity: str | None, usual: bool, address: str | None, as_json: bool
 ) -> None:
-    """Show, or set to TEMPERATURE, the water that speeds are shown for on the ladder, in lists and on labels.
+    """Show, or set to TEMPERATURE, the water that speeds are shown for on the ladder, in lists and in print.
 
     Where none is set it is that in which most runs of the shop were made. Runs in other water (more than 1 K or
     1 g/kg of salt away) are brought to it by the drag law, and the doubt of that step is in their ±.

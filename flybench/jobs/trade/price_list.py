@@ -20,11 +20,15 @@ from flybench.catalog.tables.patterns import Pattern, Variant
 from flybench.catalog.tables.photos import Photo, Picture
 from flybench.errors import FlybenchError
 from flybench.files import check_writable, whole_file
+from flybench.hydraulics.water import Water
+from flybench.jobs.shelf.one_water import brought_codes
 from flybench.jobs.shelf.spreadsheet import neutral
 from flybench.jobs.trade.money import Money, money_of
 from flybench.paper.label.content import LabelSpeed
 from flybench.paper.price_list import PricePage, save_price_list
-from flybench.quantity import COVERAGE_FACTOR
+from flybench.quantity import COVERAGE_FACTOR, celsius
+from flybench.shop.speeds.one_water import OneWater
+from flybench.shop.speeds.set_ups import SAME_SALT
 
 _VARIANT = NOUNS["variant"]
 _HEADS = ("Fly", "Code", "Hook and bead", "Sinks at", "Price")
@@ -58,11 +62,14 @@ class PriceLine:
 
 @dataclass(frozen=True)
 class PriceList:
-    """The lines in the order of names, the money that they are in, and the codes of those that have no price."""
+    """The lines in the order of names, the money that they are in, the codes of those that have no price, the water that
+    the speeds are for, and the codes of those that were measured in other water."""
 
     lines: tuple[PriceLine, ...]
     money: Money
     without_price: tuple[str, ...]
+    water: OneWater
+    brought: tuple[str, ...]
 
 
 def price_list(catalog: Catalog, query: Sequence[str], photos: bool = False) -> PriceList:
@@ -83,7 +90,10 @@ def price_list(catalog: Catalog, query: Sequence[str], photos: bool = False) -> 
             )
         without = tuple(row["code"] for row in offered if row["price"] is None)
         lines = tuple(_line(row, _picture(session, row) if photos else None) for row in priced)
-        return PriceList(lines, money_of(session), without)
+        money = money_of(session)
+    measured = [line.code for line in lines if line.speed is not None]
+    water, brought = brought_codes(catalog, "variant", measured)
+    return PriceList(lines, money, without, water, tuple(brought))
 
 
 def _picture(session: Session, row: Row) -> bytes | None:
@@ -154,8 +164,17 @@ def _page(found: PriceList, title: str, day: date) -> PricePage:
         (line.name, line.code, _tied_on(line), _sinks(line), money.written(line.price))
         for line in found.lines
     ]
-    small = f"Speeds in still water, where they were measured: a fly sinks at a speed between the two.{tax}"
+    still = f"still water{_of(found.water.water)}"
+    small = f"Speeds in {still}, where they were measured: a fly sinks at a speed between the two.{tax}"
     return PricePage(title, day.isoformat(), _HEADS, rows, small, [line.picture for line in found.lines])
+
+
+def _of(water: Water | None) -> str:
+    """Return the warmth of a water in words, and its salt where there is more than a trace."""
+    if water is None:
+        return ""
+    salt = f" with {water.salinity * 1e3:.3g} g/kg of salt" if water.salinity > SAME_SALT else ""
+    return f" of {round(celsius(water.temperature), 1):g} °C{salt}"
 
 
 def _tied_on(line: PriceLine) -> str:

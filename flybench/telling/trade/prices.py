@@ -28,6 +28,8 @@ def record(found: PriceList) -> dict[str, Any]:
     return {
         "currency": found.money.currency,
         "tax_percent": None if found.money.tax_percent is None else str(found.money.tax_percent),
+        "water_k": None if found.water.water is None else found.water.water.temperature,
+        "salinity_kg_kg": None if found.water.water is None else found.water.water.salinity,
         "lines": [
             {
                 "code": line.code,

@@ -56,6 +56,28 @@ def test_every_fly_with_a_price_is_on_the_page_once(capsys: Capture) -> None:
     assert f"{low:.0f} to {high:.0f} cm/s" in pages[0]  # as on its label
 
 
+def test_the_list_names_the_water_of_its_speeds(capsys: Capture) -> None:
+    assert flybench(capsys, "print", "prices", "moss-hackle", "--output", "usual.pdf").code == 0
+    assert "Speeds in still water of 18 °C, where they" in " ".join(_texts(Path("usual.pdf"))[0].split())
+    before = json.loads(flybench(capsys, "print", "prices", "moss-hackle", "--json").out)
+    assert flybench(capsys, "catalog", "water", "8 degC", "--salinity", "20 g/kg").code == 0
+    said = flybench(capsys, "print", "prices", "moss-hackle")
+    assert " ".join(said.err.split()) == (
+        "Wrote prices.pdf Speeds are for water of 8 °C with 20 g/kg of salt (as set with flybench catalog water). Runs in "
+        "other water were brought to it, and the ± holds the doubt of that step: moss-hackle-12."
+    )
+    page = " ".join(_texts(Path("prices.pdf"))[0].split())
+    assert "Speeds in still water of 8 °C with 20 g/kg of salt, where they were measured" in page
+    told = json.loads(flybench(capsys, "print", "prices", "moss-hackle", "--json").out)
+    assert (told["water_k"], told["salinity_kg_kg"]) == (pytest.approx(281.15), pytest.approx(0.02))
+    both = [
+        next(one for one in found["lines"] if one["code"] == "moss-hackle-12") for found in (before, told)
+    ]
+    assert (
+        both[0]["sink_from_m_s"] > both[1]["sink_from_m_s"]
+    )  # colder and denser water, and the doubt of the step
+
+
 def test_the_same_lines_as_a_table(capsys: Capture) -> None:
     assert flybench(capsys, "print", "prices", "style:hackled", "--output", "p.csv").code == 0
     told = json.loads(flybench(capsys, "print", "prices", "style:hackled", "--json").out)
