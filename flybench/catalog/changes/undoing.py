@@ -171,4 +171,5 @@ def _refuse_moved(
     same = table.c[owner] == there[owner]
     later = session.connection().scalar(select(func.count()).where(same, table.c.id > there["id"]))
     if later:
-        raise _in_the_way(change, row, "its stock has moved since. Correct it with flybench stock count")
+        cure = "Undo what came later first, the newest first; flybench stock count sets right the stock, but no money"
+        raise _in_the_way(change, row, f"its stock has moved since. {cure}")

@@ -107,6 +107,7 @@ def _put(
     seen[key] = line
     before = there.get(key)
     if before is None:
+        _refuse_unfinished(noun, code, given)
         work_out(session, shelf.add(session, noun, given))
         return set(given)
     changes = {
@@ -117,6 +118,15 @@ def _put(
     if changes:
         work_out(session, shelf.change(session, noun, code, changes))
     return set(changes)
+
+
+def _refuse_unfinished(noun: Noun, code: str, given: Mapping[str, Any]) -> None:
+    """Refuse a thing that is not in the catalog and lacks what it cannot be added without: most often a slip in its code."""
+    for field in noun.fields.values():
+        if field.needed and given.get(field.name) is None:
+            problem = f"is missing, and there is no {noun.name} {code} in the catalog yet"
+            cure = f"Correct the code, or add it with a value in the column {field.name}"
+            raise BadValueError(field.name, problem, cure)
 
 
 def _same(field: Field, before: Row, value: Any) -> bool:

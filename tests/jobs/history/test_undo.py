@@ -198,7 +198,7 @@ def test_a_later_change_of_the_same_thing_stands_in_the_way(
             "stock in|reed-slip-12|12",
             "stock out|reed-slip-12|1",
             "variant reed-slip-12 is no longer as it left it: its stock has moved since. "
-            "Correct it with flybench stock count",
+            "Undo what came later first, the newest first; flybench stock count sets right the stock, but no money",
         ),
         (
             "fly change|reed-slip|--code|reed",

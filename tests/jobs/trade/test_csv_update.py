@@ -80,7 +80,11 @@ def test_some_are_new_and_an_empty_cell_changes_nothing(catalog: Catalog, capsys
             "code,price\nreed-slip-12,2.50\nREED-SLIP-12,3\n",
             "line 3, code: REED-SLIP-12 is in line 2 too. Keep one of the two lines.",
         ),
-        ("code,price\nreed-slip-12,2.50\nnew,3\n", "line 3, pattern: is missing. Give it with --pattern."),
+        (
+            "code,price\nreed-slip-12,2.50\nnew,3\n",
+            "line 3, pattern: is missing, and there is no variant new in the catalog yet. Correct the code, or add it with "
+            "a value in the column pattern.",
+        ),
         (
             "code,price\nreed-slip-12,2.50\nslate-plump-10,-3\n",
             'line 3, price: "-3" is not a price. Write it as 2.40, zero or more.',
