@@ -249,5 +249,5 @@ def test_labels_of_what_was_and_was_not_measured(run, catalog: Catalog, tmp_path
     said = run("print", "labels", "nothing-like-it")
     assert said.err == (
         'Searched for the word "nothing-like-it". A field is named before a colon, as in\nbead:2.8.\n'
-        "Error: There are no labels to print: the query finds nothing, or nothing in stock. Ask for less.\n"
+        "Error: There are no labels to print: the query finds nothing, or nothing in stock. Widen the query, or leave --stock out.\n"
     )

@@ -60,12 +60,14 @@ def test_prices_are_in_the_currency_of_the_catalog(tmp_path: Path) -> None:
         (
             "nothing-like-it",
             {},
-            "There are no labels to print: the query finds nothing, or nothing in stock. Ask for less.",
+            "There are no labels to print: the query finds nothing, or nothing in stock. Widen the query, or leave "
+            "--stock out.",
         ),
         (
             "ashpit",
             {"copies": None},
-            "There are no labels to print: the query finds nothing, or nothing in stock. Ask for less.",
+            "There are no labels to print: the query finds nothing, or nothing in stock. Widen the query, or leave "
+            "--stock out.",
         ),
         ("ashpit", {"copies": 2501}, "labels: 5002 are too many. Print at most 5000 at a time."),
         ("ashpit", {"qr": ["cod"]}, '--qr: variants have no field "cod". Did you mean code?'),

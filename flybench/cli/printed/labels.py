@@ -145,8 +145,8 @@ def command(
 ) -> None:
     """Print labels of what QUERY finds: name, sink speed, band, hook, bead, price, code and QR code.
 
-    The speed is the largest thing on a label, all labels of a sheet in one type size; small below it stands between what it
-    lies, which is its k = 2 interval. A fly that was never measured says so, or that its speed is predicted (--predict);
+    The speed is the largest thing on a label, and all labels of a sheet have one type size. Small below it stand the two
+    speeds between which it lies (k = 2). A fly that was never measured says so, or that its speed is predicted (--predict);
     95 of 100 such flies sink within the interval then. A label names the water where it was set or given, and where the
     speed was measured in other water. Print the file at 100 %, without
     fitting it to the page. Letters of some scripts need more: pip install "flybench[letters]".

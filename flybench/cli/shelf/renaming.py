@@ -38,7 +38,7 @@ def retire(noun: Noun) -> click.Command:
         help=f"Retire the {noun.name} CODE: it stays with all that belongs to it, but is not offered any more.",
     )
     @click.argument("code")
-    @click.option("--on", "day", metavar="DATE", help="Day on which it was retired  [default: today]")
+    @click.option("--on", "day", metavar="DATE", help="Day on which it was retired.  [default: today]")
     @click.option("--back", is_flag=True, help="Bring it back.")
     @catalog_option
     @json_option

@@ -22,7 +22,7 @@ def import_from_csv(noun: Noun) -> click.Command:
     @click.option(
         "--update",
         is_flag=True,
-        help="Change those that are there already too: what would change is shown first, and asked. An empty cell "
+        help="Also change those that are there already: you see what would change, and are asked first. An empty cell "
         "changes nothing.",
     )
     @yes_option

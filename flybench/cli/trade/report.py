@@ -10,8 +10,10 @@ from flybench.cli.options.shown import show
 
 
 @click.command("report")
-@click.option("--from", "first", default="", metavar="DATE", help="First day  [default: first of this month]")
-@click.option("--until", "last", default="", metavar="DATE", help="Last day  [default: today]")
+@click.option(
+    "--from", "first", default="", metavar="DATE", help="First day.  [default: first of this month]"
+)
+@click.option("--until", "last", default="", metavar="DATE", help="Last day.  [default: today]")
 @catalog_option
 @json_option
 def command(first: str, last: str, address: str | None, as_json: bool) -> None:

@@ -109,7 +109,8 @@ def _labels(catalog: Catalog, query: Sequence[str], what: OnLabels) -> tuple[lis
         labels += [label] * (int(row["stock"]) if copies is None else copies)
     if not labels:
         raise FlybenchError(
-            "There are no labels to print: the query finds nothing, or nothing in stock. Ask for less."
+            "There are no labels to print: the query finds nothing, or nothing in stock. Widen the query, or leave "
+            "--stock out."
         )
     if len(labels) > MOST_LABELS:
         raise BadValueError("labels", f"{len(labels)} are too many", f"Print at most {MOST_LABELS} at a time")

@@ -167,7 +167,7 @@ def speed_words(label: Label) -> tuple[str, str, str] | None:
 
 
 def interval_rows(label: Label, plan: Shown) -> list[LabelRow]:
-    """Return, small, between what the speed lies, whether it was predicted, in which water, and about what it is in in/s."""
+    """Return, small, the range of the speed, whether it was predicted, in which water, and about how fast it is in in/s."""
     if label.speed is None:
         return []
     speed = label.speed
