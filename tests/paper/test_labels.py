@@ -359,8 +359,8 @@ def test_a_speed_in_words() -> None:
     """Whole cm/s from 10 on, tenths below; an inch is 2.54 cm, so 20 cm/s are 7.9 in/s. No ± and no k on a label."""
     assert told(LabelSpeed(0.2, 0.05, (0.12, 0.31))) == ["20", "12 to 31 cm/s", "about 7.9 in/s"]
     assert told(LabelSpeed(0.094, 0.02, (0.071, 0.122))) == ["9.4", "7.1 to 12.2 cm/s", "about 3.7 in/s"]
-    assert told(LabelSpeed(0.2797, 0.004)) == ["28", "27.6 to 28.4 cm/s", "about 11 in/s"]
-    assert told(LabelSpeed(0.2868, 0.02)) == ["29", "27 to 31 cm/s", "about 11 in/s"]
+    assert told(LabelSpeed(0.2797, 0.004)) == ["28", "27.5 to 28.4 cm/s", "about 11 in/s"]
+    assert told(LabelSpeed(0.2868, 0.02)) == ["29", "26 to 31 cm/s", "about 11 in/s"]
 
 
 def test_a_label_names_the_water_where_it_is_told(tmp_path: Path) -> None:

@@ -21,6 +21,8 @@ _WHOLE = 10.0
 more."""
 _NARROW = 1.0
 """Expanded uncertainty below which the ends of its interval are told to a tenth [of the unit]; judgement."""
+_ROUNDING = 1e-6
+"""An end so near to a shown number is that number [last places]; what is left of arithmetic."""
 _HELD = 20
 """A hook or bead of up to so many signs is not broken between its words; judgement."""
 NUMBER, BESIDE = 3.0, 1.1
@@ -77,17 +79,20 @@ class LabelSpeed:
         """Between what the speed lies, in cm/s.
 
         >>> LabelSpeed(0.287, 0.02).between.replace(NO_BREAK, " ")
-        '27 to 31 cm/s'
+        '26 to 31 cm/s'
         """
         return f"{NO_BREAK}to{NO_BREAK}".join(self.end_numbers) + f"{NO_BREAK}cm/s"
 
     @property
     def end_numbers(self) -> tuple[str, str]:
-        """The two numbers between which it lies, in cm/s, as customers are told them on labels and price lists."""
+        """The two numbers between which it lies, in cm/s, as customers are told them on labels and price lists; rounded
+        outwards, so that the range holds no less than it says."""
         low, high = (100 * end for end in self.ends)
         fine = self.value < 0.01 * _WHOLE or (not self.predicted and 100 * self.expanded < _NARROW)
         places = 1 if fine else 0
-        return f"{low:.{places}f}", f"{high:.{places}f}"
+        step = 10.0**places
+        outer = math.floor(low * step + _ROUNDING) / step, math.ceil(high * step - _ROUNDING) / step
+        return f"{outer[0]:.{places}f}", f"{outer[1]:.{places}f}"
 
 
 def _shown(speed: float, unit: float) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import math
 from pathlib import Path
 
 import numpy as np
@@ -53,7 +54,7 @@ def test_every_fly_with_a_price_is_on_the_page_once(capsys: Capture) -> None:
     assert ("1 of 2" in pages[0], "2 of 2" in pages[1]) == (True, True)
     speed = next(one for one in wanted if one["code"] == "moss-hackle-12")
     low, high = (100 * (speed["sink_m_s"] + sign * 2 * speed["sink_u_m_s"]) for sign in (-1, 1))
-    assert f"{low:.0f} to {high:.0f} cm/s" in pages[0]  # as on its label
+    assert f"{math.floor(low)} to {math.ceil(high)} cm/s" in pages[0]  # as on its label, rounded outwards
 
 
 def test_the_list_names_the_water_of_its_speeds(capsys: Capture) -> None:
