@@ -7,6 +7,7 @@ from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 from flybench.charts.side_view import drift_picture
+from flybench.errors import FlybenchError
 from flybench.jobs.river import rigs
 from flybench.jobs.river.box import OpenCatalog
 from flybench.library.result import Record, Result
@@ -126,6 +127,8 @@ def choose(
     from flybench.jobs.river.box import box_from_catalog, box_from_csv
     from flybench.shop.river.rig_texts import current_from
 
+    if box and box_csv is not None:
+        raise FlybenchError("box and box_csv: give the one or the other.")
     texts = _texts("choose", RigTexts, wishes)
     water = current_from(texts).water
     flies = (

@@ -221,3 +221,9 @@ def test_without_pandas_a_table_says_what_to_do(monkeypatch: pytest.MonkeyPatch)
     assert str(refused.value) == (
         "to_frame: needs pandas, which is not installed. Install it (pip install pandas), or use rows()."
     )
+
+
+def test_a_box_and_a_file_of_one_are_not_both_taken(tmp_path: Path) -> None:
+    with pytest.raises(fb.FlybenchError) as error:
+        fb.choose("bead:2.8", box_csv=tmp_path / "box.csv", **WATER)
+    assert str(error.value) == "box and box_csv: give the one or the other."

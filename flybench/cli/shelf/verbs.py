@@ -267,7 +267,7 @@ def _notes(noun: Noun, page: Page, names: Sequence[str], catalog: Catalog) -> li
     from flybench.jobs.shelf.one_water import brought_codes  # loads scipy
 
     water, brought = brought_codes(catalog, noun.name, [row["code"] for row in page.rows])
-    return one_water.notes(water, brought, [])[:2]
+    return one_water.notes(water, brought, [], how=False)
 
 
 def _columns(noun: Noun) -> list[str]:

@@ -36,10 +36,12 @@ def named(codes: Sequence[str]) -> str:
     return few(codes, _MOST_NAMED)
 
 
-def notes(found: OneWater | None, brought: Sequence[str], mostly: Sequence[str]) -> list[str]:
+def notes(
+    found: OneWater | None, brought: Sequence[str], mostly: Sequence[str], how: bool = True
+) -> list[str]:
     """Return which water speeds are for, which codes were brought to it, and of which that step is most of the doubt.
 
-    Nothing where all was measured in the water of most runs and no other was asked for.
+    Nothing where all was measured in the water of most runs and no other was asked for. ``how`` says how to ask for another.
     """
     if found is None or found.water is None or (found.why == "usual" and not brought and not found.floating):
         return []
@@ -56,7 +58,7 @@ def notes(found: OneWater | None, brought: Sequence[str], mostly: Sequence[str])
         )
     if found.floating:
         told.append(_floating(found.floating, found.water))
-    return [*told, _HOW] if found.why == "usual" else told
+    return [*told, _HOW] if how and found.why == "usual" else told
 
 
 def _floating(codes: Sequence[str], water: Water) -> str:

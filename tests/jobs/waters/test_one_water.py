@@ -306,6 +306,22 @@ def test_a_fly_that_would_float_there_stays_in_its_own_water_and_harms_no_other(
 
 
 @pytest.mark.slow
+def test_a_list_names_what_would_float_beside_what_was_brought(catalog: Catalog, run: Run) -> None:
+    """A1 displaces 99 mg and weighs 1 mg in fresh water, so it floats in the sea; M2 is brought there from 4 degC."""
+    for number, (code, celsius) in enumerate((("M1", 18.0), ("M3", 18.0), ("M2", 4.0)), 1):
+        add_run(catalog, code, 0.4, number, celsius=celsius, salt=35.0)
+    add_run(catalog, "A1", 0.02, 4, celsius=12.0, doubt=0.0004)
+    run("fly", "weigh", "A1", "--dry", "100 mg", "--in-water", "1 mg", "--in-water", "1 mg")
+    said = flat(run("fly", "list").err + run("fly", "list").out)
+    assert "the ± holds the doubt of that step: M2." in said
+    assert (
+        "would float in water of 18 °C with 35 g/kg of salt, so they are shown as measured in their own: A1."
+        in said
+    )
+    assert "flybench catalog water" not in said  # how to ask for another water is said by the ladder
+
+
+@pytest.mark.slow
 def test_sink_at_says_same_water_and_leaves_out_what_would_float(catalog: Catalog, run: Run) -> None:
     """A1 weighs 1 mg in fresh water and displaces 99 mg of it, so it floats in the sea, which is 2.7 % denser."""
     add_run(catalog, "M1", 0.45, 1, salt=35.0)
