@@ -37,8 +37,9 @@ def flybench(capsys: pytest.CaptureFixture[str], *arguments: str | Path) -> Said
 
 
 def heed_ctrl_c() -> None:
-    """Let a child process heed Ctrl-C; a shell has what it runs in the background ignore it, children included.
+    """Let a child process heed Ctrl-C and the end of its terminal; shells and ``nohup`` have what they run ignore them.
 
     To be given to ``subprocess`` as ``preexec_fn``.
     """
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
