@@ -156,3 +156,27 @@ def test_adding_makes_one(nowhere: Path, capsys: pytest.CaptureFixture[str]) -> 
     said = flybench(capsys, "material", "add", "T1", "--kind", "thread", "--name", "Invented thread")
     assert (said.code, said.out) == (0, "Added material T1.\n")
     assert Path(default_address()).is_file()
+
+
+NO_CSV = "nix.csv: cannot be read (No such file or directory). Check the name."
+IMPORTS = [
+    *((f"{noun} import-csv|nix.csv", NO_CSV) for noun in ("material", "variant", "fly")),
+    *((f"{noun} import-csv|nix.csv|--update|--yes", NO_CSV) for noun in ("material", "variant", "fly")),
+    ("fly import-csv|bad.csv", 'bad.csv, line 1: "kode" is not a column of flies. Did you mean code?'),
+    (
+        "catalog import|nowhere",
+        "nowhere/catalog.json: cannot be read (No such file or directory). Name a folder that catalog export wrote.",
+    ),
+    ("pattern import|nix.toml", "nix.toml: there is no such file. Check the name."),
+]
+
+
+@pytest.mark.parametrize(("arguments", "message"), IMPORTS)
+def test_a_file_that_cannot_be_read_in_leaves_no_empty_catalog_behind(
+    nowhere: Path, capsys: pytest.CaptureFixture[str], arguments: str, message: str
+) -> None:
+    (nowhere / "bad.csv").write_text("kode,variant\nF1,V1\n", encoding="utf-8")
+    before = _files(nowhere)
+    said = flybench(capsys, *_typed(arguments), "--catalog", nowhere / "new.sqlite")
+    assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
+    assert _files(nowhere) == before

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -50,9 +51,9 @@ def import_(folder: Path, address: str | None, as_json: bool) -> None:
 
     Files that were changed since they were written are read as they are, and named.
     """
-    from flybench.jobs.moving.read_back import import_catalog
+    from flybench.jobs.moving.read_back import import_catalog, look_over
 
-    done = import_catalog(opened_or_made(address), folder)
+    done = import_catalog(opened_or_made(address, partial(look_over, folder)), folder)
     if as_json:
         said({"rows": done.rows, "changed": list(done.changed)})
         return

@@ -31,8 +31,16 @@ def opened(address: str | None) -> Catalog:
     return _opened(address, make=False)
 
 
-def opened_or_made(address: str | None) -> Catalog:
-    """Open the catalog for a command that puts things in; makes it where there is none."""
+def opened_or_made(address: str | None, look: Callable[[], object] | None = None) -> Catalog:
+    """Open the catalog for a command that puts things in; makes it where there is none.
+
+    ``look`` reads what is to be put in and raises where it cannot be used: then no empty catalog is left behind.
+    """
+    if look is not None:
+        from flybench.catalog.store.open import may_be_there  # loads the database's library
+
+        if not may_be_there(address or default_address()):
+            look()
     return _opened(address, make=True)
 
 

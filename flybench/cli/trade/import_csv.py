@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -10,7 +11,7 @@ from flybench.catalog.search.fields import Noun
 from flybench.cli.options.catalog import catalog_option, opened_or_made
 from flybench.cli.options.output import json_option, said, yes_option
 from flybench.cli.options.shown import show
-from flybench.jobs.shelf.spreadsheet import import_csv
+from flybench.jobs.shelf.spreadsheet import columns_of, import_csv
 from flybench.telling.shelf import catalog_rows as telling
 
 
@@ -34,7 +35,8 @@ def import_from_csv(noun: Noun) -> click.Command:
             return
         if yes:
             raise click.UsageError("--yes goes with --update: without it nothing is asked.")
-        count = import_csv(opened_or_made(address), noun, file)
+        catalog = opened_or_made(address, partial(columns_of, noun, file))
+        count = import_csv(catalog, noun, file)
         said({"added": count}) if as_json else click.echo(f"Added {telling.counted_rows(noun, count)}.")
 
     return command
@@ -44,7 +46,7 @@ def _update(noun: Noun, file: Path, yes: bool, address: str | None, as_json: boo
     from flybench.jobs.trade.csv_update import previewed, update_from
     from flybench.telling.trade.updated import lines, record
 
-    catalog = opened_or_made(address)
+    catalog = opened_or_made(address, partial(columns_of, noun, file, all_needed=False))
     seen = None
     if not yes:
         seen = previewed(catalog, noun, file)

@@ -56,6 +56,15 @@ def import_catalog(catalog: Catalog, folder: Path) -> ReadBack:
     return ReadBack(sum(one.rows for one in found.values()), changed)
 
 
+def look_over(folder: Path) -> None:
+    """Raise FlybenchError where a folder is none that can be read back: of what it says of itself, or for a missing file."""
+    _about(folder)
+    for table in all_tables():
+        path = folder / TABLES / f"{table.name}.csv"
+        if not path.is_file():
+            raise FlybenchError(f"{path}: cannot be read (No such file or directory). Check the folder.")
+
+
 def _about(folder: Path) -> Mapping[str, Any]:
     """Return what the folder says of its tables."""
     path = folder / ABOUT
