@@ -15,9 +15,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import Water
@@ -25,7 +27,6 @@ from flybench.quantity import Floats
 from flybench.sinking.drag.published_bodies import mean_logarithm
 from flybench.sinking.drag.shape import reference_length
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
-from flybench.statistics.mixture import mixed
 
 DENSE = 4000.0
 """Density of a fly whose weight is not known [kg/m3] (judgement)."""
@@ -60,6 +61,17 @@ class InTwoWaters:
 
 
 @dataclass(frozen=True)
+class _Known:
+    """What flies say of d for each set of spreads (g): the spreads squared (g, 3), the weight of each set (g), the covariance of
+    what was seen inverted (g, n, n), and that times what was seen (g, n)."""
+
+    squares: Floats
+    weights: Floats
+    inverse: Floats
+    told: Floats
+
+
+@dataclass(frozen=True)
 class ViscosityLaw:
     """What a shop knows of d, from the flies that it dropped in two waters or more."""
 
@@ -76,18 +88,31 @@ class ViscosityLaw:
         an evening counts as one error for all flies dropped in two waters, as far as it moves both: more of them do not
         average it away.
         """
-        asked = [*((one.fly, one.build) for one in self.seen), *flies]
-        count, value = len(self.seen), np.array([one.steeper for one in self.seen])
+        known = self._known
+        alike = _alike(flies, [(one.fly, one.build) for one in self.seen])
+        across = _ALL**2 + np.tensordot(known.squares, alike, 1)
+        gain = across @ known.inverse
+        means = (across @ known.told[:, :, None])[:, :, 0]
+        mean = known.weights @ means
+        apart = means - mean
+        usual = _ALL**2 + np.tensordot(known.weights @ known.squares, _alike(flies, flies), 1)
+        learned = sum(w * one @ other.T for w, one, other in zip(known.weights, gain, across, strict=True))
+        return mean, usual - learned + (known.weights * apart.T) @ apart + _FLOOR**2 * np.eye(len(flies))
+
+    @cached_property
+    def _known(self) -> _Known:
+        """Return what the flies seen say for each set of spreads, whoever is asked about: worked out once."""
+        value = np.array([one.steeper for one in self.seen])
         shared = np.square([one.shared for one in self.seen])
         noise = np.diag([one.variance for one in self.seen]) + np.minimum.outer(shared, shared)
-        alike = _alike(asked)
-        found = [
-            _conditioned(_spread(alike, spreads), count, value, noise)
-            for spreads in product(_STYLES, _PATTERNS, _FLIES)
-        ]
-        means, covariances, evidence = zip(*found, strict=True)
-        _, mean, covariance = mixed(evidence, means, covariances)
-        return mean, covariance + _FLOOR**2 * np.eye(len(flies))
+        asked = [(one.fly, one.build) for one in self.seen]
+        squares = np.square(list(product(_STYLES, _PATTERNS, _FLIES)))
+        covariance = _ALL**2 + np.tensordot(squares, _alike(asked, asked), 1) + noise
+        inverse = np.linalg.inv(covariance)
+        told = inverse @ value
+        evidence = -0.5 * (told @ value) - 0.5 * np.linalg.slogdet(covariance)[1]
+        weights = np.exp(evidence - evidence.max())
+        return _Known(squares, weights / weights.sum(), inverse, told)
 
     def of(self, fly: str, build: Build) -> tuple[float, float]:
         """Return mean and standard deviation of d of one fly [-], in steps of 0.005; an empty code stands for one not tied
@@ -152,28 +177,17 @@ def sinks_in(measured: MeasuredFly, water: Water) -> bool:
     return True
 
 
-def _alike(asked: Sequence[tuple[str, Build]]) -> Floats:
-    """Return 1 where two are of one style, of one pattern, are one fly: (3, n, n)."""
+def _alike(some: Sequence[tuple[str, Build]], others: Sequence[tuple[str, Build]]) -> Floats:
+    """Return 1 where two are of one style, of one pattern, are one fly: (3, n, m)."""
+    pairs = zip(_names(some), _names(others), strict=True)
+    return np.array([one[:, None] == other for one, other in pairs], dtype=float)
+
+
+def _names(flies: Sequence[tuple[str, Build]]) -> list[NDArray[np.str_]]:
+    """Return the styles, the patterns and the codes of flies; one that is not tied is like no other."""
     names = (
-        [build.style for _, build in asked],
-        [build.pattern for _, build in asked],
-        [code or f"untied {number}" for number, (code, _) in enumerate(asked)],
+        [build.style for _, build in flies],
+        [build.pattern for _, build in flies],
+        [code or f"untied {number}" for number, (code, _) in enumerate(flies)],
     )
-    return np.array(
-        [np.array(one, dtype=str)[:, None] == np.array(one, dtype=str) for one in names], dtype=float
-    )
-
-
-def _spread(alike: Floats, spreads: tuple[float, float, float]) -> Floats:
-    """Return the covariance of d before anything was measured (n, n)."""
-    prior: Floats = _ALL**2 + np.tensordot(np.square(spreads), alike, 1)
-    return prior
-
-
-def _conditioned(prior: Floats, count: int, value: Floats, noise: Floats) -> tuple[Floats, Floats, float]:
-    """Return mean and covariance of what comes after the first ``count``, given these, and the log evidence."""
-    seen = prior[:count, :count] + noise
-    across = prior[count:, :count]
-    gain = np.linalg.solve(seen, across.T).T
-    evidence = -0.5 * float(value @ np.linalg.solve(seen, value)) - 0.5 * float(np.linalg.slogdet(seen)[1])
-    return gain @ value, prior[count:, count:] - gain @ across.T, evidence
+    return [np.array(one, dtype=str) for one in names]
