@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -38,6 +38,9 @@ _PRACTICAL_PER_ABSOLUTE = 35.0 / 0.03516504
 _T68_PER_T90 = 1.00024
 """Scale of the equation of state's temperatures (IPTS-68) over today's (ITS-90), both in Celsius [-] (from memory)."""
 
+_WATERS_KEPT = 4096
+"""Waters whose density and viscosity are remembered [-]: thermometers are read to a tenth of a degree (judgement)."""
+
 
 @dataclass(frozen=True)
 class Water:
@@ -55,23 +58,39 @@ class Water:
 
     def __post_init__(self) -> None:
         """Refuse water outside the range of the formulas."""
-        _celsius(self.temperature)
-        _salt(self.salinity)
+        _looked_at(self.temperature, self.salinity)
 
     @cached_property
     def density(self) -> float:
         """Density [kg/m3]."""
-        return float(density(self.temperature, self.salinity))
+        return _density_of(self.temperature, self.salinity)
 
     @cached_property
     def viscosity(self) -> float:
         """Dynamic viscosity [Pa s]."""
-        return float(viscosity(self.temperature, self.salinity))
+        return _viscosity_of(self.temperature, self.salinity)
 
     @cached_property
     def kinematic_viscosity(self) -> float:
         """Kinematic viscosity [m2/s]."""
         return self.viscosity / self.density
+
+
+@lru_cache(maxsize=_WATERS_KEPT)
+def _looked_at(temperature: float, salinity: float) -> None:
+    """Refuse water outside the range of the formulas; what was found good is not looked at again."""
+    _celsius(temperature)
+    _salt(salinity)
+
+
+@lru_cache(maxsize=_WATERS_KEPT)
+def _density_of(temperature: float, salinity: float) -> float:
+    return float(density(temperature, salinity))
+
+
+@lru_cache(maxsize=_WATERS_KEPT)
+def _viscosity_of(temperature: float, salinity: float) -> float:
+    return float(viscosity(temperature, salinity))
 
 
 def density(temperature: ArrayLike, salinity: ArrayLike = 0.0) -> Floats:

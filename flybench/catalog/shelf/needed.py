@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flybench.catalog.tables.materials import Material
-from flybench.catalog.tables.patterns import Variant, VariantChange
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload, selectinload
+
+from flybench.catalog.search.select import loaded
+from flybench.catalog.tables.flies import Fly
+from flybench.catalog.tables.materials import Bead, Hook, Material
+from flybench.catalog.tables.patterns import Pattern, Step, Variant, VariantChange
 from flybench.catalog.tables.vocabulary import Part, Unit
 
 
@@ -17,6 +23,25 @@ class Needed:
     material: Material
     amount: float | None
     unit: Unit | None
+
+
+def flies_with_recipes(session: Session, codes: Sequence[str]) -> list[Fly]:
+    """Return flies by their codes, with all that their weights and builds rest on: read at once and not fly by fly."""
+    variant = selectinload(Fly.variant)
+    steps = variant.selectinload(Variant.pattern).selectinload(Pattern.steps)
+    wanted = select(Fly).order_by(Fly.code)
+    recipes = wanted.options(
+        steps.joinedload(Step.material),
+        variant.selectinload(Variant.changes).joinedload(VariantChange.material),
+        variant.selectinload(Variant.hook).options(joinedload(Hook.material)),
+        variant.selectinload(Variant.bead).options(joinedload(Bead.material)),
+    )
+    flies = list(loaded(session, recipes, Fly.code, codes))
+    unweighed = [fly.code for fly in flies if fly.mass_kg is None and fly.mass_in_water_kg is None]
+    list(
+        loaded(session, wanted.options(selectinload(Fly.runs)), Fly.code, unweighed)
+    )  # for weights in their sheets
+    return flies
 
 
 def needed_for(variant: Variant) -> list[Needed]:

@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from dataclasses import replace
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
-from flybench.catalog.search.select import loaded
 from flybench.catalog.shelf.counted_runs import (
     counted_of,
     counted_twice,
@@ -21,8 +20,8 @@ from flybench.catalog.shelf.counted_runs import (
     newest_counted,
     waters,
 )
+from flybench.catalog.shelf.needed import flies_with_recipes
 from flybench.catalog.store.settings import setting
-from flybench.catalog.tables.flies import Fly
 from flybench.hydraulics.water import Water
 from flybench.shop.speeds.learning import believable
 from flybench.shop.speeds.measured_flies import Remarks, records_of
@@ -69,8 +68,7 @@ def records_as_made(session: Session, flies: Collection[str], spreads: ShopSprea
     """Return flies, by code, as records of how they were measured, before any step to other water."""
     codes = sorted(set(flies))
     runs = [as_made(counted_parts(one)) for one in counted_of(session, flies=codes)]
-    found = loaded(session, select(Fly).order_by(Fly.code), Fly.code, codes)
-    return records_of(found, Remarks(), ShopRuns(runs_by_fly(runs), spreads))
+    return records_of(flies_with_recipes(session, codes), Remarks(), ShopRuns(runs_by_fly(runs), spreads))
 
 
 def newest_runs(session: Session) -> list[RunParts]:

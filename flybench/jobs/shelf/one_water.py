@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.select import loaded
 from flybench.catalog.shelf.counted_runs import counted_of, is_brought, is_counted, variants_where
 from flybench.catalog.shelf.counting import counting_runs
+from flybench.catalog.shelf.needed import flies_with_recipes
 from flybench.catalog.shelf.run_records import RunSpeed
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.store.settings import keep_setting
@@ -54,7 +55,7 @@ def runs_in_one_water(
     codes = sorted({one.fly for one in away})
     shop = shop_runs(parts)
     teaching = {fly for fly, of in shop.by_fly.items() if len(by_water(of)) > 1}
-    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, sorted(teaching.union(codes)))
+    flies = flies_with_recipes(session, sorted(teaching.union(codes)))
     known = records_of(flies, Remarks(), shop)
     found = brought_to(parts, known, learn_viscosity(believable(known)), water)
     return found, _told(found, water, why)

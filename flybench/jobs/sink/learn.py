@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.language import narrowed
 from flybench.catalog.search.nouns import NOUNS
-from flybench.catalog.search.select import loaded, select_rows
+from flybench.catalog.search.select import select_rows
 from flybench.catalog.shelf.counted_runs import counted_of, is_counted
 from flybench.catalog.shelf.counting import counting_runs
-from flybench.catalog.tables.flies import Fly
+from flybench.catalog.shelf.needed import flies_with_recipes
 from flybench.jobs.pooled.rules import RULES
 from flybench.jobs.pooled.shop_wide import as_made, newest_runs
 from flybench.shop.speeds.learning import Learned, learned_from
@@ -47,8 +46,7 @@ def measured_flies(
 
 
 def _records(session: Session, codes: Sequence[str], remarks: Remarks) -> list[MeasuredFly]:
-    flies = loaded(session, select(Fly).order_by(Fly.code), Fly.code, codes)
-    return records_of(flies, remarks, shop_of(session))
+    return records_of(flies_with_recipes(session, codes), remarks, shop_of(session))
 
 
 def shop_of(session: Session) -> ShopRuns:

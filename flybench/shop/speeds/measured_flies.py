@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from flybench.bench.sheet.read import read_sheet
-from flybench.catalog.tables.flies import BenchRun, Fly
+from flybench.catalog.tables.flies import Fly
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.shop.fly.builds import build_of
@@ -87,9 +87,7 @@ def _measured_fly(fly: Fly, parts: Sequence[RunParts], remarks: Remarks, shop: S
     shared = math.hypot(*side.shared.values())
     temperature = float(np.mean([run.temperature for run in parts]))
     salinity = float(np.mean([run.salinity for run in parts]))
-    numbers = {run.number for run in parts}
-    runs = [run for run in fly.runs if run.id in numbers]
-    weighed = _weighed(fly, runs, Water(temperature, salinity), remarks)
+    weighed = _weighed(fly, {run.number for run in parts}, Water(temperature, salinity), remarks)
     return MeasuredFly(
         fly.code,
         build_of(fly.variant),
@@ -126,11 +124,12 @@ def _without_runs(fly: Fly, remarks: Remarks) -> list[MeasuredFly]:
     ]
 
 
-def _weighed(fly: Fly, runs: Sequence[BenchRun], water: Water, remarks: Remarks) -> Weighed | None:
-    """Return a fly's weight: by the catalog's weighings, else the newest sheet's, else its parts; or None and why."""
+def _weighed(fly: Fly, runs: Collection[int], water: Water, remarks: Remarks) -> Weighed | None:
+    """Return a fly's weight: by the catalog's weighings, else the newest sheet's of these runs, else its parts; or None and
+    why."""
     readings, remarked = readings_of(fly)
     if readings.dry is None and readings.in_water is None:
-        for run in sorted(runs, key=lambda run: run.measured_at):
+        for run in sorted((one for one in fly.runs if one.id in runs), key=lambda run: run.measured_at):
             sheet = readings_in(read_sheet(readable(run.sheet)).fly)
             readings = sheet if sheet.dry or sheet.in_water else readings
     try:

@@ -62,8 +62,8 @@ class InTwoWaters:
 
 @dataclass(frozen=True)
 class _Known:
-    """What flies say of d for each set of spreads (g): the spreads squared (g, 3), the weight of each set (g), the covariance of
-    what was seen inverted (g, n, n), and that times what was seen (g, n)."""
+    """What flies say of d for each set of spreads (g): the spreads squared (g, 3), the weight of each set (g), the covariance
+    of what was seen inverted (g, n, n), and that times what was seen (g, n)."""
 
     squares: Floats
     weights: Floats
@@ -100,6 +100,10 @@ class ViscosityLaw:
         return mean, usual - learned + (known.weights * apart.T) @ apart + _FLOOR**2 * np.eye(len(flies))
 
     @cached_property
+    def _flies(self) -> frozenset[str]:
+        return frozenset(one.fly for one in self.seen)
+
+    @cached_property
     def _known(self) -> _Known:
         """Return what the flies seen say for each set of spreads, whoever is asked about: worked out once."""
         value = np.array([one.steeper for one in self.seen])
@@ -120,7 +124,7 @@ class ViscosityLaw:
 
         A step is an eighth of the least standard deviation: one more run in a shop seldom moves all other flies' speeds.
         """
-        own = fly if any(one.fly == fly for one in self.seen) else ""
+        own = fly if fly in self._flies else ""
         key = own, build.style, build.pattern
         if key not in self._told:
             mean, covariance = self.steeper([(own, build)])

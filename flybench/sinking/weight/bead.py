@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 from typing import Final
 
 from flybench.errors import BadValueError
@@ -14,6 +15,8 @@ from flybench.statistics.budget import propagate
 
 SMALLEST, LARGEST = 0.5e-3, 20e-3
 """Diameters of beads [m]: wider than what is sold, narrow enough to catch a wrong unit (judgement)."""
+_SIZES_KEPT = 4096
+"""Sizes of beads whose volume is remembered [-]: those of a shop (judgement)."""
 
 
 class Bore(Enum):
@@ -271,6 +274,7 @@ def default_bores(diameter: Measured, bore: Bore) -> BeadSizes:
     )
 
 
+@lru_cache(maxsize=_SIZES_KEPT)
 def volume_of(sizes: BeadSizes) -> Measured:
     """Return the solid volume of a bead [m3] with its standard uncertainty.
 
