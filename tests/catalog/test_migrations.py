@@ -114,7 +114,7 @@ def test_a_real_catalog_of_the_first_revision_comes_up_to_date_with_its_rows(tmp
     first_revision(path)  # made by the demo of 0.1.0
     before, told = _columns(path), list[str]()
     opened = open_catalog(str(path), told.append)
-    (saved,) = tmp_path.glob("catalog-before-0002-*.sqlite")
+    (saved,) = tmp_path.glob(f"catalog-before-{REVISION}-*.sqlite")
     assert told == [
         f"{path}: brought up to date, from version 0001 of the tables to {REVISION}; the catalog before is kept as {saved}"
     ]

@@ -169,6 +169,7 @@ MATERIAL = Noun(
         "code",
         "kind",
         "name",
+        "retired",
         "price",
         "pack",
         "unit",

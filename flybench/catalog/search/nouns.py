@@ -88,7 +88,7 @@ PATTERN = Noun(
         Field("notes", "text", "Notes", Pattern.notes.expression, "notes"),
     ),
     select(Pattern.id),
-    ("code", "name", "style", "steps", "variants"),
+    ("code", "name", "style", "retired", "steps", "variants"),
     (Pattern.code.expression,),
 )
 
@@ -141,7 +141,20 @@ VARIANT = Noun(
     _with_parts(select(Variant.id))
     .outerjoin(_BASE, _BASE.id == Variant.based_on_id)
     .outerjoin(VariantSpeed, VariantSpeed.variant_id == Variant.id),
-    ("code", "name", "style", "hook", "bead", "metal", "bore", "sink", "measured", "stock", "price"),
+    (
+        "code",
+        "name",
+        "style",
+        "retired",
+        "hook",
+        "bead",
+        "metal",
+        "bore",
+        "sink",
+        "measured",
+        "stock",
+        "price",
+    ),
     (Variant.code.expression, Variant.notes.expression),
 )
 
@@ -186,7 +199,7 @@ FLY = Noun(
     _with_parts(select(Fly.id).join(Variant, Variant.id == Fly.variant_id)).outerjoin(
         FlySpeed, FlySpeed.fly_id == Fly.id
     ),
-    ("code", "variant", "name", "style", "hook", "bead", "mass", "sink", "runs", "drops"),
+    ("code", "variant", "name", "retired", "style", "hook", "bead", "mass", "sink", "runs", "drops"),
     (Fly.code.expression, Fly.notes.expression),
 )
 

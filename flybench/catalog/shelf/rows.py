@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 from sqlalchemy import func, inspect, literal, select
@@ -137,6 +138,8 @@ def _set(session: Session, noun: Noun, row: Any, values: Mapping[str, Any]) -> N
     given = [(field, values[name]) for name, field in noun.fields.items() if name in values]
     with session.no_autoflush:  # half a row must not be written
         for field, value in given:
+            if field.name == "retired":
+                _refuse_to_come(value)
             if field.target:
                 setattr(row, field.attribute, None if value is None else _referred(session, field, value))
             elif field.kind == "quantity":
@@ -144,6 +147,13 @@ def _set(session: Session, noun: Noun, row: Any, values: Mapping[str, Any]) -> N
             else:
                 _set_plain(row, field.attribute, value)
         _check(row)
+
+
+def _refuse_to_come(day: date | None) -> None:
+    """Refuse a day of retiring that is still to come: a thing that is retired is not offered any more from now on."""
+    if day is not None and day > date.today():
+        cure = "Give today or a day before, and retire it on that day"
+        raise BadValueError("retired", f"{day} is still to come", cure)
 
 
 def _check(row: Any) -> None:

@@ -16,6 +16,7 @@ from flybench.errors import FlybenchError
 
 CODE_LENGTH = 40
 NAME_LENGTH = 200
+CURRENCY_LENGTH = 20
 NOTE_LENGTH = 20_000
 NAMING = {
     "ix": "ix_%(column_0_label)s",

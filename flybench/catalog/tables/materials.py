@@ -9,6 +9,7 @@ from sqlalchemy import CheckConstraint, Date, ForeignKey, Index, Numeric, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from flybench.catalog.tables.base import (
+    CURRENCY_LENGTH,
     NAME_LENGTH,
     Base,
     Number,
@@ -115,6 +116,8 @@ class MaterialMovement(Base):
     why: Mapped[Why] = mapped_column(words(Why))
     note: Mapped[str] = mapped_column(String(NAME_LENGTH), default="")
     paid: Mapped[Decimal | None] = mapped_column(Numeric(12, 2), comment="for all of it when it was bought")
+    currency: Mapped[str | None] = mapped_column(String(CURRENCY_LENGTH), comment="in which it was paid")
+    supplier: Mapped[str | None] = mapped_column(String(NAME_LENGTH), comment="whom it was bought from")
 
     material: Mapped[Material] = relationship()
 

@@ -18,6 +18,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from flybench.catalog.tables.base import (
+    CURRENCY_LENGTH,
     NAME_LENGTH,
     Base,
     Number,
@@ -148,6 +149,13 @@ class FlyMovement(Base):
     amount: Mapped[int] = mapped_column(comment="flies, negative when they go")
     why: Mapped[Why] = mapped_column(words(Why))
     note: Mapped[str] = mapped_column(String(NAME_LENGTH), default="")
-    price: Mapped[Decimal | None] = mapped_column(Numeric(12, 2), comment="of one fly when it was sold")
+    price: Mapped[Decimal | None] = mapped_column(
+        Numeric(12, 2), comment="of one fly when it was sold, of all of them when they were bought"
+    )
+    currency: Mapped[str | None] = mapped_column(String(CURRENCY_LENGTH), comment="of the price")
+    tax_percent: Mapped[Decimal | None] = mapped_column(
+        Numeric(9, 6), comment="within the price when it was sold"
+    )
+    supplier: Mapped[str | None] = mapped_column(String(NAME_LENGTH), comment="whom they were bought from")
 
     variant: Mapped[Variant] = relationship()

@@ -9,6 +9,7 @@ import click
 from flybench.catalog.search.fields import Noun
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
+from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.shelf.rows import change_row
 from flybench.telling.shelf import catalog_rows as telling
 
@@ -46,7 +47,12 @@ def retire(noun: Noun) -> click.Command:
         if back and day is not None:
             raise click.UsageError("--back: a day was given as well. Give one of the two.")
         when = "" if back else day or date.today().isoformat()
-        row = change_row(opened(address), noun, code, {"retired": when})
+        try:
+            row = change_row(opened(address), noun, code, {"retired": when})
+        except BadValueError as error:
+            if error.key != "retired":
+                raise
+            raise FlybenchError(f"--on{str(error).removeprefix(error.key)}") from error
         done = "Brought back" if back else "Retired"
         said(telling.record(noun, row)) if as_json else click.echo(f"{done} {noun.name} {row['code']}.")
 

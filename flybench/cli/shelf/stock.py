@@ -96,6 +96,7 @@ def _above_zero(amount: float) -> float:
 
 def _print(now: OnHand, as_json: bool) -> None:
     said(on_hand.record(now)) if as_json else click.echo("\n".join(on_hand.lines(now)))
+    show([], [] if as_json else now.remarks)
 
 
 for _many in (delivery, sale, take, tied, report):

@@ -10,7 +10,7 @@ import click
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said, yes_option
 from flybench.cli.options.shown import show
-from flybench.jobs.trade.goods import typed_goods
+from flybench.jobs.trade.goods import OF_A_DELIVERY, typed_goods
 from flybench.jobs.trade.stock_moved import (
     Trade,
     counted_differences,
@@ -40,16 +40,22 @@ def _goods(command: Command) -> Command:
     return command
 
 
-@click.command("delivery", epilog=_FILE)
+@click.command("delivery", epilog=f"{_FILE}\nA column supplier says of a line whom it was bought from.")
 @_goods
+@click.option("--supplier", default="", metavar="TEXT", help="Whom it was bought from; kept with every line.")
 @catalog_option
 @json_option
 def delivery(
-    goods: tuple[str, ...], file: Path | None, note: str, address: str | None, as_json: bool
+    goods: tuple[str, ...],
+    file: Path | None,
+    note: str,
+    supplier: str,
+    address: str | None,
+    as_json: bool,
 ) -> None:
     """Put a delivery of materials, or of flies, on the shelf; CODE=AMOUNT@PRICE says what was paid for it all."""
-    typed = typed_goods(goods, file)
-    _tell(deliver(opened(address), typed, note), as_json)
+    typed = typed_goods(goods, file, OF_A_DELIVERY)
+    _tell(deliver(opened(address), typed, note, supplier), as_json)
 
 
 @click.command("sale", epilog=_FILE)

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from flybench.catalog.search.cells import NOTHING, cell, needed_for
 from flybench.catalog.search.fields import Noun
+from flybench.catalog.search.language import parse_query
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.select import Row, field_of, find
 from flybench.catalog.store.open import Catalog
@@ -18,6 +19,7 @@ from flybench.catalog.tables.vocabulary import Metal
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_new, whole_file
 from flybench.hydraulics.water import Water
+from flybench.jobs.shelf.offered import NEEDED, asks_for_retired, offered
 from flybench.jobs.shelf.one_water import in_shown_water
 from flybench.jobs.sink.ladder import flies_of, rungs_of
 from flybench.jobs.trade.money import Money, money_of
@@ -80,27 +82,34 @@ def print_labels(
     too much, where the file exists and ``overwrite`` is not given, and as ``save_labels`` does.
     """
     check_new(path, overwrite)
-    labels, contradicted = _labels(catalog, query, what)
+    labels, contradicted, retired = _labels(catalog, query, what)
     with whole_file(path) as part:
         printed = save_labels(labels, paper, part, skip=skip, proof=proof, font=font, cut_marks=cut_marks)
-    return replace(printed, contradicted=contradicted)
+    return replace(printed, contradicted=contradicted, retired=retired)
 
 
 def labels_for(catalog: Catalog, query: Sequence[str], **what: Unpack[OnLabels]) -> list[Label]:
-    """Return labels of the variants, or flies, that a query finds, the slowest first.
+    """Return labels of the variants, or flies, that a query finds, the slowest first; of retired ones only where it asks
+    for them.
 
     Raises FlybenchError where nothing is found or too much, BadValueError for a field of the QR code that is not known.
     """
     return _labels(catalog, query, what)[0]
 
 
-def _labels(catalog: Catalog, query: Sequence[str], what: OnLabels) -> tuple[list[Label], tuple[str, ...]]:
-    """Return labels, and the codes of flies whose weighing contradicts their parts where speeds were predicted."""
+def _labels(
+    catalog: Catalog, query: Sequence[str], what: OnLabels
+) -> tuple[list[Label], tuple[str, ...], tuple[str, ...]]:
+    """Return labels, the codes of flies whose weighing contradicts their parts where speeds were predicted, and the codes of
+    what is retired and has no label."""
     flies, copies = what.get("flies", False), what.get("copies", 1)
     noun = NOUNS["fly" if flies else "variant"]
+    fields = (*_FIELDS, *NEEDED, *(["variant"] if flies else []))
     in_code = [_field_of(noun, name) for name in what.get("qr", ("code",))]
     with catalog.reading() as session:
-        rows = find(session, noun, query, "sink", fields=needed_for(noun, (*_FIELDS, *in_code))).rows
+        wanted = parse_query(query)
+        found = find(session, noun, wanted, "sink", fields=needed_for(noun, (*fields, *in_code))).rows
+        rows = found if asks_for_retired(wanted) else offered(session, found)
         speeds, contradicted = _speeds(session, rows, flies, what)
         money = Money(what["currency"]) if what.get("currency") else money_of(session)
     labels = []
@@ -109,12 +118,16 @@ def _labels(catalog: Catalog, query: Sequence[str], what: OnLabels) -> tuple[lis
         labels += [label] * (int(row["stock"]) if copies is None else copies)
     if not labels:
         raise FlybenchError(
-            "There are no labels to print: the query finds nothing, or nothing in stock. Widen the query, or leave "
+            "There are no labels to print: all that the query finds is retired. Ask for it with retired:any, or widen "
+            "the query."
+            if found and not rows
+            else "There are no labels to print: the query finds nothing, or nothing in stock. Widen the query, or leave "
             "--stock out."
         )
     if len(labels) > MOST_LABELS:
         raise BadValueError("labels", f"{len(labels)} are too many", f"Print at most {MOST_LABELS} at a time")
-    return labels, contradicted
+    kept = {row["code"] for row in rows}
+    return labels, contradicted, tuple(row["code"] for row in found if row["code"] not in kept)
 
 
 def _field_of(noun: Noun, name: str) -> str:

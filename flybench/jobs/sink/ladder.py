@@ -34,13 +34,13 @@ def ladder(
     temperature: float | None = None,
     salinity: float = 0.0,
 ) -> Ladder:
-    """Return the ladder of the flies (or variants) that a query finds; retired flies are left out.
+    """Return the ladder of the flies (or variants) that a query finds; retired ones are left out.
 
     Parameters: limit, the most rungs, the slowest ones; 0 for all; temperature of the water that speeds are for [K],
     None for the catalog's, and its salinity [kg/kg]. Raises BadValueError for a bad query.
     """
     noun = NOUNS["variant" if variants else "fly"]
-    kept = "" if variants else "retired:none"
+    kept = "retired:none"
     table = VariantSpeed if variants else FlySpeed
     with catalog.reading() as session:
         wanted = narrowed(query, f"sink:any {kept}")

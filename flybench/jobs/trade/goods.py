@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.fields import Field
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import get, named
+from flybench.catalog.shelf.stock import whole_things
 from flybench.catalog.shelf.values import read_value
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Variant
@@ -22,33 +23,38 @@ from flybench.jobs.csv_lines import read_lines
 Goods = Variant | Material
 COLUMNS = ("code", "amount", "price", "note")
 """Columns of a file of goods; the first two are needed."""
+OF_A_DELIVERY = (*COLUMNS, "supplier")
+"""Columns of a file of goods that were bought."""
 _MOST = 1_000_000
 """Pieces or units in one line (judgement; the table of flies holds no more)."""
 _AMOUNT: Field = replace(NOUNS["material"].fields["pack"], name="amount", low=0)
 _PRICE: Field = NOUNS["variant"].fields["price"]
 _NOTE: Field = NOUNS["variant"].fields["notes"]
+SUPPLIER: Field = NOUNS["material"].fields["supplier"]
 
 
 @dataclass(frozen=True)
 class Typed:
-    """One line of goods as it was typed: where it stands, for errors, its code, amount, price and note."""
+    """One line of goods as it was typed: where it stands, for errors, its code, amount, price, note and supplier."""
 
     where: str
     code: str
     amount: str
     price: str = ""
     note: str = ""
+    supplier: str = ""
 
 
 @dataclass(frozen=True)
 class Line:
-    """One line of goods: the variant or material, how much of it, the price where one was given, and a note."""
+    """One line of goods: the variant or material, how much of it, the price where one was given, a note, the supplier."""
 
     where: str
     goods: Goods
     amount: float
     price: Decimal | None
     note: str
+    supplier: str
 
     @property
     def unit(self) -> str:
@@ -56,12 +62,14 @@ class Line:
         return self.goods.unit.value if isinstance(self.goods, Material) else "flies"
 
 
-def typed_goods(words: Sequence[str], file: Path | None) -> list[Typed]:
+def typed_goods(words: Sequence[str], file: Path | None, columns: Sequence[str] = COLUMNS) -> list[Typed]:
     """Return what was typed as CODE=AMOUNT, CODE=AMOUNT@PRICE or CODE alone, which is one, and the lines of a CSV file.
+
+    Parameters: columns, those that the file may have.
 
     Raises FlybenchError where neither was given, and for a file that cannot be read or lacks a column.
     """
-    found = [_of_word(word) for word in words] + ([] if file is None else _of_file(file))
+    found = [_of_word(word) for word in words] + ([] if file is None else _of_file(file, columns))
     if not found:
         raise FlybenchError(
             "No goods were named. Name them as CODE=AMOUNT, or in a CSV file with --file FILE."
@@ -79,10 +87,10 @@ def _of_word(word: str) -> Typed:
     return Typed("", word, "1")
 
 
-def _of_file(path: Path) -> list[Typed]:
+def _of_file(path: Path, columns: Sequence[str]) -> list[Typed]:
     head, *lines = read_lines(path)
     names = [name.strip().lower() for name in head]
-    _check_columns(path, names)
+    _check_columns(path, names, columns)
     found = []
     for number, cells in enumerate(lines, start=2):
         if any(cell.strip() for cell in cells):
@@ -92,11 +100,11 @@ def _of_file(path: Path) -> list[Typed]:
     return found
 
 
-def _check_columns(path: Path, names: Sequence[str]) -> None:
+def _check_columns(path: Path, names: Sequence[str], columns: Sequence[str]) -> None:
     for name in names:
-        if name not in COLUMNS:
+        if name not in columns:
             raise FlybenchError(
-                f'{path}, line 1: "{name}" is not a column of goods. Columns: {", ".join(COLUMNS)}.'
+                f'{path}, line 1: "{name}" is not a column of goods. Columns: {", ".join(columns)}.'
             )
         if names.count(name) > 1:
             raise FlybenchError(f"{path}, line 1: the column {name} is there twice. Keep one of them.")
@@ -133,9 +141,10 @@ def _line(session: Session, typed: Typed, flies_only: bool) -> Line:
         amount = _amount(goods, typed.amount)
         price = read_value(_PRICE, typed.price) if typed.price else None
         note = read_value(_NOTE, typed.note)
+        supplier = read_value(SUPPLIER, typed.supplier) or ""
     except BadValueError as error:
         raise FlybenchError(f"{typed.where}{goods.code}, {error}") from error
-    return Line(typed.where, goods, amount, price, note)
+    return Line(typed.where, goods, amount, price, note, supplier)
 
 
 def _goods(session: Session, code: str, flies_only: bool) -> Goods:
@@ -173,6 +182,7 @@ def _amount(goods: Goods, text: str) -> float:
         raise BadValueError("amount", "is empty", "Give how many came or went")
     if amount > _MOST:
         raise BadValueError("amount", f'"{text}" is not possible', f"Give a number up to {_MOST}")
-    if isinstance(goods, Variant) and amount != int(amount):
-        raise BadValueError("amount", f"{amount:g} is not a whole number of flies", "Give whole flies")
+    whole = whole_things(goods)
+    if whole and amount != int(amount):
+        raise BadValueError("amount", f"{amount:g} is not a whole number of {whole}", f"Give whole {whole}")
     return float(amount)

@@ -21,6 +21,7 @@ from flybench.catalog.tables.photos import Photo, Picture
 from flybench.errors import FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.hydraulics.water import Water
+from flybench.jobs.shelf.offered import offered
 from flybench.jobs.shelf.one_water import brought_codes
 from flybench.jobs.shelf.spreadsheet import neutral
 from flybench.jobs.trade.money import Money, money_of
@@ -80,15 +81,13 @@ def price_list(catalog: Catalog, query: Sequence[str], photos: bool = False) -> 
     Raises FlybenchError where none of them has a price.
     """
     with catalog.reading() as session:
-        gone = set(session.scalars(select(Pattern.code).where(Pattern.retired_on.is_not(None))))
-        found = find(session, _VARIANT, query, "name, hook, bead, code").rows
-        offered = [row for row in found if row["retired"] is None and row["pattern"] not in gone]
-        priced = [row for row in offered if row["price"] is not None]
+        rows = offered(session, find(session, _VARIANT, query, "name, hook, bead, code").rows)
+        priced = [row for row in rows if row["price"] is not None]
         if not priced:
             raise FlybenchError(
                 "No fly with a price was found. Set prices with: flybench variant change CODE --price 2.40"
             )
-        without = tuple(row["code"] for row in offered if row["price"] is None)
+        without = tuple(row["code"] for row in rows if row["price"] is None)
         lines = tuple(_line(row, _picture(session, row) if photos else None) for row in priced)
         money = money_of(session)
     measured = [line.code for line in lines if line.speed is not None]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
@@ -12,13 +12,14 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.stock import Deal, deal_of, money_of_all
 from flybench.catalog.shelf.values import read_value
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.materials import Material, MaterialMovement
 from flybench.catalog.tables.patterns import FlyMovement, Variant
 from flybench.catalog.tables.vocabulary import Why
 from flybench.errors import BadValueError
-from flybench.jobs.trade.money import Money, money_of
+from flybench.jobs.trade.money import Money, money_of, plain_tax
 
 _DAY = NOUNS["fly"].fields["tied"]
 _EARLIEST, _LATEST = date(1900, 1, 1), date(2999, 12, 31)
@@ -27,32 +28,49 @@ _EARLIEST, _LATEST = date(1900, 1, 1), date(2999, 12, 31)
 
 @dataclass(frozen=True)
 class Turnover:
-    """What moved of one thing for one reason: how much, in which unit, and the money of it, None where none was kept."""
+    """What moved of one thing for one reason, in one currency: how much, in which unit, and the money of it, None where none
+    was kept."""
 
     code: str
     why: str
     amount: float
     unit: str
+    currency: str
     money: Decimal | None
     without_money: float
     """How much of it moved without a price; it is not in the money."""
 
 
 @dataclass(frozen=True)
+class Takings:
+    """What flies were sold for in one currency with one tax within the price."""
+
+    money: Money
+    total: Decimal
+
+    @property
+    def tax(self) -> Decimal | None:
+        """Return the tax within it, None where none was set."""
+        return self.money.tax_in(self.total)
+
+
+@dataclass(frozen=True)
 class Report:
-    """The turnover of flies and of materials from the first day to the last, both included."""
+    """The turnover of flies and of materials from the first day to the last, both included; what flies were sold for, in
+    each currency and with each tax that they were sold with; and the currency and tax of today."""
 
     first: date
     last: date
     flies: tuple[Turnover, ...]
     materials: tuple[Turnover, ...]
+    sales: tuple[Takings, ...]
     money: Money
 
     @property
     def takings(self) -> Decimal:
-        """Return what flies were sold for."""
-        sold = (one.money for one in self.flies if one.why == Why.SOLD.value)
-        return sum((money for money in sold if money is not None), Decimal(0))
+        """Return what flies were sold for in the currency of today."""
+        sold = (one.total for one in self.sales if one.money.currency == self.money.currency)
+        return sum(sold, Decimal(0))
 
 
 def report(catalog: Catalog, first: str, last: str) -> Report:
@@ -66,9 +84,10 @@ def report(catalog: Catalog, first: str, last: str) -> Report:
     if end < begin:
         raise BadValueError("--until", f"{end} is before {begin}", "Give the later day with --until")
     with catalog.reading() as session:
-        flies = _turnover(session, FlyMovement, Variant, begin, end)
-        materials = _turnover(session, MaterialMovement, Material, begin, end)
-        return Report(begin, end, flies, materials, money_of(session))
+        flies = _moved(session, FlyMovement, Variant, begin, end)
+        materials = _moved(session, MaterialMovement, Material, begin, end)
+        sales = _sales([movement for _, movement in flies])
+        return Report(begin, end, _turnover(flies), _turnover(materials), sales, money_of(session))
 
 
 def _day(option: str, text: str) -> date | None:
@@ -81,7 +100,8 @@ def _day(option: str, text: str) -> date | None:
     return found
 
 
-def _turnover(session: Session, moved: Any, owner: Any, begin: date, end: date) -> tuple[Turnover, ...]:
+def _moved(session: Session, moved: Any, owner: Any, begin: date, end: date) -> list[tuple[Any, Any]]:
+    """Return things and their movements between two days, in the order of codes."""
     start, stop = _moment(begin), _moment(end + timedelta(days=1))
     rows = session.execute(
         select(owner, moved)
@@ -89,32 +109,44 @@ def _turnover(session: Session, moved: Any, owner: Any, begin: date, end: date) 
         .where(moved.at >= start, moved.at < stop)
         .order_by(owner.code, moved.id)
     )
-    money_in: Callable[[Any], Decimal | None] = _of_flies if owner is Variant else _of_material
-    sums: dict[tuple[str, str], Turnover] = {}
-    for thing, movement in rows:
-        key = thing.code, movement.why.value
-        unit = "flies" if owner is Variant else thing.unit.value
-        sums[key] = _with(
-            sums.get(key) or Turnover(*key, 0.0, unit, None, 0.0), movement.amount, money_in(movement)
-        )
-    return tuple(sums.values())
+    return [(thing, movement) for thing, movement in rows]
+
+
+def _turnover(moved: Sequence[tuple[Any, Any]]) -> tuple[Turnover, ...]:
+    """Return a row for each thing, reason and currency; what moved without a price stands with what moved with one."""
+    sums: dict[tuple[str, str], dict[str, Turnover]] = {}
+    for thing, movement in moved:
+        deal, key = deal_of(movement), (thing.code, movement.why.value)
+        rows = sums.setdefault(key, {})
+        currency = next(iter(rows), "") if deal.price is None else deal.currency
+        if currency not in rows and "" in rows and rows[""].money is None:
+            rows[currency] = replace(rows.pop(""), currency=currency)
+        unit = "flies" if isinstance(thing, Variant) else thing.unit.value
+        before = rows.get(currency) or Turnover(*key, 0.0, unit, currency, None, 0.0)
+        rows[currency] = _with(before, movement.amount, _money(movement, deal))
+    return tuple(row for rows in sums.values() for row in rows.values())
+
+
+def _sales(movements: Sequence[Any]) -> tuple[Takings, ...]:
+    sums: dict[Money, Decimal] = {}
+    for movement in movements:
+        deal = deal_of(movement)
+        made = _money(movement, deal) if movement.why is Why.SOLD else None
+        if made is not None:
+            tax = None if deal.tax_percent is None else plain_tax(deal.tax_percent)
+            money = Money(deal.currency, tax)
+            sums[money] = sums.get(money, Decimal(0)) + made
+    return tuple(Takings(money, total) for money, total in sums.items())
+
+
+def _money(movement: Any, deal: Deal) -> Decimal | None:
+    return money_of_all(deal.price, movement.why, movement.amount)
 
 
 def _with(before: Turnover, amount: float, money: Decimal | None) -> Turnover:
     total = before.money if money is None else (before.money or Decimal(0)) + money
     without = before.without_money + (abs(amount) if money is None else 0.0)
-    return Turnover(before.code, before.why, before.amount + amount, before.unit, total, without)
-
-
-def _of_flies(movement: FlyMovement) -> Decimal | None:
-    """Return the money of flies: kept for one of those that were sold, for all of those that were bought."""
-    if movement.price is None or movement.why is Why.BOUGHT:
-        return movement.price
-    return movement.price * abs(movement.amount)
-
-
-def _of_material(movement: MaterialMovement) -> Decimal | None:
-    return movement.paid
+    return replace(before, amount=before.amount + amount, money=total, without_money=without)
 
 
 def _moment(day: date) -> datetime:

@@ -10,14 +10,18 @@ from sqlalchemy.orm import Session
 
 from flybench.catalog.shelf import stock
 from flybench.catalog.shelf.rows import named
+from flybench.catalog.shelf.values import read_value
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Variant
 from flybench.catalog.tables.vocabulary import Why
 from flybench.errors import BadValueError, FlybenchError
-from flybench.jobs.trade.goods import Goods, Line, Typed, lines_of
+from flybench.jobs.shelf.stock import retired_ones
+from flybench.jobs.trade.goods import SUPPLIER, Goods, Line, Typed, lines_of
 from flybench.jobs.trade.money import Money, money_of
 from flybench.shop.next_fly.make_list import make_list_of
+
+_NO_DEAL = stock.Deal()
 
 
 @dataclass(frozen=True)
@@ -36,11 +40,12 @@ class Moved:
 
 @dataclass(frozen=True)
 class Trade:
-    """All lines of a delivery, a sale or a count, the money that they are in, and remarks."""
+    """All lines of a delivery, a sale or a count, the money that they are in, remarks, and whether it is a sale."""
 
     lines: tuple[Moved, ...]
     money: Money
     remarks: tuple[str, ...] = ()
+    sold: bool = False
 
     @property
     def total(self) -> Decimal | None:
@@ -48,35 +53,51 @@ class Trade:
         sums = [one.total for one in self.lines if one.total is not None]
         return sum(sums, Decimal(0)) if sums else None
 
+    @property
+    def tax(self) -> Decimal | None:
+        """Return the tax within what was sold; None where none is set, and for what was bought, which the shop's own tax
+        says nothing of."""
+        return self.money.tax_in(self.total) if self.sold and self.total is not None else None
 
-def deliver(catalog: Catalog, typed: Sequence[Typed], note: str = "") -> Trade:
-    """Put a delivery on the shelf; a price is what was paid for the whole line.
+
+def deliver(catalog: Catalog, typed: Sequence[Typed], note: str = "", supplier: str = "") -> Trade:
+    """Put a delivery on the shelf; a price is what was paid for the whole line, ``supplier`` whom all that names none of
+    its own was bought from.
 
     Raises FlybenchError naming the line that cannot be; then nothing is written.
     """
     with catalog.writing() as session:
-        done = []
-        for line in lines_of(session, typed):
+        done, money, lines = [], money_of(session), lines_of(session, typed)
+        for line in lines:
             _refuse_nothing(line)
-            moved = _moved(session, line, line.amount, Why.BOUGHT, note, line.price, line.price)
+            deal = money.deal(line.price, line.supplier or _supplier(supplier))
+            moved = _moved(session, line, line.amount, Why.BOUGHT, note, deal, line.price)
             done.append(replace(moved, price=None))
-        return Trade(tuple(done), money_of(session))
+        return Trade(tuple(done), money, retired_ones([line.goods for line in lines]))
+
+
+def _supplier(text: str) -> str:
+    try:
+        return read_value(SUPPLIER, text) or ""
+    except BadValueError as error:
+        raise FlybenchError(f"--{error}") from error
 
 
 def sell(catalog: Catalog, typed: Sequence[Typed], note: str = "") -> Trade:
     """Sell flies off the shelf, at the price given or that of the variant. Raises as ``deliver`` does, and where there are
     fewer than are sold."""
     with catalog.writing() as session:
-        done, remarks = [], []
-        for line in lines_of(session, typed, flies_only=True):
+        done, money, lines = [], money_of(session), lines_of(session, typed, flies_only=True)
+        remarks = [*retired_ones([line.goods for line in lines])]
+        for line in lines:
             _refuse_nothing(line)
             assert isinstance(line.goods, Variant)
             price = line.goods.price if line.price is None else line.price
             total = None if price is None else price * int(line.amount)
-            done.append(_moved(session, line, -line.amount, Why.SOLD, note, price, total))
+            done.append(_moved(session, line, -line.amount, Why.SOLD, note, money.sale(price), total))
             if price is None:
                 remarks.append(f"{line.goods.code} has no price, so it is not in the total.")
-        return Trade(tuple(done), money_of(session), tuple(dict.fromkeys(remarks)))
+        return Trade(tuple(done), money, tuple(dict.fromkeys(remarks)), sold=True)
 
 
 def counted_differences(catalog: Catalog, typed: Sequence[Typed]) -> Trade:
@@ -117,6 +138,7 @@ def tie(catalog: Catalog, typed: Sequence[Typed], note: str = "", even_if_short:
             wanted.append((line.goods, int(line.amount)))
             done.append(_moved(session, line, line.amount, Why.TIED, note))
         used, remarks = _used(session, wanted, note, even_if_short)
+        remarks = [*retired_ones([line.goods for line in lines]), *remarks]
         return Trade((*done, *used), money_of(session), tuple(remarks))
 
 
@@ -155,14 +177,14 @@ def _moved(
     amount: float,
     why: Why,
     note: str,
-    price: Decimal | None = None,
+    deal: stock.Deal = _NO_DEAL,
     total: Decimal | None = None,
 ) -> Moved:
     try:
-        after = stock.move(session, line.goods, amount, why, line.note or note, price)
+        after = stock.move(session, line.goods, amount, why, line.note or note, deal)
     except BadValueError as error:
         raise FlybenchError(f"{line.where}{str(error).removeprefix('AMOUNT: ')}") from error
-    return _line_of(line.goods, amount, after - amount, after, price, total)
+    return _line_of(line.goods, amount, after - amount, after, deal.price, total)
 
 
 def _line_of(

@@ -45,6 +45,8 @@ class PrintedLabels:
     """Signs whose shapes the PDF leaves to its viewer's typefaces."""
     contradicted: tuple[str, ...] = ()
     """Codes of flies whose weighing contradicts their parts, where predicted speeds rest on such flies."""
+    retired: tuple[str, ...] = ()
+    """Codes of what was found and has no label, since it is retired."""
 
 
 def save_labels(

@@ -41,6 +41,9 @@ def remarks(printed: PrintedLabels) -> list[str]:
             f"The PDF does not hold the shapes of {shown}: a viewer or printer without a typeface that has them shows "
             "empty boxes or nothing. Look at it before you print, or give a TrueType font with --font FILE."
         )
+    if printed.retired:
+        has = "is retired and has" if len(printed.retired) == 1 else "are retired and have"
+        notes.append(f"{_some(printed.retired)} {has} no label. Ask for retired ones with retired:any.")
     if printed.contradicted:
         notes.append(
             "Predicted speeds on these labels rest on flies of which a scale and the parts contradict each other: "
@@ -78,5 +81,6 @@ def record(printed: PrintedLabels, file: Path) -> dict[str, Any]:
         "left_out": {code: list(names) for code, names in printed.left_out.items()},
         "shortened": {code: list(names) for code, names in printed.shortened.items()},
         "signs_not_embedded": printed.borrowed,
+        "retired": list(printed.retired),
         "weighings_that_contradict_parts": list(printed.contradicted),
     }

@@ -24,4 +24,4 @@ def lines(now: OnHand) -> list[str]:
 
 def record(now: OnHand) -> dict[str, Any]:
     """Return the machine form of what is on hand."""
-    return {"code": now.code, "amount": now.amount, "unit": now.unit}
+    return {"code": now.code, "amount": now.amount, "unit": now.unit, "remarks": list(now.remarks)}

@@ -35,8 +35,9 @@ def _sum(trade: Trade) -> list[str]:
     if trade.total is None:
         return []
     money: Money = trade.money
-    tax = money.tax_in(trade.total)
-    within = "" if tax is None else f", {money.tax_percent} % tax of {money.written(tax)} within it"
+    within = (
+        "" if trade.tax is None else f", {money.tax_percent} % tax of {money.written(trade.tax)} within it"
+    )
     priced = sum(one.total is not None for one in trade.lines)
     return [f"{counted(priced, 'line')}, {money.written(trade.total)} in all{within}."]
 
@@ -46,7 +47,7 @@ def record(trade: Trade) -> dict[str, Any]:
     return {
         "lines": [{name: _plain(value) for name, value in vars(one).items()} for one in trade.lines],
         "total": _plain(trade.total),
-        "tax_within": None if trade.total is None else _plain(trade.money.tax_in(trade.total)),
+        "tax_within": _plain(trade.tax),
         "currency": trade.money.currency,
         "remarks": list(trade.remarks),
     }
