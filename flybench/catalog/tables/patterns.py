@@ -149,9 +149,7 @@ class FlyMovement(Base):
     amount: Mapped[int] = mapped_column(comment="flies, negative when they go")
     why: Mapped[Why] = mapped_column(words(Why))
     note: Mapped[str] = mapped_column(String(NAME_LENGTH), default="")
-    price: Mapped[Decimal | None] = mapped_column(
-        Numeric(12, 2), comment="of one fly when it was sold, of all of them when they were bought"
-    )
+    price: Mapped[Decimal | None] = mapped_column(Numeric(12, 2), comment="of one fly when it was sold")
     currency: Mapped[str | None] = mapped_column(String(CURRENCY_LENGTH), comment="of the price")
     tax_percent: Mapped[Decimal | None] = mapped_column(
         Numeric(9, 6), comment="within the price when it was sold"
