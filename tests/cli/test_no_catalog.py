@@ -49,6 +49,8 @@ READING = [
     "stock count|X|1",
     "stock in|X|1",
     "stock out|X|1",
+    "stock list",
+    "stock list|--below",
     "stock log|X",
     "print labels",
     "print pocket",

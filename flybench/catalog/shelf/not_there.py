@@ -16,6 +16,10 @@ from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.patterns import Variant
 from flybench.errors import BadValueError
 
+CODED = ("material", "pattern", "variant", "fly")
+"""The kinds of things that have a code."""
+_MOST_NEAR = 2000
+"""Codes that are looked through for one that is near (judgement)."""
 MOST_NAMED = 5
 """Codes named in one message; the rest is counted, or stands behind dots (judgement)."""
 
@@ -23,14 +27,26 @@ MOST_NAMED = 5
 def not_there(session: Session, noun: Noun, code: str, key: str = "") -> BadValueError:
     """Return the error of a code that no thing of this kind has; ``key`` names where it was given."""
     model = noun.model
-    near = session.scalars(
-        select(model.code).where(folded(model.code).like(folded(literal(code[:1])).concat("%"))).limit(2000)
-    )
-    close = get_close_matches(code, list(near), n=1)
+    close = get_close_matches(code, _beginning_alike(session, model, code), n=1)
     other = _of_another_kind(session, noun, code)
     if other is not None:
         return BadValueError(key or noun.name, f'there is no "{code}"; it is a {other[0]}', other[1])
     return BadValueError(key or noun.name, f'there is no "{code}"', _what_to_do(noun, code, close))
+
+
+def nowhere(session: Session, code: str) -> BadValueError:
+    """Return the error of a code that no thing of any kind has, with the nearest of all codes."""
+    near: list[str] = []
+    for name in CODED:
+        near += _beginning_alike(session, NOUNS[name].model, code)
+    close = get_close_matches(code, near, n=1)
+    cure = f"Did you mean {close[0]}?" if close else "See what was changed: flybench catalog log"
+    return BadValueError("CODE", f'nothing has, or had, the code "{code}"', cure)
+
+
+def _beginning_alike(session: Session, model: Any, code: str) -> list[str]:
+    begins = folded(model.code).like(folded(literal(code[:1])).concat("%"))
+    return list(session.scalars(select(model.code).where(begins).limit(_MOST_NEAR)))
 
 
 def _what_to_do(noun: Noun, code: str, close: Sequence[str]) -> str:
@@ -51,7 +67,7 @@ def _row(session: Session, noun: Noun, code: str) -> Any:
 
 def _of_another_kind(session: Session, noun: Noun, code: str) -> tuple[str, str] | None:
     """Return which other kind of thing has a code, and what to name in its place; None where none has it."""
-    for name in ("material", "pattern", "variant", "fly"):
+    for name in CODED:
         row = None if name == noun.name else _row(session, NOUNS[name], code.strip())
         if row is None:
             continue

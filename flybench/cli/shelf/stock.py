@@ -9,6 +9,7 @@ from flybench.cli.options.output import json_option, said
 from flybench.cli.options.shown import show
 from flybench.cli.trade.goods import delivery, sale, take, tied
 from flybench.cli.trade.report import command as report
+from flybench.cli.trade.stock_list import command as stock_list
 from flybench.jobs.shelf.stock import OnHand, count_stock, move_stock, stock_log
 from flybench.telling.shelf import on_hand, stock_history
 
@@ -99,5 +100,5 @@ def _print(now: OnHand, as_json: bool) -> None:
     show([], [] if as_json else now.remarks)
 
 
-for _many in (delivery, sale, take, tied, report):
+for _many in (stock_list, delivery, sale, take, tied, report):
     command.add_command(_many)

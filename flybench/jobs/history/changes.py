@@ -7,13 +7,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import literal, select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.changes.kept_values import brought_back
 from flybench.catalog.changes.owners import Owners
 from flybench.catalog.changes.recording import Recorder
 from flybench.catalog.changes.undoing import change_to_undo, undo
+from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.shelf.not_there import CODED, nowhere
+from flybench.catalog.shelf.rows import named
 from flybench.catalog.store.dialect import folded
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.base import Base
@@ -64,14 +67,31 @@ class Change:
 
 
 def changes(catalog: Catalog, codes: Sequence[str] = (), limit: int = 0) -> list[Change]:
-    """Return the changes, newest first, of things with these codes, or all; ``limit`` 0 for all of them."""
+    """Return the changes, newest first, of things with these codes, or all; ``limit`` 0 for all of them.
+
+    Raises BadValueError for a code that neither a thing nor any change has.
+    """
     with catalog.reading() as session:
         wanted = select(ChangeSet).order_by(ChangeSet.id.desc())
         if codes:
-            of_these = folded(RowChange.code).in_([code.casefold() for code in codes])
+            of_these = folded(RowChange.code).in_([_logged(session, code).casefold() for code in codes])
             wanted = wanted.where(ChangeSet.id.in_(select(RowChange.change_set_id).where(of_these)))
         found = session.scalars(wanted.limit(limit) if limit else wanted)
         return _as_records(session, found.all())
+
+
+def _logged(session: Session, code: str) -> str:
+    """Return a code as the log may have it: of a thing that is there, or of one that is gone but was changed."""
+    for name in CODED:
+        found = named(session, NOUNS[name].model, code.strip())
+        if found is not None:
+            return str(found.code)
+    gone = session.scalars(
+        select(RowChange.code).where(folded(RowChange.code) == folded(literal(code.strip())))
+    )
+    if gone.first() is None:
+        raise nowhere(session, code)
+    return code.strip()
 
 
 def last_change(catalog: Catalog, number: int | None = None) -> Change:

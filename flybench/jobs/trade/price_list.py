@@ -41,6 +41,8 @@ _COLUMNS = (
     "metal",
     "sink_low_cm_s",
     "sink_high_cm_s",
+    "water_deg_c",
+    "salt_g_kg",
     "price",
     "currency",
 )
@@ -150,10 +152,18 @@ def as_csv(found: PriceList) -> str:
     writer.writerow(_COLUMNS)
     for line in found.lines:
         low, high = line.speed or ("", "")
+        warmth, salt = ("", "") if line.speed is None else _in_csv(found.water.water)
         bead = "" if line.bead_m is None else f"{line.bead_m * 1e3:.4g}"
         texts = (neutral(line.code), neutral(line.name), line.hook, bead, line.metal)
-        writer.writerow([*texts, low, high, f"{line.price:.2f}", neutral(found.money.currency)])
+        writer.writerow([*texts, low, high, warmth, salt, f"{line.price:.2f}", neutral(found.money.currency)])
     return out.getvalue()
+
+
+def _in_csv(water: Water | None) -> tuple[str, str]:
+    """Return the warmth of a water in degrees Celsius and its salt in g/kg, empty where it is not known."""
+    if water is None:
+        return "", ""
+    return f"{round(celsius(water.temperature), 2):g}", f"{round(water.salinity * 1e3, 2):g}"
 
 
 def _page(found: PriceList, title: str, day: date) -> PricePage:

@@ -90,6 +90,15 @@ def test_the_same_lines_as_a_table(capsys: Capture) -> None:
     assert rows
 
 
+def test_the_table_names_the_water_of_its_speeds(capsys: Capture) -> None:
+    assert flybench(capsys, "catalog", "water", "8 degC", "--salinity", "20 g/kg").code == 0
+    assert flybench(capsys, "print", "prices", "--output", "p.csv").code == 0
+    with Path("p.csv").open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    waters = {(bool(row["sink_low_cm_s"]), row["water_deg_c"], row["salt_g_kg"]) for row in rows}
+    assert waters == {(True, "8", "20"), (False, "", "")}  # a fly that was not measured has no water
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [
