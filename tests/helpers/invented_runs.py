@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from hashlib import sha256
 from typing import Any
 
@@ -52,12 +52,18 @@ def invented_run(
     accepted: bool = True,
     result: dict[str, Any] | None = None,
     clip: int | None = None,
+    set_up: str | None = None,
+    filmed: date | None = None,
 ) -> BenchRun:
-    """Return an invented run of a fly: speed in the tank as in free water, with its doubt and what of it is shared [m/s]."""
+    """Return an invented run of a fly: speed in the tank as in free water, with its doubt and what of it is shared [m/s].
+
+    set_up, the name of its set-up; filmed, the day that its file tells; all were measured on one day."""
     return BenchRun(
         fly=fly,
         clip_name=f"{number}.mp4",
         clip_sha256=f"{number if clip is None else clip:064d}",
+        set_up=set_up,
+        filmed_on=filmed,
         measured_at=datetime(2030, 1, 31, tzinfo=UTC),
         software="0",
         verdict=Verdict.GOOD,

@@ -14,6 +14,8 @@ from sqlalchemy import select
 from flybench.bench.saved.refitting import saved_bytes
 from flybench.bench.verdict.result import as_json
 from flybench.catalog.shelf import runs as run_shelf
+from flybench.catalog.shelf.counted_runs import counted_of
+from flybench.catalog.shelf.counting import counting_runs
 from flybench.catalog.shelf.run_records import PooledVariant, RunSpeed
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.flies import BenchRun, Fly, RunDrop
@@ -22,6 +24,23 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.jobs.pooled.kept_speeds import keeping
 from flybench.jobs.shelf import runs
 from flybench.jobs.shelf.refit import refit_runs, write_refits
+from flybench.shop.speeds.shared_errors import whose
+
+
+def test_the_set_up_and_the_day_count_from_the_first(catalog: Catalog) -> None:
+    """A run is pooled with the name of its set-up and the day of its file at once, not only when all is pooled again."""
+    run, tables = measured("reed-slip")
+    filmed = date(2029, 5, 1)
+    number = runs.save_run(catalog, "a-1", replace(run, filmed=filmed), tables, set_up="kitchen")
+    with catalog.reading() as session:
+        (kept,) = counted_of(session)
+        (told,) = [one for one in counting_runs(session) if one.number == number]
+        assert (told.place, told.day) == ("kitchen", filmed)
+        things = {what: which for what, which, _ in kept.shares}
+        assert (things["card"], things["set-up"]) == (whose(told, "card"), whose(told, "set-up"))
+    elsewhere, later = replace(told, place=""), replace(told, day=date(2029, 5, 2))
+    assert [whose(told, "card") == whose(one, "card") for one in (elsewhere, later)] == [False, True]
+    assert [whose(told, "set-up") == whose(one, "set-up") for one in (elsewhere, later)] == [False, False]
 
 
 @pytest.mark.parametrize("name", CLIPS)

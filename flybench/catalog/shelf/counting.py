@@ -31,6 +31,8 @@ _COLUMNS = (
     BenchRun.result["budget"],
     BenchRun.result["clip"],
     BenchRun.clip_sha256,
+    BenchRun.set_up,
+    BenchRun.filmed_on,
     BenchRun.flags,
 )
 
@@ -61,9 +63,8 @@ def _filmed(rows: list[Any]) -> list[Any]:
 
 
 def _speed(row: Any) -> RunSpeed:
-    number, fly, variant, speed, doubt, shared, kelvin, drops, tank, at, sheet, budget, clip, sha256 = row[
-        :-1
-    ]
+    number, fly, variant, speed, doubt, shared, kelvin, drops, tank, at, sheet, budget = row[:12]
+    clip, sha256, place, filmed, flags = row[12:]
     picture = tuple((clip or {}).get(name) for name in ("width", "height", "rotation"))
     return RunSpeed(
         number,
@@ -75,11 +76,12 @@ def _speed(row: Any) -> RunSpeed:
         kelvin,
         drops,
         tank or speed,
-        at.date(),
+        filmed or at.date(),
         sheet,
         budget or [],
         picture,
-        clip="" if BY_HAND in row[-1] else sha256,
+        clip="" if BY_HAND in flags else sha256,
+        place=place or "",
     )
 
 

@@ -58,8 +58,9 @@ class RunSpeed:
     the part that other runs may share, None where that is not known; water [K]; drops used.
 
     tank_speed, before the walls were taken out [m/s]; budget, the lines of its uncertainty as the machine form has them;
-    sheet and picture (width, height, turn of the clip), which tell the set-up; day, on which it was measured; clip, the
-    SHA-256 of what was filmed, "" where nothing was.
+    sheet and picture (width, height, turn of the clip), which tell the set-up; day, on which it was filmed, where the file
+    does not say so that on which it was measured; clip, the SHA-256 of what was filmed, "" where nothing was; place, the
+    name of the set-up that its sheet was filled from, "" where none was named.
     """
 
     number: int
@@ -76,6 +77,7 @@ class RunSpeed:
     budget: Sequence[Mapping[str, Any]]
     picture: tuple[Any, ...]
     clip: str = ""
+    place: str = ""
 
 
 class CountedRecord(NamedTuple):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from datetime import date
 from typing import Any
 
 from sqlalchemy import func, select
@@ -73,8 +74,16 @@ def refuse_of_another(session: Session, fly: Fly, clip_sha256: str, why: str, tr
     return reason
 
 
-def add_run(session: Session, fly_code: str, record: RunRecord, pool: Pool, same_clip: str = "") -> BenchRun:
-    """Add a run of a fly and pool again; same_clip, why its clip counts for it though another fly has it.
+def add_run(
+    session: Session,
+    fly_code: str,
+    record: RunRecord,
+    pool: Pool,
+    same_clip: str = "",
+    where: tuple[str | None, date | None] = (None, None),
+) -> BenchRun:
+    """Add a run of a fly and pool again; same_clip, why its clip counts for it though another fly has it; where, the name
+    of its set-up and the day on which it was filmed, as far as they are known.
 
     Raises BadValueError for an unknown fly, FlybenchError for one that was retired or has this run already, and for a clip
     that another fly has, without a reason.
@@ -84,7 +93,7 @@ def add_run(session: Session, fly_code: str, record: RunRecord, pool: Pool, same
     reason = ""
     if BY_HAND not in record.flags:
         reason = refuse_of_another(session, fly, record.clip_sha256, same_clip, record.track_sha256)
-    run = BenchRun(fly=fly)
+    run = BenchRun(fly=fly, set_up=where[0], filmed_on=where[1])
     _fill(run, record)
     if reason:
         run.result = {**run.result, SAME_CLIP: reason}

@@ -86,10 +86,8 @@ def save_run(
 
     record = record_of(run.result, tables, saved_bytes(run))
     with catalog.writing() as session:
-        pool = keeping(session)
-        kept = run_shelf.add_run(session, fly_code, record, pool, same_clip)
-        kept.set_up, kept.filmed_on = set_up, run.filmed
-        return kept.id
+        where = set_up, run.filmed
+        return run_shelf.add_run(session, fly_code, record, keeping(session), same_clip, where).id
 
 
 def set_run_aside(catalog: Catalog, number: int, why: str) -> Row:

@@ -25,8 +25,8 @@ _KEPT_SHEETS = 4096
 
 @dataclass(frozen=True)
 class SetUp:
-    """Tank, camera and scale of a run as its sheet has them, the salt [kg/kg], the picture's size, and the evening; where it
-    was timed by hand, the distance and run-up as they were given."""
+    """Tank, camera and scale of a run as its sheet has them, the salt [kg/kg], the picture's size, the evening, and the name
+    of the set-up, "" for none; where it was timed by hand, the distance and run-up as they were given."""
 
     tank: TankSettings
     camera: CameraSettings
@@ -35,6 +35,7 @@ class SetUp:
     picture: tuple[Any, ...]
     day: date
     marks: tuple[Any, ...] = ()
+    name: str = ""
 
     def differs(self, other: SetUp) -> list[str]:
         """Return the names of what differs."""
@@ -46,6 +47,7 @@ class SetUp:
             "picture": "camera",
             "day": "evening",
             "marks": "distance",
+            "name": "name of the set-up",
         }
         found = [word for name, word in names.items() if getattr(self, name) != getattr(other, name)]
         return list(dict.fromkeys(found))
@@ -58,7 +60,9 @@ def set_up_of(run: RunSpeed) -> SetUp | None:
         return None
     timed = run.sheet.get("timed") or {}
     marks = (timed.get("distance"), timed.get("run_up")) if timed else ()
-    return SetUp(sheet.tank, sheet.camera, sheet.scale, sheet.salinity, run.picture, run.day, marks)
+    return SetUp(
+        sheet.tank, sheet.camera, sheet.scale, sheet.salinity, run.picture, run.day, marks, name=run.place
+    )
 
 
 def readable(sheet: Mapping[str, Any]) -> dict[str, Any]:

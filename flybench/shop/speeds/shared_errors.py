@@ -1,11 +1,12 @@
 """What of a run's doubt other runs share, and which runs do: each error is shared by those that have it from one thing.
 
-Distance, tilt and fall plane are set anew each time the tank is put up: one error for the runs of one evening in one set-up.
-The size of the print is one error for all that were filmed before one card; clock and readout belong to the camera, what the
-formulas of the walls leave open to the tank, and the reading of the temperature to the thermometer. How wide a fly is to the
-walls, and how the water that it drags along answers, is each fly's own; the corners of the card are read in each clip anew.
-Of runs timed by hand, the marks are one error for those of one evening over the same distance, the hand for one evening, and
-how soon a fly comes to its speed is each fly's own.
+Distance, tilt and fall plane are set anew each time the tank is put up: one error for the runs of one evening in one set-up,
+filmed that day (measured that day, where no file says when it was filmed). The size of the print is one error for all that
+were filmed before one card, on whatever evening: that of a set-up of this name, where it has one. Clock and readout belong
+to the camera, what the formulas of the walls leave open to the tank, and the reading of the temperature to the thermometer.
+How wide a fly is to the walls, and how the water that it drags along answers, is each fly's own; the corners of the card are
+read in each clip anew. Of runs timed by hand, the marks are one error for those of one evening over the same distance, the
+hand for one evening, and how soon a fly comes to its speed is each fly's own.
 """
 
 from __future__ import annotations
@@ -136,11 +137,11 @@ def whose(run: RunSpeed, source: str) -> str:
     which: Mapping[str, Sequence[Any]] = {
         "clip": (run.clip or run.number,),
         "fly": (run.fly,),
-        "card": (scale.get("card"), scale.get("bar"), scale.get("length")),
+        "card": (run.place, scale.get("card"), scale.get("bar"), scale.get("length")),
         "camera": (tables["camera"].get("capture_rate"), tables["camera"].get("readout"), *run.picture),
         "tank": (tables["tank"],),
         "thermometer": (),
-        "set-up": (day, tables["tank"], tables["camera"], scale, run.picture),
+        "set-up": (day, run.place, tables["tank"], tables["camera"], scale, run.picture),
         "marks": (day, timed.get("distance"), timed.get("run_up")),
         "hand": (day,),
     }
