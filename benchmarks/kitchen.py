@@ -1,23 +1,24 @@
 """Scenes at a kitchen table, rendered with known truth: what the bench says of each, over three seeds.
 
     python benchmarks/kitchen.py [AREA ...] [--seeds 1 2 3] [--only WORD] [--workers 2]
+                                 [--keep FILE [--any-code] [--again] [--table]]
 
 Wanted: used drops inside their k = 2 interval in 93 to 99 %; no drop outside three times that interval without a flag;
 no clean clip refused, flagged or robbed of a drop; no wrong clip passed. Areas are the modules of tests/helpers/kitchen.
+All of it takes a good half hour of one processor: with ``--keep`` it goes on where it stopped.
 """
 
 from __future__ import annotations
 
 import argparse
+import hashlib
 import importlib
 import pkgutil
 import sys
 import tempfile
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
-
-import numpy as np
 
 ROOT = Path(__file__).resolve().parents[1]
 for folder in ("bench_videos", "tests/helpers"):
@@ -25,43 +26,58 @@ for folder in ("bench_videos", "tests/helpers"):
 
 import kitchen  # noqa: E402
 from kitchen.case import Case, Tried, tried  # noqa: E402
+from kitchen_kept import Kept, Row, table  # noqa: E402
 
 from flybench.bench.verdict.flags import doubts  # noqa: E402
 
 FAR = 6.0
 """Standard uncertainties beyond which a drop is wrong [-]: three times the expanded uncertainty."""
+JUDGED_BY = ("flybench/bench", "bench_videos", "tests/helpers/kitchen")
+"""Folders whose content decides what comes of a case."""
+Numbered = tuple[str, int]
+"""An area and a case's number in it."""
 
 
-@dataclass(frozen=True)
-class Row:
-    """One case with one seed, judged."""
-
-    area: str
-    name: str
-    seed: int
-    outcome: str
-    said: str
-    scores: list[float]
-    errors: list[float]
-    expanded: list[float]
-    faults: list[str]
+def areas_of(asked: list[str]) -> list[str]:
+    """Return the areas asked for, or every area."""
+    return asked or [one.name for one in pkgutil.iter_modules(kitchen.__path__) if one.name != "case"]
 
 
-def cases(areas: list[str]) -> list[tuple[str, Case]]:
-    """Return all cases of the areas, or of every area."""
-    names = areas or [one.name for one in pkgutil.iter_modules(kitchen.__path__) if one.name != "case"]
-    return [(name, case) for name in names for case in importlib.import_module(f"kitchen.{name}").CASES]
+def cases(area: str) -> list[Case]:
+    """Return the cases of an area."""
+    found: list[Case] = importlib.import_module(f"kitchen.{area}").CASES
+    return found
 
 
-def row(area: str, number: int, seed: int) -> Row:
-    """Render, measure and judge one case; to be run in a process of its own."""
-    case = cases([area])[number][1]
+def state_of_code() -> str:
+    """Return a hash of all that decides what comes of a case."""
+    found = hashlib.sha256()
+    for folder in JUDGED_BY:
+        for path in sorted((ROOT / folder).rglob("*.py")):
+            found.update(f"{path.relative_to(ROOT)}\n".encode() + path.read_bytes())
+    return found.hexdigest()[:12]
+
+
+def by_scene(wanted: list[Numbered], seed: int) -> list[list[Numbered]]:
+    """Return the cases in groups of one scene each, which is rendered once for all of them."""
+    groups: dict[str, list[Numbered]] = {}
+    for area, number in wanted:
+        groups.setdefault(repr(cases(area)[number].scene(seed)), []).append((area, number))
+    return list(groups.values())
+
+
+def rows(group: list[Numbered], seed: int) -> list[Row]:
+    """Render the scene of a group once; measure and judge each of its cases; to be run in a process of its own."""
     with tempfile.TemporaryDirectory() as work:
-        got = tried(case, seed, Path(work), Path(work))
+        return [_row(area, cases(area)[number], seed, Path(work)) for area, number in group]
+
+
+def _row(area: str, case: Case, seed: int, work: Path) -> Row:
+    got = tried(case, seed, work, work)
     errors, expanded = _precision(got)
-    return Row(
-        area, case.name, seed, case.outcome, _said(got), got.scores, errors, expanded, faults(case, got)
-    )
+    card = case.scene(seed).card is not None
+    told = faults(case, got)
+    return Row(area, case.name, seed, case.outcome, card, _said(got), got.scores, errors, expanded, told)
 
 
 def _precision(got: Tried) -> tuple[list[float], list[float]]:
@@ -107,8 +123,7 @@ def faults(case: Case, got: Tried) -> list[str]:
     return found
 
 
-def main() -> None:
-    """Run and print the table."""
+def _asked() -> argparse.Namespace:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
@@ -116,45 +131,57 @@ def main() -> None:
     parser.add_argument("--seeds", nargs="+", type=int, default=[1, 2, 3])
     parser.add_argument("--only", default="", help="only cases whose name holds this word")
     parser.add_argument("--workers", type=int, default=2)
-    asked = parser.parse_args()
-    jobs = [
-        (area, number, seed)
-        for area in asked.areas or sorted({area for area, _ in cases([])})
-        for number, (_, case) in enumerate(cases([area]))
-        if asked.only in case.name
-        for seed in asked.seeds
-    ]
-    rows = []
+    parser.add_argument(
+        "--keep", type=Path, help="file to which each result is added, and in which it is looked for"
+    )
+    parser.add_argument(
+        "--any-code", action="store_true", help="take kept results of other states of the code too"
+    )
+    parser.add_argument(
+        "--again", action="store_true", help="try cases again that were wrong in another state of the code"
+    )
+    parser.add_argument("--table", action="store_true", help="only show what was kept")
+    return parser.parse_args()
+
+
+def _groups(asked: argparse.Namespace, kept: Kept) -> Iterator[tuple[list[Numbered], int]]:
+    """Yield what is still to be tried: one seed of every area, then the next."""
+    for seed in asked.seeds:
+        wanted = [
+            (area, number)
+            for area in areas_of(asked.areas)
+            for number, case in enumerate(cases(area))
+            if asked.only in case.name and kept.needs(area, case.name, seed, asked.again)
+        ]
+        yield from ((group, seed) for group in by_scene(wanted, seed))
+
+
+def _run(asked: argparse.Namespace, kept: Kept) -> int:
+    """Try what is still to be tried, keep it and print it; return how many groups could not be tried."""
+    broken = 0
     with ProcessPoolExecutor(asked.workers) as pool:
-        for one in pool.map(row, *zip(*jobs, strict=True)):
-            rows.append(one)
-            mark = "WRONG" if one.faults else "ok"
-            worst = max(map(abs, one.scores), default=0.0)
-            print(
-                f"{mark:5} {one.area}/{one.name} #{one.seed} [{one.outcome}] {one.said[:110]} worst score {worst:.1f} "
-                f"{'; '.join(one.faults)}",
-                flush=True,
-            )
-    summary(rows)
+        started = {pool.submit(rows, group, seed): (group, seed) for group, seed in _groups(asked, kept)}
+        for done in as_completed(started):
+            error = done.exception()
+            if error is not None:
+                broken += 1
+                print(f"BROKEN {started[done]}: {error!r}", flush=True)
+                continue
+            for one in done.result():
+                kept.add(one)
+                print(one, flush=True)
+    return broken
 
 
-def summary(rows: list[Row]) -> None:
-    """Print the shares that are wanted."""
-    used = np.array([score for one in rows if one.outcome in {"clean", "measured"} for score in one.scores])
-    clean = [one for one in rows if one.outcome == "clean"]
-    errors = np.array([error for one in clean for error in one.errors])
-    expanded = np.array([error for one in clean for error in one.expanded])
-    print(f"\n{len(rows)} clips, {sum(bool(one.faults) for one in rows)} with a fault")
-    if len(used):
-        print(
-            f"used drops inside k = 2: {np.mean(np.abs(used) <= 2):.1%} of {len(used)}; worst score {abs(used).max():.1f}"
-        )
-    if len(errors):
-        rms = float(np.sqrt(np.mean(errors**2)))
-        print(
-            f"clean clips: rms error {rms:.3%}, median U {np.median(expanded):.3%}, ratio {np.median(expanded) / rms:.1f}"
-        )
+def main() -> int:
+    """Run and print the table; return 1 where a case could not be tried."""
+    asked = _asked()
+    kept = Kept(asked.keep, state_of_code(), asked.any_code or asked.again or asked.table)
+    broken = 0 if asked.table else _run(asked, kept)
+    shown = [one for one in kept.rows if one.area in areas_of(asked.areas) and one.seed in asked.seeds]
+    print(table([one for one in shown if asked.only in one.name]))
+    return int(broken > 0)
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -81,13 +81,14 @@ class Tried:
         return (self.result.sink_speed - self.truth.sink_speed_m_s) / self.result.standard_uncertainty
 
 
-def let_go_by_hand(scene: Scene, evening: str, seed: int) -> Scene:
+def let_go_by_hand(scene: Scene, seed: int) -> Scene:
     """Return the scene with its drops let go off the plane that the sheet states, as tweezers do.
 
     All of one evening lie off by some 3 mm, each by a millimetre of its own (standard deviations; judgement: a gap without
-    a typed ± counts as known to ±6 mm, k = 2), and none by more than 8 mm.
+    a typed ± counts as known to ±6 mm, k = 2), and none by more than 8 mm. One scene is one evening, whatever is done with
+    its clip or typed beside it, so that it need be rendered only once.
     """
-    rng = np.random.default_rng([seed, crc32(evening.encode())])
+    rng = np.random.default_rng([seed, crc32(repr(scene).encode())])
     common = rng.normal(0.0, 0.003)
     offsets = np.clip(common + rng.normal(0.0, 0.001, len(scene.drops)), -0.008, 0.008)
     fallen = (
@@ -99,7 +100,7 @@ def let_go_by_hand(scene: Scene, evening: str, seed: int) -> Scene:
 
 def tried(case: Case, seed: int, folder: Path, work: Path) -> Tried:
     """Render (once for all workers), hand the file over as its owner would, and measure."""
-    scene = let_go_by_hand(case.scene(seed), case.name, seed)
+    scene = let_go_by_hand(case.scene(seed), seed)
     clip, truth = rendered(scene, folder)
     own = work / "clip.mp4"
     case.sent(clip, own)
