@@ -66,10 +66,20 @@ def by_scene(wanted: list[Numbered], seed: int) -> list[list[Numbered]]:
     return list(groups.values())
 
 
-def rows(group: list[Numbered], seed: int) -> list[Row]:
-    """Render the scene of a group once; measure and judge each of its cases; to be run in a process of its own."""
+def rows(group: list[Numbered], seed: int, asked: argparse.Namespace) -> list[Row]:
+    """Render the scene of a group once; measure and judge each of its cases; to be run in a process of its own.
+
+    What another run has kept meanwhile is left out.
+    """
+    kept = _kept(asked)
+    left = [(area, cases(area)[number]) for area, number in group]
+    left = [(area, case) for area, case in left if kept.needs(area, case.name, seed, asked.again)]
     with tempfile.TemporaryDirectory() as work:
-        return [_row(area, cases(area)[number], seed, Path(work)) for area, number in group]
+        return [_row(area, case, seed, Path(work)) for area, case in left]
+
+
+def _kept(asked: argparse.Namespace) -> Kept:
+    return Kept(asked.keep, state_of_code(), asked.any_code or asked.again or asked.table)
 
 
 def _row(area: str, case: Case, seed: int, work: Path) -> Row:
@@ -160,7 +170,9 @@ def _run(asked: argparse.Namespace, kept: Kept) -> int:
     """Try what is still to be tried, keep it and print it; return how many groups could not be tried."""
     broken = 0
     with ProcessPoolExecutor(asked.workers) as pool:
-        started = {pool.submit(rows, group, seed): (group, seed) for group, seed in _groups(asked, kept)}
+        started = {
+            pool.submit(rows, group, seed, asked): (group, seed) for group, seed in _groups(asked, kept)
+        }
         for done in as_completed(started):
             error = done.exception()
             if error is not None:
@@ -176,7 +188,7 @@ def _run(asked: argparse.Namespace, kept: Kept) -> int:
 def main() -> int:
     """Run and print the table; return 1 where a case could not be tried."""
     asked = _asked()
-    kept = Kept(asked.keep, state_of_code(), asked.any_code or asked.again or asked.table)
+    kept = _kept(asked)
     broken = 0 if asked.table else _run(asked, kept)
     shown = [one for one in kept.rows if one.area in areas_of(asked.areas) and one.seed in asked.seeds]
     print(table([one for one in shown if asked.only in one.name]))
