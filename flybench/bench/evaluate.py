@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from flybench.bench.clip.clock import Clock
 from flybench.bench.fit.fall import FallFit, fit_fall
 from flybench.bench.fit.response_number import response_profile
+from flybench.bench.fit.stretch_evidence import filled_share
 from flybench.bench.sheet.left_out import check_numbers
 from flybench.bench.track.drop import Drop
 from flybench.bench.track.drops import Findings, find_drops
@@ -166,7 +167,8 @@ def _timed(result: BenchResult, geometry: Geometry, clock: Clock) -> BenchResult
     breadth = max(paths_width(used), settings.fly.bead or 0.0)
     weight = submerged_weight(settings.fly, settings.water)
     drag = seen_drag(weight, speed, breadth, settings.water)
-    time_base = judged(clock, profiles, speed, density_ratio(settings.fly, settings.water), drag)
+    density, filled = density_ratio(settings.fly, settings.water), filled_share(breadth, settings.fly.bead)
+    time_base = judged(clock, profiles, speed, density, drag, filled)
     return _flagged(replace(result, time_base=time_base), time_base.flag)
 
 

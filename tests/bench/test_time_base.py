@@ -16,6 +16,7 @@ from scipy.integrate import solve_ivp
 
 from flybench.bench.clip.clock import CLOCK_UNCERTAINTY, Clock, Source, TimesDoubt, clock_of
 from flybench.bench.fit.response_number import NUMBERS, ResponseProfile, response_profile
+from flybench.bench.fit.stretch_evidence import filled_share
 from flybench.bench.sheet.settings import FlySettings
 from flybench.bench.verdict.time_base import TimeBase, density_ratio, judged, seen_drag
 from flybench.hydraulics.water import Water
@@ -132,6 +133,23 @@ def test_drag_beyond_any_fly_tells_of_slow_motion() -> None:
     settled = [fall(3.0, start=1.0)]
     at = {q: judged(clock(), settled, 0.3 / q, None, Measured(1.0 * q**2, 0.05 * q**2)) for q in (1.0, 4.0)}
     assert (at[1.0].flag, at[4.0].flag) == (None, "looks-slowed")
+
+
+def test_a_bushy_fly_at_half_speed_passes_for_no_compact_one() -> None:
+    """Hackle 7.4 mm wide about a bead of 2.8 mm: a drag of 1.6 on the whole disc in real time, or of 0.4 at half speed.
+
+    0.4 of that disc is 2.8 of the bead's own, which is what a bead with a few fibres may have (judgement); a compact fly,
+    3 mm wide about the same bead, has no such way out.
+    """
+    settled, quick = [fall(3.0, start=1.0)], clock(60.0)
+    bushy, compact = (filled_share(breadth, 0.0028) for breadth in (0.0074, 0.0030))
+    assert bushy == pytest.approx((2.8 / 7.4) ** 2)
+    assert filled_share(0.0020, 0.0028) == 1.0
+    drag = Measured(1.6, 0.08)
+    assert judged(quick, settled, 0.13, None, drag, bushy).flag == "taken-as-real-time"
+    for usual in (0.5, 0.9):
+        assert judged(quick, settled, 0.27, None, Measured(usual, 0.05), bushy).flag is None
+        assert judged(quick, settled, 0.27, None, Measured(usual, 0.05), compact).proved
 
 
 def test_without_evidence_a_usual_rate_is_taken_as_real_and_said() -> None:

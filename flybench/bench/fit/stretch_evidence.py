@@ -24,6 +24,8 @@ it longer too, and nothing makes it much shorter (judgement)."""
 _DRAG, _DRAG_SPREAD = 0.9, 0.6
 """Drag coefficient on the disc of the seen breadth, and standard deviation of its logarithm [-]: sphere 0.4, cylinder end on
 0.9, disc 1.2; a fly shows its camera one side only, and hackle that is hardly seen drags (judgement)."""
+_USUAL_BEAD = 0.0025
+"""Diameter of the bead where none was typed [m]: beads of 2 to 4 mm are usual (common practice, no source)."""
 _FASTEST = 1.5
 """Sink speed that no fly reaches [m/s]: a bare tungsten ball of 3 mm reaches 1.36 (``hydraulics.falling_body``), and a fly
 carries a hook and a dressing (judgement)."""
@@ -58,12 +60,22 @@ def speed_log(speed: float) -> float:
     return -0.5 * (max(speed / _FASTEST - 1.0, 0.0) / _BEYOND) ** 2
 
 
-def drag_log(stretch: float, drag: Measured | None) -> float:
-    """Return the logarithm of the likelihood of a drag on the disc of the seen breadth [-], seen so much too slow."""
+def filled_share(breadth: float, bead: float | None) -> float:
+    """Return the least share of the disc of the seen breadth that drags [-]: that of the bead; both diameters in m."""
+    return min((bead or _USUAL_BEAD) / breadth, 1.0) ** 2
+
+
+def drag_log(stretch: float, drag: Measured | None, filled: float = 1.0) -> float:
+    """Return the logarithm of the likelihood of a drag on the disc of the seen breadth [-], seen so much too slow.
+
+    Hackle lets water through: only a share of that disc may drag, from all of it down to ``filled`` [-]. By as much a drag
+    may be smaller than usual, two standard deviations of its logarithm.
+    """
     if drag is None:
         return 0.0
-    spread = float(np.hypot(_DRAG_SPREAD, drag.standard_uncertainty / drag.value))
-    return bell(np.log(drag.value / _DRAG) - 2 * np.log(stretch), spread)
+    off = float(np.log(drag.value / _DRAG) - 2 * np.log(stretch))
+    open_to = -0.5 * np.log(filled) if off < 0 else 0.0
+    return bell(off, float(np.hypot(np.hypot(_DRAG_SPREAD, drag.standard_uncertainty / drag.value), open_to)))
 
 
 def bell(off: float, spread: float) -> float:

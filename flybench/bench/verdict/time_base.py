@@ -6,7 +6,9 @@ Both are weighed against what flies can have, for q = 1 and for the stretches th
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -116,21 +118,22 @@ def judged(
     speed: float,
     density: Measured | None,
     drag: Measured | None,
+    filled: float = 1.0,
 ) -> TimeBase:
     """Weigh the falls of one clip: other stretches against the clock as it is.
 
     Parameters: clock; profiles, one a drop; speed, as the clock has it [m/s]; density ratio of fly to water [-]; drag,
-    2 W / (rho A v^2) on the disc of the seen breadth [-]; None where not known.
+    2 W / (rho A v^2) on the disc of the seen breadth [-]; None where not known; filled, the least share of that disc that
+    drags [-].
     """
+    dragged = partial(drag_log, drag=drag, filled=filled)
     told = approach_told(profiles)
     others = _others(clock)
-    seen = {
-        q: approach_log(q, told, density) + drag_log(q, drag) + speed_log(speed * q) for q in (1.0, *others)
-    }
+    seen = {q: approach_log(q, told, density) + dragged(q) + speed_log(speed * q) for q in (1.0, *others)}
     paced = {q: log + bell(np.log(speed * q / _PACE), _PACE_SPREAD) for q, log in seen.items()}
     shown = _shares(seen, others, _REAL_ALONE)
     weighed = (
-        (seen, paced) if clock.source is Source.UNTOLD else (_held_back(seen, paced, drag, clock.slowing),)
+        (seen, paced) if clock.source is Source.UNTOLD else (_held_back(seen, paced, dragged, clock.slowing),)
     )
     real = min(_shares(one, others, _before(clock))[1.0] for one in weighed)
     likely = _likely(_shares(paced, others, 0.0))
@@ -186,7 +189,7 @@ def _odd(clock: Clock) -> bool:
 
 
 def _held_back(
-    seen: dict[float, float], paced: dict[float, float], drag: Measured | None, stretch: float
+    seen: dict[float, float], paced: dict[float, float], dragged: Callable[[float], float], stretch: float
 ) -> dict[float, float]:
     """Return what speaks for each stretch under a stated rate.
 
@@ -197,8 +200,8 @@ def _held_back(
     held = {q: log + max(paced[q] - log - own, 0.0) if q < 1 else log for q, log in seen.items()}
     if stretch == 1:
         return held
-    usual = drag_log(1.0, drag)
-    return {q: log - max(drag_log(q, drag) - usual, 0.0) if q > 1 else log for q, log in held.items()}
+    usual = dragged(1.0)
+    return {q: log - max(dragged(q) - usual, 0.0) if q > 1 else log for q, log in held.items()}
 
 
 def density_ratio(fly: FlySettings, water: Water) -> Measured | None:

@@ -149,6 +149,8 @@ CASES = [
           alter=NONE, flags=ASKED),
     _case("twice too slow at 60 a second, settled", "doubted", partial(slowed, times=2.0, stored=60.0, seen=False),
           alter=NONE, flags=ASKED),
+    _case("twice too slow at 60 a second, bushy, weighed, settled", "doubted",
+          partial(slowed, times=2.0, stored=60.0, seen=False, weighed=True, fly__hackle=0.006), alter=NONE, flags=ASKED),
     _case("sped up from 60 to 75 a second", "doubted", partial(slowed, times=0.8, stored=75.0), alter=NONE),
     _case("sped up from 60 to 90 a second, settled", "doubted", partial(slowed, times=2 / 3, stored=90.0, seen=False),
           alter=NONE, flags=ASKED),
