@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from flybench.bench.view.backdrop import as_bright_as
 from flybench.bench.view.steadiness import MotionTracker, Steadiness, card_steadiness
 
 Floats = NDArray[np.float64]
@@ -57,3 +58,17 @@ def test_a_hand_or_a_still_phone_is_no_card_in_two_places(sizes: list[float]) ->
     found = followed(*sizes)
     assert not found.regrown
     assert not found.jumped
+
+
+@pytest.mark.parametrize("light", [0.4, 1.3])
+def test_a_lamp_switched_on_is_no_reason_to_doubt_a_still_card(light: float) -> None:
+    """Squares of 110 and 35 grey levels on a mottled ground, seen darker or brighter in half of the samples."""
+    rng = np.random.default_rng(3)
+    squares = np.kron(rng.integers(0, 2, (24, 14)), np.ones((40, 40))) * 75.0 + 35.0
+    reference = np.rint(squares + rng.normal(0, 2, squares.shape)).astype(np.uint8)
+    anchors = np.array([[x, y] for x in range(80, 520, 40) for y in range(80, 900, 40)]) - 0.5
+    lit = np.rint(np.clip(squares * light + rng.normal(0, 2, squares.shape), 0, 255)).astype(np.uint8)
+    samples = [reference] * 5 + [lit] * 5
+    found = card_steadiness(MotionTracker(reference, anchors), as_bright_as(reference, samples))
+    assert (found.told, found.still, found.jumped) == (True, True, False)
+    assert as_bright_as(reference, samples)[0] is reference

@@ -24,7 +24,10 @@ Floats = NDArray[np.float64]
 Picture = NDArray[Any]
 
 MOST_SPOTS = 12
-"""Spots kept a frame, largest first."""
+"""Spots kept a frame: of more, those where it was quiet till then."""
+_PATCH, _FADES = 8, 0.97
+"""Side of the patches in which unrest is noted [px of the small picture], and what is left of it after a frame [-]: half
+after 23 frames. A fly crosses a patch in a frame or a few, a person behind the tank stays for many (judgement)."""
 _FLOOR = 9.0
 """Least difference from the background that counts [grey levels of 255]: above what noise and compression leave in
 good light; a dark fly before white paper has ten times as much (judgement)."""
@@ -98,6 +101,8 @@ class Spotter:
         limit = np.maximum(np.maximum(_FLOOR, _SIGMAS * noise), 3.0 * cv2.blur(spread, (5, 5)))
         self.limit = np.minimum(limit, 250.0).astype(np.uint8)
         self.sparse = self.small[EIGHTH]
+        rows, columns = self.small.shape
+        self.unrest = np.zeros((rows // _PATCH + 1, columns // _PATCH + 1), np.float32)
         ends = orientation.upright(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
         self.turned = ends[1:] - ends[0]
 
@@ -112,9 +117,24 @@ class Spotter:
         if cv2.countNonZero(over) < _KERNEL.size:
             return []
         over = cv2.morphologyEx(over, cv2.MORPH_OPEN, _KERNEL)
-        things = _things(over, _LARGEST_SHARE * over.size)
+        things = self._quietest(_things(over, _LARGEST_SHARE * over.size))
         placed = [self._placed(frame, thing, motion, gain) for thing in things]
         return [spot for spot in placed if spot is not None]
+
+    def _quietest(self, things: list[_Thing]) -> list[_Thing]:
+        """Return what is looked at of the things in a frame, largest first; where there are too many, the quietest of them.
+
+        People behind the tank come in many pieces, any of them larger than the fly; where they are, there were some before.
+        """
+        chosen = things
+        if len(things) > MOST_SPOTS:
+            before = [self.unrest[_middle(thing.box)] for thing in things]
+            quiet = sorted(range(len(things)), key=before.__getitem__)[:MOST_SPOTS]
+            chosen = [things[number] for number in sorted(quiet)]
+        self.unrest *= _FADES
+        for thing in things:
+            self.unrest[_patches(thing.box)] += 1.0 - _FADES
+        return chosen
 
     def _shrunk(self, picture: Picture) -> Picture:
         if self.step == 1:
@@ -215,7 +235,7 @@ class Spotter:
 
 
 def _things(mask: Picture, most_area: float) -> list[_Thing]:
-    """Return the largest things in a coarse mask."""
+    """Return the things in a coarse mask, largest first."""
     outlines, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
     things = []
     for outline in outlines:
@@ -223,4 +243,16 @@ def _things(mask: Picture, most_area: float) -> list[_Thing]:
         if _SMALLEST <= w * h <= most_area:
             things.append(_Thing((x, y, w, h), outline.reshape(-1, 1, 2)))
     things.sort(key=lambda thing: -thing.box[2] * thing.box[3])
-    return things[:MOST_SPOTS]
+    return things
+
+
+def _patches(box: Box) -> tuple[slice, slice]:
+    """Return the rows and columns of the patches that a box lies in."""
+    x, y, w, h = box
+    return slice(y // _PATCH, (y + h) // _PATCH + 1), slice(x // _PATCH, (x + w) // _PATCH + 1)
+
+
+def _middle(box: Box) -> tuple[int, int]:
+    """Return the row and column of the patch in which the middle of a box lies."""
+    x, y, w, h = box
+    return (y + h // 2) // _PATCH, (x + w // 2) // _PATCH

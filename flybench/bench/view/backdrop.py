@@ -18,6 +18,10 @@ _FLICKER = 0.012
 """Change of a row's light that is taken out as flicker, relative [-]: at 200 grey levels some 2.4, a quarter of the
 least threshold of spotting (judgement)."""
 
+_LAMP = 0.1
+"""Change of a picture's light from which it is taken out before corners are followed, natural logarithm [-]: they are
+followed as well through less (judgement)."""
+
 
 @dataclass(frozen=True)
 class Backdrop:
@@ -62,6 +66,16 @@ def evenly_lit(samples: Sequence[Picture]) -> list[Picture]:
         if gain is None
         else np.asarray(cv2.multiply(sample, _wide(1.0 / gain, sample), dtype=cv2.CV_8U))
         for sample, gain in zip(samples, gains, strict=True)
+    ]
+
+
+def as_bright_as(reference: Picture, pictures: Sequence[Picture]) -> list[Picture]:
+    """Return the pictures, those made as bright as the reference that a lamp or the phone made brighter or darker."""
+    usual = reference[EIGHTH] + np.float32(1.0)
+    gains = [float(np.median((picture[EIGHTH] + np.float32(1.0)) / usual)) for picture in pictures]
+    return [
+        picture if abs(np.log(gain)) < _LAMP else np.asarray(cv2.multiply(picture, (1.0 / gain,)))
+        for picture, gain in zip(pictures, gains, strict=True)
     ]
 
 

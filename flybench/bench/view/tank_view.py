@@ -18,7 +18,7 @@ from flybench.bench.clip.footage import Clip
 from flybench.bench.clip.orientation import Orientation
 from flybench.bench.sheet.settings import LEAST_GAP, MOST_PRINTED, USUAL_PRINT, Settings, TankSettings
 from flybench.bench.view import card
-from flybench.bench.view.backdrop import Backdrop, backdrop_of, eight_bit, evenly_lit
+from flybench.bench.view.backdrop import Backdrop, as_bright_as, backdrop_of, eight_bit, evenly_lit
 from flybench.bench.view.card_corners import CardCorners, find_corners, refine_corners
 from flybench.bench.view.geometry import Geometry, ScalePoints, look
 from flybench.bench.view.steadiness import (
@@ -196,7 +196,7 @@ def _steadiness(
         turned = clip.orientation.quarter_turns % 2 != 0
         return ground_steadiness(pictures, 0 if turned else 1, len(clip.survey.key_times))
     tracker = MotionTracker(reference, clip.orientation.stored(corners.pixels))
-    return tracker, card_steadiness(tracker, pictures)
+    return tracker, card_steadiness(tracker, as_bright_as(reference, pictures))
 
 
 def _motion_flags(steadiness: Steadiness) -> list[str]:

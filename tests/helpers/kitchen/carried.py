@@ -74,6 +74,15 @@ def _face(picture: Any, time: float) -> Any:
     ).astype(np.uint8)
 
 
+def _lamp(share: float) -> Look:
+    """Return what shows the room before a lamp was switched on, after the first drop: so much of the light [-]."""
+
+    def look(picture: Any, time: float) -> Any:
+        return picture if time > LAMP else np.rint(picture * share).astype(np.uint8)
+
+    return look
+
+
 def _case(
     name: str, outcome: Outcome, look: Look, flags: frozenset[str] = frozenset(), **changes: Any
 ) -> Case:
@@ -85,6 +94,8 @@ def _longer(seed: int, /, **changes: Any) -> Scene:
     return but(**changes)(seed).but(duration=LONG)
 
 
+LAMP = 2.1
+"""When the lamp is switched on [s]: the first drop has landed in nearly every scene."""
 LONG = 9.0
 """How long those clips last at whose end the phone is taken [s]: all drops have landed by 7.7 s."""
 LEFT, HIDDEN = frozenset({"picture-left"}), frozenset({"picture-hidden"})
@@ -122,4 +133,6 @@ CASES: list[Case] = [
     _case("zoomed by 4 % for a moment", "refused", _sized(lambda time: 0.04 * (1.7 < time < 2.2)), CHANGED, **CLUTTER),
     _case("somebody looks in from behind, points", "measured", _face, HIDDEN, **CLUTTER),
     _case("somebody looks in from behind, card", "measured", _face),
+    _case("lamp switched on after the first drop, card", "clean", _lamp(0.5)),
+    _case("lamp switched on after the first drop, points", "clean", _lamp(0.6), **CLUTTER),
 ]  # fmt: skip
