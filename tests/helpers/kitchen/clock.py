@@ -19,10 +19,13 @@ TAG_120 = (("com.android.capture.fps", "120.0"),)
 TAG_60 = (("com.android.capture.fps", "60.0"),)
 WATER = 998.6
 """Density of water at 18 degC [kg/m3] (table of physical constants, from memory)."""
+WIDE, HIGH = 360, 640
+"""Size of the picture [px]: a third of a phone's a side, as times do not hang on more."""
+SMALL: dict[str, Any] = {"camera__width": WIDE, "camera__height": HIGH, "camera__focal_px": 1110.0}
 LYING: dict[str, Any] = {
-    "camera__width": 960,
-    "camera__height": 540,
-    "camera__focal_px": 936.0,
+    "camera__width": HIGH,
+    "camera__height": WIDE,
+    "camera__focal_px": 624.0,
     "camera__stored_rotation": 0,
 }
 """A phone on its side: its picture is wider than tall, its sensor read down the picture."""
@@ -75,7 +78,7 @@ def at_the_table(
         "timing__fps": fps,
     }
     base = {"drops": made, "duration": 0.7 + 2 * gap, "seed": seed} | look | (masses if weighed else {})
-    return clean_scene(**(base | changes))
+    return clean_scene(**(SMALL | base | changes))
 
 
 def slowed(seed: int, times: float, stored: float = 30.0, **more: Any) -> Scene:
@@ -105,7 +108,7 @@ def left_out(every: int, rate: float) -> Callable[[Path, Path], None]:
 
 def points_turned(tables: Tables) -> Tables:
     """Type the scale points as they lie in a picture on its head."""
-    points = [[539 - x, 959 - y] for x, y in tables["scale"]["points"]]
+    points = [[WIDE - 1 - x, HIGH - 1 - y] for x, y in tables["scale"]["points"]]
     return tables | {"scale": tables["scale"] | {"points": points}}
 
 
