@@ -10,7 +10,7 @@ from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty, 
 from flybench.rig.odds.goal import Goal
 from flybench.shop.river.goal_words import goal_words, of_ten
 from flybench.shop.river.pocket import PocketChoice, PocketTable
-from flybench.shop.river.rig_texts import ONE_GAP
+from flybench.shop.river.tackle_texts import ONE_GAP, hold_words, length_words
 from flybench.version import __version__
 
 CAUTIONS = (
@@ -141,14 +141,13 @@ def _holds_for(table: PocketTable, bed_unknown: bool) -> list[str]:
     if bed_unknown:
         bed = "bed not known: a 1/6 law is used, and over cobbles the water near the bed is slower"
     warmth = celsius(parse(texts.temperature, "K", "--temperature"))
-    lead = "" if texts.lead_speed is None else f" at {texts.lead_speed}"
     rig = "one fly"
     if dropper is not None:
         rig = f"dropper {dropper.name} {texts.dropper_gap or ONE_GAP} above the point"
     return [
         f"Water of {warmth:.3g} °C; {bed}.",
-        f"Leader: {texts.leader_material}, {texts.leader_diameter}, {texts.leader_length} in the water; {rig}.",
-        f"Line at the surface: {texts.hold}{lead}. Entry: {texts.entry}.",
+        f"Leader: {texts.leader_material}, {texts.leader_diameter}, {length_words(texts)}; {rig}.",
+        f"Line {hold_words(texts)}. Entry: {texts.entry}.",
         f"Fish: {texts.level}. {goal_words(table.goal)} A fly is named if it is down in time in half of the drifts.",
         "Sink speeds and weights are those of this shop's own flies: others differ, even of the same pattern.",
         f"Made {datetime.now(UTC):%Y-%m-%d} by flybench {__version__}.",

@@ -50,7 +50,8 @@ def line(
     diameter: float, density: float, law: object, water: float = WATER, stiffness: float = 20.0
 ) -> ChainLine:
     area = np.pi * diameter**2 / 4
-    return ChainLine((density - water) * GRAVITY * area, (density + water) * area, law, stiffness)  # type: ignore[arg-type]
+    weight, mass, lift = (density - water) * GRAVITY * area, (density + water) * area, water * GRAVITY * area
+    return ChainLine(weight, mass, law, stiffness, lift)  # type: ignore[arg-type]
 
 
 def weightless(law: object = NO_DRAG, mass: float = 1e-5) -> ChainLine:
@@ -71,6 +72,7 @@ def chain(
     entry: float = 0.0,
     floor: float = DEEP,
     upstream: bool = False,
+    tip: float = 0.0,
 ) -> Batch:
     """Return a single rig."""
     one = np.ones(1)
@@ -94,6 +96,7 @@ def chain(
         wander=0 * one,
         memory=one,
         upstream=upstream,
+        tip=tip,
     )
 
 

@@ -93,6 +93,27 @@ def test_a_mixed_up_unit_is_told(text: str, message: str) -> None:
             "lead speed: 0.4 m/s is given, but the line is floating. Leave it out, or say that the line is led (hold).",
         ),
         (
+            lambda: Tackle(0.15e-3, 2.0, hold=Hold.TIGHT, tip_height=1.5),
+            'lead speed: is missing for a line that is held tight. Give it, for example "0.5 m/s".',
+        ),
+        (
+            lambda: Tackle(0.15e-3, 2.0, hold=Hold.TIGHT, lead_speed=0.4),
+            "tip height: is missing for a line that is held tight. Give it, for example 1.5 m.",
+        ),
+        (
+            lambda: Tackle(0.15e-3, 2.0, tip_height=1.5),
+            "tip height: 1.5 m is given, but the line is floating. Leave it out, or say that the line is held tight (hold).",
+        ),
+        (
+            lambda: Tackle(0.15e-3, 2.0, hold=Hold.TIGHT, lead_speed=0.4, tip_height=5.0),
+            "tip height: 5 is outside 0.2 to 4 m. Give the height of the rod's tip above the water.",
+        ),
+        (
+            lambda: Tackle(0.15e-3, 1.5, hold=Hold.TIGHT, lead_speed=0.4, tip_height=1.4),
+            "leader length: 1.5 m from the rod's tip to the point does not reach 0.2 m under water from a tip 1.4 m above "
+            "it. Let out more line, or hold the tip lower.",
+        ),
+        (
             lambda: Tackle(0.15e-3, 2.0, slack=1.5),
             "slack: 1.5 is outside 0 to 0.97. Give the share of the leader that is loose, 0 to 0.97.",
         ),

@@ -11,7 +11,8 @@ from flybench.rig.odds.goal import Goal
 from flybench.rig.water.level import FishLevel
 from flybench.shop.river.goal_texts import goal_from
 from flybench.shop.river.goal_words import goal_words
-from flybench.shop.river.rig_texts import RigTexts, current_from, level_from, tackle_from
+from flybench.shop.river.rig_texts import RigTexts, current_from, level_from
+from flybench.shop.river.tackle_texts import tackle_from
 from flybench.shop.river.typed_flies import is_typed_fly, typed_fly
 
 WATER = {"depth": "1.0 m", "surface_speed": "0.6 m/s", "bed": "gravel"}
@@ -234,7 +235,7 @@ def test_water_that_cannot_be_is_refused(given: dict[str, object], message: str)
             0,
             "--lead-speed: 12 ft/s is outside 0 to 9.842 ft/s. Lead at about 0.8 of the surface speed.",
         ),
-        ({"hold": "loose"}, 0, '--hold: "loose" is not known. Use one of floating, led, still.'),
+        ({"hold": "loose"}, 0, '--hold: "loose" is not known. Use one of floating, led, still, tight.'),
         ({"entry": "wild"}, 0, '--entry: "wild" is not known. Use one of flat, steep.'),
         (
             {"leader_material": "gut"},
@@ -337,8 +338,8 @@ WEIGHS = "A fly on a rig must sink: give its weight in water, such as 2.0 mN."
             lambda: texts().changed({"colour": "red"}),
             '--with: there is no option "colour" that can be changed. Name point, dropper, or one of depth, surface-speed, '
             "float-distance, temperature, bed, d84, z0, leader-diameter, leader-length, dropper-gap, leader-material, hold, "
-            "lead-speed, entry, slack, entry-speed, level, dropper-level, touches, in-time, stretch, farthest, bed-cost, "
-            "point-worth, dropper-worth.",
+            "lead-speed, tip-height, entry, slack, entry-speed, level, dropper-level, touches, in-time, stretch, farthest, "
+            "bed-cost, point-worth, dropper-worth.",
         ),
     ],
 )

@@ -27,6 +27,7 @@ from flybench.rig.water.current import Current
 from flybench.shop.river.rig_session import ReportedDrifts, RigSession
 from flybench.shop.river.rig_texts import RigTexts
 from flybench.telling.river import adjustment, choice, compared_rigs, drift
+from flybench.telling.river.tackle import tackle_lines, tackle_record, tackle_words
 
 RIVER = Current(Measured(1.0, 0.1), Measured(0.6, 0.06), 283.15, bed_named("gravel"))
 FLY = RigFly("M1", Measured(0.3, 0.01), Measured(2e-3, 1e-4))
@@ -165,7 +166,37 @@ def test_a_choice_in_words() -> None:
         "  missing of what is wanted; 0.10 is a tenth of the stretch.",
         "1 rig of 1 fly tried.",
         "Water: 1.00 m deep, 0.60 m/s at the surface, 10 °C, bed of gravel.",
+        "Line: 0.15 mm nylon, 2.00 m in the water, which drifts along at the surface.",
+        "Worked out as seen from the side, along the current: where the line lies across",
+        "  faster and slower water, the current pulls it sideways too, and the flies run",
+        "  shallower than this.",
     ]
+
+
+def test_a_tight_line_is_told_with_its_length_and_what_is_left_out_of_it() -> None:
+    tight = Tackle(0.15e-3, 3.2, hold=Hold.TIGHT, lead_speed=0.48, tip_height=1.5)
+    assert "\n".join(tackle_lines(tight)).splitlines() == [
+        "Line: 0.15 mm nylon, 3.20 m from the rod's tip to the point; the tip is 1.50 m",
+        "  above the water, led at 0.48 m/s.",
+        "Worked out as seen from the side, along the current: where the line lies across",
+        "  faster and slower water, the current pulls it sideways too, and the flies run",
+        "  shallower than this.",
+        "The part of the line in the air has its weight, but no wind blows on it: 3 m/s",
+        "  of wind pulls a metre of it by 1 to 2 mN, about as much as a small fly weighs.",
+    ]
+    assert tackle_words(replace(tight, hold=Hold.STILL, lead_speed=None, tip_height=None)) == (
+        "0.15 mm nylon, 3.20 m in the water, which is held still at the surface"
+    )
+    assert tackle_words(replace(tight, hold=Hold.LED, tip_height=None)) == (
+        "0.15 mm nylon, 3.20 m in the water, led at 0.48 m/s"
+    )
+    assert tackle_record(tight) == {
+        "leader_length_m": 3.2,
+        "leader_diameter_m": 0.15e-3,
+        "hold": "tight",
+        "lead_speed_m_s": 0.48,
+        "tip_height_m": 1.5,
+    }
 
 
 def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None:

@@ -68,10 +68,9 @@ _OPTIONS = (
     ),
     click.option(
         "--leader-length",
-        default="2.5 m",
-        show_default=True,
         metavar="QUANTITY",
-        help="How much leader is in the water, from the surface to the point fly.",
+        help="How much leader is in the water, from the surface to the point fly; with --hold tight, how much line there is "
+        "from the rod's tip to the point fly.  [default: 2.5 m; tight 1.15 times the tip's height above the bed]",
     ),
     click.option(
         "--dropper-gap",
@@ -87,16 +86,23 @@ _OPTIONS = (
     ),
     click.option(
         "--hold",
-        type=click.Choice(["floating", "led", "still"]),
+        type=click.Choice(["floating", "led", "still", "tight"]),
         default="floating",
         show_default=True,
         help="What the line does at the surface: it floats along with the water, you lead it at --lead-speed, or you hold "
-        "it still.",
+        "it still; tight: it comes straight down from the rod's tip, which you hold at --tip-height and lead at "
+        "--lead-speed.",
     ),
     click.option(
         "--lead-speed",
         metavar="QUANTITY",
-        help='With --hold led: how fast you lead the line downstream, such as "0.5 m/s".',
+        help='With --hold led or tight: how fast you lead the line downstream, such as "0.5 m/s".  [default: tight 0.8 of '
+        "the surface speed]",
+    ),
+    click.option(
+        "--tip-height",
+        metavar="QUANTITY",
+        help="With --hold tight: how high the rod's tip is above the water.  [default: 1.5 m]",
     ),
     click.option(
         "--entry",

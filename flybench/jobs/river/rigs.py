@@ -17,7 +17,8 @@ from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Rig, Tackle
 from flybench.rig.water.current import Current
 from flybench.shop.river.goal_texts import goal_from
-from flybench.shop.river.rig_texts import RigTexts, current_from, tackle_from
+from flybench.shop.river.rig_texts import RigTexts, current_from
+from flybench.shop.river.tackle_texts import tackle_from
 
 
 @dataclass(frozen=True)

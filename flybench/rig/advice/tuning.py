@@ -12,7 +12,7 @@ from flybench.rig.chain.simulate import steps
 from flybench.rig.odds.draws import drawn
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Entry, Hold, Tackle
+from flybench.rig.tackle.leader import BY_HAND, Entry, Hold, Tackle
 from flybench.rig.water.current import Current
 
 LEADS = (0.6, 0.7, 0.8, 0.9, 1.0)
@@ -33,7 +33,8 @@ def tune(
     leads: Sequence[float] = LEADS,
     slacks: Sequence[float] = SLACKS,
 ) -> tuple[Candidate, ...]:
-    """Return the best sets of a choice over lead speeds of a line that is led and slack of a steep entry, the best first.
+    """Return the best sets of a choice over lead speeds of a line that is led by hand, and slack of a steep entry where the
+    line is not held tight, the best first.
 
     Parameters: leads, over the surface speed [-]; slacks, shares of the leader [-]; others as choose.
     """
@@ -48,10 +49,10 @@ def tune(
 def _ways(current: Current, tackle: Tackle, leads: Sequence[float], slacks: Sequence[float]) -> list[Tackle]:
     """Return the tackle as it is handled now, and with other lead speeds and slack."""
     speeds: list[float | None] = [tackle.lead_speed]
-    if tackle.hold is Hold.LED:
+    if tackle.hold in BY_HAND:
         tried = [share * current.surface_speed.value for share in leads]
         speeds += [speed for speed in tried if not math.isclose(speed, tackle.lead_speed or 0.0)]
     loose: list[float | None] = [tackle.slack]
-    if tackle.entry is Entry.STEEP:
+    if tackle.entry is Entry.STEEP and tackle.hold is not Hold.TIGHT:
         loose += [share for share in slacks if share != tackle.usual_slack]
     return [replace(tackle, lead_speed=speed, slack=slack) for speed in speeds for slack in loose]

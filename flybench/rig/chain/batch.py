@@ -11,9 +11,9 @@ from flybench.rig.water.profile import Profile
 
 @dataclass(frozen=True)
 class ChainLayout:
-    """How the line is cut into pieces: their lengths [m] from the surface down, and the flies' nodes.
+    """How the line is cut into pieces: their lengths [m] from the top down, and the flies' nodes.
 
-    Node 0 is where the line enters the water; ``nodes`` are those of the flies, the point last.
+    Node 0 is where the line enters the water, or the rod's tip; ``nodes`` are those of the flies, the point last.
     """
 
     lengths: Floats
@@ -27,7 +27,8 @@ class ChainLayout:
 
 @dataclass(frozen=True)
 class ChainLine:
-    """The line itself: weight in water [N/m], mass with added mass [kg/m], drag law.
+    """The line itself: weight in water [N/m], mass with added mass [kg/m], drag law; lift, by which it is lighter in water
+    than in air [N/m], needed where a part of it is in the air.
 
     stiffness, pull over stretch [N]: 20 N, where nylon of 0.13 mm has 27 N (2 GPa, from memory); pulls of some mN stretch
     neither by a thousandth.
@@ -37,6 +38,7 @@ class ChainLine:
     mass: float
     drag: LineDrag
     stiffness: float = 20.0
+    lift: float = 0.0
 
 
 _COLUMNS = (
@@ -61,7 +63,8 @@ class Batch:
     fly_mass with added mass [kg], all (flies, rigs); lead, speed of the line's entry downstream [m/s], None where
     it is free; slack, share of the line that does not lie straight [-]; entry_speed of the flies downwards [m/s];
     normal and tangential, factors on the line's drag [-]; wander, rms vertical speed of the water [m/s], and
-    memory, for how long it keeps it [s]; upstream, whether the flies land upstream of the line's entry.
+    memory, for how long it keeps it [s]; upstream, whether the flies land upstream of the line's entry; tip, height above
+    the surface from which the line comes down [m], 0 where it begins at the surface.
     """
 
     layout: ChainLayout
@@ -79,6 +82,7 @@ class Batch:
     wander: Floats
     memory: Floats
     upstream: bool = True
+    tip: float = 0.0
 
     @property
     def count(self) -> int:

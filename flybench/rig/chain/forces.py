@@ -7,6 +7,7 @@ import numpy as np
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.state import ChainState
+from flybench.rig.chain.wetted import fly_in_two
 
 NORMAL_GROWTH = 1.7
 """How fast the drag across the line grows with speed, d ln F / d ln u [-]: Cheng's law has 1.3 at Reynolds number 1,
@@ -37,11 +38,13 @@ def directions(rigs: Batch, state: ChainState) -> tuple[Floats, Floats, Floats]:
     return way, long, stretch
 
 
-def line_drag(rigs: Batch, state: ChainState, way: Floats) -> tuple[Floats, Floats, Floats]:
+def line_drag(
+    rigs: Batch, state: ChainState, way: Floats, under: tuple[Floats, Floats] | None = None
+) -> tuple[Floats, Floats, Floats]:
     """Return the drag on half of each piece and what the lower end has less, (2, pieces, rigs) [N], and its growth.
 
     Drag at the piece's middle is -c_n u_n across and -c_t u_t along it; the growth is the xx, xz and zz of
-    a symmetric matrix [N s/m].
+    a symmetric matrix [N s/m]. ``under`` are the wet_shares of a line that comes down through the air, which has no drag.
     """
     shape = way.shape[1:]
     slip = _slip(rigs, state)
@@ -54,6 +57,8 @@ def line_drag(rigs: Batch, state: ChainState, way: Floats) -> tuple[Floats, Floa
     normal, tangential = state.room("normal", *shape), state.room("tangential", *shape)
     rigs.line.drag.fill(np.abs(across), np.abs(along), normal, tangential)
     half = rigs.layout.lengths[:, None] / 2
+    if under is not None:
+        half = half * under[0]
     normal *= half * rigs.normal
     tangential *= half * rigs.tangential
     along *= tangential
@@ -65,16 +70,20 @@ def line_drag(rigs: Batch, state: ChainState, way: Floats) -> tuple[Floats, Floa
     push[1] += np.multiply(across, way[0], out=spare)
     np.negative(push[1], out=push[1])
     growth = _growth(state, way, normal, tangential)
-    return push, _shared(state, growth), growth
+    shared = _shared(state, growth)
+    if under is not None:
+        shared -= push * under[1]
+    return push, shared, growth
 
 
 def _slip(rigs: Batch, state: ChainState) -> Floats:
-    """Return the velocity of the pieces' middles against the water [m/s]."""
+    """Return the velocity of the pieces' middles against the water at the middle of what is wet [m/s]."""
     shape = (len(rigs.layout.lengths), rigs.count)
     slip, water, deep = state.room("slip", 2, *shape), state.room("water", *shape), state.room("deep", *shape)
     np.add(state.velocity[:, 1:], state.velocity[:, :-1], out=slip)
     slip *= 0.5
-    np.add(state.place[1, 1:], state.place[1, :-1], out=deep)
+    wet = np.maximum(state.place[1], 0.0) if rigs.tip else state.place[1]
+    np.add(wet[1:], wet[:-1], out=deep)
     deep *= 0.5
     rigs.profile.at(deep, water)
     slip[0] -= water
@@ -116,6 +125,8 @@ def fly_drag(
     F = -k |r| r, r its velocity against the water; growth k (|r| I + r r / |r|).
     """
     node, drag = rigs.layout.nodes[number], rigs.fly_drag[number]
+    if rigs.tip:
+        drag = drag * fly_in_two(rigs, state, number)[0]
     water = np.empty(rigs.count)
     rigs.profile.at(state.place[1, node], water)
     right = state.velocity[0, node] - water

@@ -35,12 +35,21 @@ class ChainState:
 
 
 def landed(rigs: Batch) -> ChainState:
-    """Return the rigs as they land: along the surface, moving with it, the flies with their entry speed."""
+    """Return the rigs as they land: along the surface, or straight from the rod's tip to where the point meets it, moving
+    with it, the flies with their entry speed."""
     pieces, count = len(rigs.layout.lengths), rigs.count
     place, velocity = np.zeros((2, pieces + 1, count)), np.zeros((2, pieces + 1, count))
     along = np.concatenate([[0.0], np.cumsum(rigs.layout.lengths)])
-    place[0] = along[:, None] * (1 - rigs.slack) * (-1 if rigs.upstream else 1)
-    rigs.profile.at(place[1], velocity[0])
+    straight = 1 - rigs.slack
+    if rigs.tip:
+        share = along[:, None] / along[-1]
+        reach = np.sqrt(np.maximum((straight * along[-1]) ** 2 - rigs.tip**2, 0.0))
+        place[0] = share * reach * (-1 if rigs.upstream else 1)
+        rigs.profile.at(place[1], velocity[0])
+        place[1] = (share - 1) * rigs.tip
+    else:
+        place[0] = along[:, None] * straight * (-1 if rigs.upstream else 1)
+        rigs.profile.at(place[1], velocity[0])
     for node in rigs.layout.nodes:
         velocity[1, node] = rigs.entry_speed
     if rigs.lead is not None:

@@ -13,6 +13,7 @@ from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.equations import WALL, Equations, solve_step, stretched
 from flybench.rig.chain.forces import directions, fly_drag, line_drag
 from flybench.rig.chain.state import ChainState
+from flybench.rig.chain.wetted import fly_buoyancy, fly_in_two, line_weight, wet_shares
 
 FRICTION = 0.5
 """Coefficient of friction of line and flies on the bed [-] (judgement: wet stone and plastic or steel, 0.3 to 0.6)."""
@@ -37,9 +38,9 @@ def take_step(rigs: Batch, state: ChainState, dt: float) -> None:
         state.press = np.zeros_like(state.press)
     state.velocity = velocity
     state.place += velocity * dt
-    np.clip(state.place[1], 0.0, rigs.floor, out=state.place[1])
+    np.clip(state.place[1], -rigs.tip, rigs.floor, out=state.place[1])
     _shorten(rigs, state)
-    np.clip(state.place[1], 0.0, rigs.floor, out=state.place[1])
+    np.clip(state.place[1], -rigs.tip, rigs.floor, out=state.place[1])
 
 
 def _shorten(rigs: Batch, state: ChainState) -> None:
@@ -61,7 +62,7 @@ def _equations(rigs: Batch, state: ChainState, dt: float) -> Equations:
     stiffness = rigs.line.stiffness / rigs.layout.lengths[:, None]
     turning = state.tension * dt
     turning /= long
-    low = state.place[1] * (-1 / dt)
+    low = (rigs.tip + state.place[1]) * (-1 / dt)
     high = (rigs.floor - state.place[1]) * (1 / dt)
     start = None
     if rigs.lead is not None:
@@ -74,40 +75,61 @@ def _equations(rigs: Batch, state: ChainState, dt: float) -> Equations:
 def _nodes(rigs: Batch, state: ChainState, dt: float, way: Floats) -> tuple[Floats, Floats]:
     """Return the nodes' blocks and right sides: inertia, drag, weight and friction."""
     pieces = rigs.layout.lengths
-    push, shared, growth = line_drag(rigs, state, way)
+    under = wet_shares(state) if rigs.tip else None
+    push, shared, growth = line_drag(rigs, state, way, under)
     shape = (len(pieces) + 1, rigs.count)
     own, right = state.room("own", 3, *shape), state.room("right", 2, *shape)
-    share = np.zeros((shape[0], 1))
-    share[1:, 0] += pieces / 2
-    share[:-1, 0] += pieces / 2
     own[:, 1:] = growth
     own[:, 0] = 0.0
     own[:, :-1] += growth
-    own[0] += share * (rigs.line.mass / dt)
-    own[2] += share * (rigs.line.mass / dt)
     right[:, 1:] = push
     right[:, 0] = 0.0
     right[:, 1:] -= shared
     right[:, :-1] += push
     right[:, :-1] += shared
-    right[1] += share * rigs.line.weight
+    _add_line(rigs, dt, under, own, right)
     for number, node in enumerate(rigs.layout.nodes):
         _add_fly(rigs, state, dt, number, own[:, node], right[:, node])
     right[0] += own[0] * state.velocity[0]
     right[0] += own[1] * state.velocity[1]
     right[1] += own[1] * state.velocity[0]
     right[1] += own[2] * state.velocity[1]
+    if rigs.tip:
+        for number, node in enumerate(rigs.layout.nodes):
+            own[2, node] += dt * fly_buoyancy(rigs, state, number)
     if state.bed.any():
         own[0] += FRICTION * state.press / np.maximum(np.abs(state.velocity[0]), CREEP)
     return own, right
 
 
+def _add_line(
+    rigs: Batch, dt: float, under: tuple[Floats, Floats] | None, own: Floats, right: Floats
+) -> None:
+    """Add inertia and weight of the line to its nodes' blocks and right sides."""
+    pieces = rigs.layout.lengths
+    if under is None:
+        share = np.zeros((len(pieces) + 1, 1))
+        share[1:, 0] += pieces / 2
+        share[:-1, 0] += pieces / 2
+        own[::2] += share * (rigs.line.mass / dt)
+        right[1] += share * rigs.line.weight
+        return
+    upper, lower, mass = line_weight(rigs, *under)
+    right[1, :-1] += upper
+    right[1, 1:] += lower
+    own[::2, :-1] += mass / dt
+    own[::2, 1:] += mass / dt
+
+
 def _add_fly(rigs: Batch, state: ChainState, dt: float, number: int, own: Floats, right: Floats) -> None:
     """Add one fly to its node's block and right side."""
     pull_x, pull_z, growth = fly_drag(rigs, state, number)
-    inertia = rigs.fly_mass[number] / dt
+    weight, mass = rigs.fly_weight[number], rigs.fly_mass[number]
+    if rigs.tip:
+        _, weight, mass = fly_in_two(rigs, state, number)
+    inertia = mass / dt
     own[0] += growth[0] + inertia
     own[1] += growth[1]
     own[2] += growth[2] + inertia
     right[0] += pull_x
-    right[1] += pull_z + rigs.fly_weight[number]
+    right[1] += pull_z + weight

@@ -132,6 +132,7 @@ def rigs_of_draws(
         tangential=each(np.exp(ALONG_DOUBT * draws.line)),
         wander=each(WANDER * friction),
         memory=each(MEMORY * depth / friction),
+        tip=tackle.tip,
     )
     return rigs, None if draws.noise is None else np.tile(draws.noise, (1, count))
 

@@ -27,6 +27,11 @@ DRAWS = 200
 HELD_BACK = 0.7
 """Lead over surface speed below which the current lifts the flies [-]: steady shapes of this chain are highest from 0.8
 to 1 and fall steeply below 0.7 (judgement)."""
+SKATES = 0.05
+"""Depth above which a point is said to skate at the end of a drift [m] (judgement: no angler sees it as sunk)."""
+SINKS = 0.01
+"""Way down in the second half of a drift from which a point is still sinking [m] (judgement: the slowest rigs sink ten times
+as far)."""
 _PERCENTILES = (5.0, 50.0, 95.0)
 """What is shown of the draws [%]: the middle one, and the ends between which nine of ten lie."""
 HALF = 0.5
@@ -136,7 +141,7 @@ def leader_flags(tackle: Tackle, current: Current, level: FishLevel) -> tuple[st
     """Return the flag of a leader that cannot reach down to the fish's level where the water is as deep as its ± (k = 2)
     allows, if it is such."""
     deepest = current.floor + current.depth.expanded
-    return ("leader-short",) if tackle.length < deepest - level.high else ()
+    return ("leader-short",) if tackle.reach < deepest - level.high else ()
 
 
 def rig_flags(rig: Rig, current: Current, goal: Goal) -> tuple[str, ...]:
@@ -148,6 +153,12 @@ def rig_flags(rig: Rig, current: Current, goal: Goal) -> tuple[str, ...]:
     if lead < HELD_BACK * current.surface_speed.value:
         raised.append("held-back")
     return tuple(raised)
+
+
+def skating_flags(depth: Floats) -> tuple[str, ...]:
+    """Return the flag of a point that ends at the surface and is not on its way down: depths on an even clock [m]."""
+    sinking = depth[-1] - depth[len(depth) // 2] > SINKS
+    return ("skates",) if depth[-1] < SKATES and not sinking else ()
 
 
 def point_slower(speeds: Sequence[float]) -> bool:
@@ -200,7 +211,8 @@ def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, goal: Goal)
         dropper_on_bed=mean["dropper_on_bed"],
         floor=current.floor,
         flags=rig_flags(rig, current, goal)
-        + outcome_flags(mean["down"], float(came.landing[0]), mean["on_bed"]),
+        + outcome_flags(mean["down"], float(came.landing[0]), mean["on_bed"])
+        + skating_flags(np.median(recorder.depth[-1], axis=-1)),
         draws=taken.count,
     )
 

@@ -38,6 +38,12 @@ FLAGS: dict[str, Flag] = {
         "The line is led at less than 0.7 of the surface speed, so the current lifts the flies.",
         "Lead it at about 0.8 of the surface speed.",
     ),
+    "skates": Flag(
+        Weight.DOUBT,
+        "The pull of the line lifts the point fly to the surface, where it skates.",
+        "Lead the line at about 0.8 of the surface speed, hold the rod's tip lower, or take a heavier point or a thinner "
+        "leader.",
+    ),
     "level-not-reached": Flag(
         Weight.DOUBT,
         "In more than half of the drifts the point fly does not come down to the fish's level in time.",

@@ -20,7 +20,13 @@ from flybench.rig.tackle.flies import RigFly
 PIECES = 12
 """Pieces the line is cut into: a depth is then good to about 1 % (judgement, by tests/rig/test_rig_chain.py)."""
 SHORTEST, LONGEST = 0.3, 6.0
-"""Range of the length from where the line enters the water to the point [m] (judgement: leaders that are fished)."""
+"""Range of the length from where the line enters the water, or from the rod's tip, to the point [m] (judgement: leaders
+that are fished)."""
+LOWEST_TIP, HIGHEST_TIP = 0.2, 4.0
+"""Range of the height of the rod's tip above the water [m]: from a lowered rod to a long one held up (judgement)."""
+LEAST_REACH = 0.2
+"""Least length by which a line must be longer than the rod's tip is high [m] (judgement: a fly that only dips is not
+fished)."""
 NEAREST = 0.05
 """Least distance between flies, and of a fly from the line's entry [m] (judgement: flies of one knot are one fly)."""
 SLACKEST = 0.97
@@ -45,11 +51,17 @@ DENSITY = {LeaderMaterial.NYLON: 1140.0, LeaderMaterial.FLUOROCARBON: 1780.0}
 
 
 class Hold(StrEnum):
-    """What the line does where it enters the water: it drifts with the surface, is led at a speed, or stands still."""
+    """What the line does where it enters the water: it drifts with the surface, is led at a speed, or stands still; or, where
+    it is held tight, comes straight down from the rod's tip, which is led at a speed."""
 
     FLOATING = "floating"
     LED = "led"
     STILL = "still"
+    TIGHT = "tight"
+
+
+BY_HAND = (Hold.LED, Hold.TIGHT)
+"""Holds at which the angler leads the line at a speed of his own."""
 
 
 class Entry(StrEnum):
@@ -61,18 +73,23 @@ class Entry(StrEnum):
 
 _USUAL = {Entry.FLAT: (0.0, 0.0, 0.1), Entry.STEEP: (0.6, 2.0, 0.2)}
 """Slack [-], entry speed of the flies downwards [m/s] and standard uncertainty of the slack [-] (judgement)."""
+TIGHT_SLACK = 1 / 6
+"""Part of the usual slack, and of its doubt, that a line has which is held tight [-] (judgement: a tenth of its length at a
+steep entry)."""
 
 
 @dataclass(frozen=True)
 class Tackle:
     """Line and handling; lengths [m], speeds [m/s].
 
-    diameter; length, from where the line enters the water to the point; gaps, of the droppers above the point, the
-    highest first; density of the line [kg/m3], by its material unless given; lead_speed, downstream, for a line
-    that is led; slack, share of the length that does not lie straight [-], and entry_speed of the flies, downwards,
+    diameter; length, from where the line enters the water, or from the rod's tip where it is held tight, to the point;
+    gaps, of the droppers above the point, the highest first; density of the line [kg/m3], by its material unless given;
+    lead_speed, downstream, for a line that is led or held tight; tip_height of the rod above the water, for one that is
+    held tight; slack, share of the length that does not lie straight [-], and entry_speed of the flies, downwards,
     by the entry unless given. The flies lie upstream of the line's entry.
 
-    Raises BadValueError for what cannot be: a dropper farther up than the leader reaches, a speed without leading.
+    Raises BadValueError for what cannot be: a dropper farther up than the leader reaches, a speed without leading, a tip
+    from which the line does not reach the water.
     """
 
     diameter: float
@@ -85,6 +102,7 @@ class Tackle:
     slack: float | None = None
     entry_speed: float | None = None
     density: float | None = None
+    tip_height: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse tackle that cannot be."""
@@ -125,6 +143,7 @@ class Tackle:
         if self.density is not None:
             inside("line density", self.density, LIGHTEST_LINE, DENSEST_LINE, "kg/m3", "Give 1140 for nylon.")
         self._check_lead()
+        self._check_tip()
 
     def _check_gap(self, gap: float) -> None:
         if gap > self.length - NEAREST:
@@ -144,10 +163,11 @@ class Tackle:
         )
 
     def _check_lead(self) -> None:
-        if self.hold is Hold.LED:
+        if self.hold in BY_HAND:
             if self.lead_speed is None:
+                held = "led" if self.hold is Hold.LED else "held tight"
                 raise BadValueError(
-                    "lead speed", "is missing for a line that is led", 'Give it, for example "0.5 m/s".'
+                    "lead speed", f"is missing for a line that is {held}", 'Give it, for example "0.5 m/s".'
                 )
             inside(
                 "lead speed",
@@ -161,10 +181,41 @@ class Tackle:
             problem = f"{self.lead_speed:g} m/s is given, but the line is {self.hold}"
             raise BadValueError("lead speed", problem, "Leave it out, or say that the line is led (hold).")
 
+    def _check_tip(self) -> None:
+        if self.hold is not Hold.TIGHT:
+            if self.tip_height is not None:
+                problem = f"{self.tip_height:g} m is given, but the line is {self.hold}"
+                raise BadValueError(
+                    "tip height", problem, "Leave it out, or say that the line is held tight (hold)."
+                )
+            return
+        if self.tip_height is None:
+            raise BadValueError(
+                "tip height", "is missing for a line that is held tight", "Give it, for example 1.5 m."
+            )
+        cure = "Give the height of the rod's tip above the water."
+        inside("tip height", self.tip_height, LOWEST_TIP, HIGHEST_TIP, "m", cure)
+        if self.length < self.tip_height + LEAST_REACH:
+            problem = (
+                f"{self.length:g} m from the rod's tip to the point does not reach {LEAST_REACH:g} m under water from a tip "
+                f"{self.tip_height:g} m above it"
+            )
+            raise BadValueError("leader length", problem, "Let out more line, or hold the tip lower.")
+
+    @property
+    def tip(self) -> float:
+        """Height from which the line comes down [m]: of the rod's tip, 0 where it begins at the surface."""
+        return self.tip_height or 0.0
+
+    @property
+    def reach(self) -> float:
+        """The deepest that the point can hang [m]."""
+        return self.length - self.tip
+
     @property
     def usual_slack(self) -> float:
         """Slack, as given or usual for the entry [-]."""
-        return _USUAL[self.entry][0] if self.slack is None else self.slack
+        return self._loose * _USUAL[self.entry][0] if self.slack is None else self.slack
 
     @property
     def usual_entry_speed(self) -> float:
@@ -174,14 +225,24 @@ class Tackle:
     @property
     def slack_doubt(self) -> float:
         """Standard uncertainty of the slack [-]."""
-        return _USUAL[self.entry][2]
+        return self._loose * _USUAL[self.entry][2]
+
+    @property
+    def _loose(self) -> float:
+        """Part of what is usual that a line so held is loose by [-]."""
+        return TIGHT_SLACK if self.hold is Hold.TIGHT else 1.0
 
     def line(self, water: Water) -> ChainLine:
         """Return the line in this water."""
         density = DENSITY[self.material] if self.density is None else self.density
         area = math.pi * self.diameter**2 / 4
-        drag = ThinLine(self.diameter, water.density, water.viscosity)
-        return ChainLine((density - water.density) * GRAVITY * area, (density + water.density) * area, drag)
+        lift = water.density * GRAVITY * area
+        return ChainLine(
+            weight=(density - water.density) * GRAVITY * area,
+            mass=(density + water.density) * area,
+            drag=ThinLine(self.diameter, water.density, water.viscosity),
+            lift=lift,
+        )
 
     def layout(self, pieces: int = PIECES) -> ChainLayout:
         """Return how the line is cut: pieces of about the same length, with an end at every fly."""

@@ -17,7 +17,8 @@ from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.current import Current
 from flybench.rig.water.wading import hard_to_wade
 from flybench.shop.river.goal_texts import goal_from
-from flybench.shop.river.rig_texts import RigTexts, current_from, tackle_from
+from flybench.shop.river.rig_texts import RigTexts, current_from
+from flybench.shop.river.tackle_texts import tackle_from
 
 DEPTHS, SPEEDS = ("0.5 m", "0.8 m", "1.2 m"), ("0.3 m/s", "0.6 m/s", "0.9 m/s")
 """Waters of the table where none are named (judgement: waters that are waded)."""

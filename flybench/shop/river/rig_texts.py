@@ -1,11 +1,11 @@
-"""Water, tackle and goal as the angler types them; water and tackle turned into what the rig's model takes in SI."""
+"""Water, tackle and goal as the angler types them; the water turned into what the rig's model takes in SI."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from typing import Any, TypeVar
+from typing import Any
 
 from flybench.errors import BadValueError
 from flybench.hydraulics.water import FREEZING, HOTTEST
@@ -18,8 +18,7 @@ from flybench.quantity import (
     parse_inside_with_uncertainty,
 )
 from flybench.rig.tackle import leader
-from flybench.rig.tackle.diameter import parse_diameter
-from flybench.rig.tackle.leader import Entry, Hold, LeaderMaterial, Tackle
+from flybench.rig.tackle.leader import Hold
 from flybench.rig.water import bed as beds
 from flybench.rig.water import current as waters
 from flybench.rig.water.bed import UNKNOWN, Bed, bed_named, bed_of_roughness, bed_of_stones
@@ -38,10 +37,6 @@ WATER = ("depth", "surface_speed", "float_distance", "float_times", "temperature
 """What is typed of the water itself, which stays while tackle is changed."""
 NEAR = "near-bottom"
 """What is typed for fish that lie near the bottom, where they are looked for unless something else is said."""
-ONE_GAP, TWO_GAPS = "0.5 m", "1.0 m, 0.5 m"
-"""Droppers above the point where nothing is said (common practice, no source)."""
-
-_Word = TypeVar("_Word", LeaderMaterial, Hold, Entry)
 AFTER_A_UNIT = re.compile(r"(?<=[A-Za-z])\s*,\s*")
 """A comma between quantities, not one within a number."""
 
@@ -59,11 +54,12 @@ class RigTexts:
     d84: str | None = None
     z0: str | None = None
     leader_diameter: str = "0.15 mm"
-    leader_length: str = "2.5 m"
+    leader_length: str | None = None
     dropper_gap: str | None = None
     leader_material: str = "nylon"
     hold: str = "floating"
     lead_speed: str | None = None
+    tip_height: str | None = None
     entry: str = "steep"
     slack: str | None = None
     entry_speed: str | None = None
@@ -86,8 +82,10 @@ class RigTexts:
                 problem = f'there is no option "{name}" that can be changed'
                 raise BadValueError("--with", problem, f"Name point, dropper, or one of {', '.join(known)}.")
             made[known[name]] = text
-        if "hold" in changes and changes["hold"] != "led":
+        if "hold" in changes and changes["hold"] not in [hold.value for hold in leader.BY_HAND]:
             made.setdefault("lead_speed", None)
+        if "hold" in changes and changes["hold"] != Hold.TIGHT.value:
+            made.setdefault("tip_height", None)
         return replace(self, **made)
 
 
@@ -178,78 +176,6 @@ def _bed(texts: RigTexts) -> Bed:
     return UNKNOWN
 
 
-def tackle_from(texts: RigTexts, droppers: int) -> Tackle:
-    """Return the tackle for a number of droppers; raises BadValueError naming the option that cannot be."""
-    limits = (leader.SHORTEST, leader.LONGEST)
-    cure = "Count from where the line enters the water to the point."
-    length = parse_inside(texts.leader_length, "m", "--leader-length", *limits, cure, example="2.5 m")
-    hold = _word(Hold, texts.hold, "--hold")
-    return Tackle(
-        diameter=parse_diameter(texts.leader_diameter, "--leader-diameter"),
-        length=length,
-        gaps=_gaps(texts, length, droppers),
-        material=_word(LeaderMaterial, texts.leader_material, "--leader-material"),
-        hold=hold,
-        lead_speed=_lead_speed(texts, hold),
-        entry=_word(Entry, texts.entry, "--entry"),
-        slack=_slack(texts),
-        entry_speed=_entry_speed(texts),
-    )
-
-
-def _lead_speed(texts: RigTexts, hold: Hold) -> float | None:
-    if texts.lead_speed is None:
-        if hold is Hold.LED:
-            cure = 'Give it, such as --lead-speed "0.5 m/s"; about 0.8 of the surface speed is good.'
-            raise BadValueError("--lead-speed", "is missing for a line that is led", cure)
-        return None
-    if hold is not Hold.LED:
-        problem = f'"{texts.lead_speed}" is given, but the line is {hold}, not led'
-        raise BadValueError("--lead-speed", problem, "Leave it out, or add --hold led.")
-    cure = "Lead at about 0.8 of the surface speed."
-    return parse_inside(
-        texts.lead_speed, "m/s", "--lead-speed", 0.0, leader.FASTEST_LEAD, cure, example="0.5 m/s"
-    )
-
-
-def _slack(texts: RigTexts) -> float | None:
-    if texts.slack is None:
-        return None
-    cure = "Give the share of the leader that lies loose: 0 for a straight leader."
-    return parse_inside(texts.slack, "1", "--slack", 0.0, leader.SLACKEST, cure, example="0.6")
-
-
-def _entry_speed(texts: RigTexts) -> float | None:
-    if texts.entry_speed is None:
-        return None
-    cure = "Give how fast the flies go down as they enter the water."
-    return parse_inside(
-        texts.entry_speed, "m/s", "--entry-speed", 0.0, leader.FASTEST_ENTRY, cure, example="2 m/s"
-    )
-
-
-def _gaps(texts: RigTexts, length: float, droppers: int) -> tuple[float, ...]:
-    """Return how far above the point each dropper is tied [m], the upper first."""
-    if droppers == 0:
-        return ()
-    typed = texts.dropper_gap or (ONE_GAP if droppers == 1 else TWO_GAPS)
-    parts = AFTER_A_UNIT.split(typed.strip())
-    if len(parts) != droppers:
-        problem = f'"{typed}" does not hold as many distances as there are droppers ({droppers})'
-        raise BadValueError(
-            "--dropper-gap", problem, f'Give one for each, the upper first, such as "{TWO_GAPS}".'
-        )
-    cure = f"The leader is {texts.leader_length.strip()} long in the water: tie the dropper within it."
-    limits = (leader.NEAREST, length - leader.NEAREST)
-    gaps = tuple(parse_inside(part, "m", "--dropper-gap", *limits, cure, example=ONE_GAP) for part in parts)
-    if len(gaps) == 2 and gaps[0] - gaps[1] < leader.NEAREST:
-        problem = f'"{typed}" does not name the upper dropper first'
-        raise BadValueError(
-            "--dropper-gap", problem, "Give the upper one first, at least 5 cm above the other."
-        )
-    return gaps
-
-
 def level_from(text: str, current: Current, key: str = "--level") -> FishLevel:
     """Return the fish's level: near-bottom (0.2 m above the stones), mid, or a depth "0.6 m" (0.1 m about it).
 
@@ -269,13 +195,6 @@ def level_from(text: str, current: Current, key: str = "--level") -> FishLevel:
         problem = f'"{text}" is not between the surface and the tops of the stones, which lie {floor} deep'
         raise BadValueError(key, problem, "Give near-bottom, mid, or a depth in this water.")
     return around(depth, current)
-
-
-def _word(kind: type[_Word], text: str, key: str) -> _Word:
-    for one in kind:
-        if one.value == text:
-            return one
-    raise BadValueError(key, f'"{text}" is not known', f"Use one of {', '.join(one.value for one in kind)}.")
 
 
 def measured_from(

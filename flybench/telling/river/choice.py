@@ -10,6 +10,7 @@ from flybench.rig.advice.choosing import Candidate
 from flybench.rig.tackle.leader import Entry
 from flybench.shop.river.goal_words import goal_words, of_ten, touches_off
 from flybench.telling.river import drift
+from flybench.telling.river.tackle import tackle_lines, tackle_record
 from flybench.telling.table import fitted, paragraph
 from flybench.telling.wording import counted
 
@@ -34,6 +35,7 @@ def lines(found: RigChoice, top: int) -> list[str]:
         "",
         *(paragraph(line, hanging="  ") for line in _explained(found)),
         drift.water_line(found.current),
+        *tackle_lines(found.tackle),
         *_tuned(found),
     ]
 
@@ -166,6 +168,7 @@ def record(found: RigChoice, top: int, why: RigDrift | None) -> dict[str, Any]:
         "flies": len(found.box.flies),
         "tried": found.choice.tried,
         "draws": found.choice.draws.count,
+        "tackle": tackle_record(found.tackle),
         "wanted": drift.goal_record(found.goal),
         "advised": _candidate(found.choice.advised),
         "ranked": [_candidate(one) for one in found.choice.ranked[:top]],

@@ -8,6 +8,7 @@ from typing import Any
 from flybench.jobs.river.rigs import RigComparison, RigDrift
 from flybench.shop.river.goal_words import goal_words
 from flybench.telling.river import drift as one_drift
+from flybench.telling.river.tackle import PLANE, tackle_words
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 
@@ -19,7 +20,10 @@ def lines(found: RigComparison) -> list[str]:
         ["rig", "m", "in time", "", "level", "bed", "m"],
         *(_row(str(number), one) for number, one in enumerate(found.drifts, 1)),
     ]
-    names = [paragraph(f"{number}: {name}", hanging="   ") for number, name in enumerate(found.names, 1)]
+    names = [
+        paragraph(f"{number}: {name} ({tackle_words(one.rig.tackle)})", hanging="   ")
+        for number, (name, one) in enumerate(zip(found.names, found.drifts, strict=True), 1)
+    ]
     remark = (
         "land: how far upstream of the fish to land the flies. Depths are those of the middle drift, shares those of where "
         f"it is fished. All rigs went through the same {counted(found.drifts[0].drift.draws, 'draw')} of the river; a share "
@@ -27,7 +31,8 @@ def lines(found: RigComparison) -> list[str]:
     )
     table = aligned(rows, [False] + [True] * 6)
     water = one_drift.water_line(found.drifts[0].current)
-    return [*table, *names, "", water, paragraph(goal_words(found.drifts[0].goal)), paragraph(remark)]
+    goal = paragraph(goal_words(found.drifts[0].goal))
+    return [*table, *names, "", water, goal, paragraph(remark), paragraph(PLANE)]
 
 
 def _row(name: str, one: RigDrift) -> list[str]:

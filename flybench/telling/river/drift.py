@@ -15,6 +15,7 @@ from flybench.rig.odds.goal import Goal
 from flybench.rig.water.current import Current
 from flybench.rig.water.wading import HARD_DEPTH, HARD_PRODUCT, HARD_SPEED, hard_to_wade
 from flybench.shop.river.goal_words import goal_words, of_ten
+from flybench.telling.river.tackle import tackle_lines, tackle_record
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 
@@ -75,7 +76,8 @@ def water_line(current: Current) -> str:
 
 def lines(found: RigDrift) -> list[str]:
     """Return the table of a drift, its head first, then what came of it in sentences."""
-    return [*_table(found.drift), "", water_line(found.current), *drift_summary(found)]
+    told = [water_line(found.current), *drift_summary(found), *tackle_lines(found.rig.tackle)]
+    return [*_table(found.drift), "", *told]
 
 
 def _table(drift: Drift) -> list[str]:
@@ -205,6 +207,7 @@ def record(found: RigDrift) -> dict[str, Any]:
         "drift_to_band_m": finite(drift.way_to_level.middle),
         "drift_to_band_5_95_m": [finite(drift.way_to_level.low), finite(drift.way_to_level.high)],
         "share_reached": drift.share_reached,
+        "tackle": tackle_record(found.rig.tackle),
         "wanted": goal_record(found.goal),
         "wading_caution": wading_caution(found.current),
         "landing_m": finite(drift.landing),
