@@ -30,6 +30,9 @@ DRAWS = 160
 """Drifts of each rig in the water as believed (judgement: a share is then good to 0.04, and all go through the same ones)."""
 _ALIKE = 0.03
 """How much more worth another rig must be to be tied on instead [-] (judgement: a third of a touch in 10 drifts)."""
+FAILS = 0.5
+"""Share of the wanted drifts that are down in time below which any better fly is tied on instead [-] (judgement: a rig that
+seldom comes down has nothing to lose)."""
 SURPRISE = 0.02
 """Probability of what was seen, and of all no more likely, below which the water is not as typed [-] (judgement: once in 50
 reports by chance)."""
@@ -102,7 +105,8 @@ def next_point(
     looked, others = _tried(last.rig, [order[number] for number in tried], current, after, wanted)
     here = looked[tried.index(place)]
     best = max(looked, key=lambda one: one.worth)
-    if best.worth - here.worth <= _ALIKE:
+    least = _ALIKE if here.in_time >= FAILS * goal.down else 0.0
+    if best.worth - here.worth <= least:
         best = here
     steps_away = tried[looked.index(best)] - place
     return NextPoint(

@@ -59,6 +59,7 @@ def _block(
     """Return the same for sets that go through the water together, until the last of them is past the fish."""
     seconds = goal.longest(current, tackle)
     rigs, noise = rigs_of_draws(current, tackle, box, sets, draws)
+    rigs = rigs.single()
     tally = Tally(rigs, goal.level, seconds, goal.dropper_level)
     looked = [0.0]
 

@@ -66,7 +66,7 @@ class Equations:
         right[:, 1:] -= pulls
         for touching, speed in ((self.top, self.low), (self.bed, self.high)):
             if touching.any():
-                hold = touching * WALL
+                hold = touching * own.dtype.type(WALL)
                 own[2] += hold
                 hold *= speed
                 right[1] += hold
@@ -74,7 +74,7 @@ class Equations:
 
     def _links(self) -> Floats:
         """Return xx, xz and zz of the pieces' stiffness times dt."""
-        link = np.empty((3, *self.stretch.shape))
+        link = np.empty((3, *self.stretch.shape), self.stretch.dtype)
         turning = self.turning * self.taut
         along = self.taut * (self.dt * self.stiffness)
         along -= turning

@@ -127,7 +127,7 @@ def fly_drag(
     node, drag = rigs.layout.nodes[number], rigs.fly_drag[number]
     if rigs.tip:
         drag = drag * fly_in_two(rigs, state, number)[0]
-    water = np.empty(rigs.count)
+    water = np.empty_like(drag)
     rigs.profile.at(state.place[1, node], water)
     right = state.velocity[0, node] - water
     down = state.velocity[1, node] - state.rising

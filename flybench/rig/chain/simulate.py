@@ -12,7 +12,7 @@ from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.state import ChainState, landed
 from flybench.rig.chain.step import take_step
 
-FIRST_STEP, STEP, GROWTH = 0.005, 0.04, 1.15
+FIRST_STEP, STEP, GROWTH = 0.005, 0.08, 1.3
 """The first step and the usual one [s], and how quickly steps grow [-]: a depth is then within 0.5 % of steps of 5 ms
 (judgement, by tests/rig/test_rig_chain.py)."""
 BLOCK = 3840
@@ -34,7 +34,7 @@ def steps(seconds: float, usual: float = STEP, first: float = FIRST_STEP) -> tup
     """Return the lengths of the steps of a drift [s]: short ones first, while the flies break through.
 
     >>> len(steps(5.0)), round(sum(steps(5.0)), 9)
-    (135, 5.0)
+    (70, 5.0)
     """
     return tuple(_steps(seconds, usual, first))
 
@@ -57,6 +57,7 @@ def simulate(
     (steps, rigs) for the water's up and down, None for water that runs level.
     """
     state = landed(rigs)
+    noise = None if noise is None else noise.astype(rigs.kind, copy=False)
     time = 0.0
     for number, dt in enumerate(times):
         if noise is not None:

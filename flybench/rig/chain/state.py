@@ -30,7 +30,7 @@ class ChainState:
     def room(self, name: str, *shape: int) -> Floats:
         """Return scratch space of that name, made once."""
         if name not in self.work:
-            self.work[name] = np.empty(shape)
+            self.work[name] = np.empty(shape, self.place.dtype)
         return self.work[name]
 
 
@@ -38,7 +38,8 @@ def landed(rigs: Batch) -> ChainState:
     """Return the rigs as they land: along the surface, or straight from the rod's tip to where the point meets it, moving
     with it, the flies with their entry speed."""
     pieces, count = len(rigs.layout.lengths), rigs.count
-    place, velocity = np.zeros((2, pieces + 1, count)), np.zeros((2, pieces + 1, count))
+    place = np.zeros((2, pieces + 1, count), rigs.kind)
+    velocity = np.zeros_like(place)
     along = np.concatenate([[0.0], np.cumsum(rigs.layout.lengths)])
     straight = 1 - rigs.slack
     if rigs.tip:
@@ -55,6 +56,6 @@ def landed(rigs: Batch) -> ChainState:
     if rigs.lead is not None:
         velocity[0, 0] = rigs.lead
         velocity[1, 0] = 0.0
-    flat = np.zeros((pieces + 1, count))
-    never = np.zeros((pieces + 1, count), dtype=bool)
-    return ChainState(place, velocity, np.zeros((pieces, count)), flat, never, never.copy(), np.zeros(count))
+    flat = np.zeros_like(place[0])
+    never = np.zeros(flat.shape, dtype=bool)
+    return ChainState(place, velocity, flat[1:].copy(), flat, never, never.copy(), flat[0].copy())

@@ -110,8 +110,8 @@ class Tally:
 
     def _until(self, so_far: Floats, time: Floats) -> Floats:
         """Return what was counted up to a time, one a rig [s]: evenly shared within a bin."""
-        place = np.clip(time / BIN, 0.0, self._bins - _HAIR)
-        whole, rigs = place.astype(int), np.arange(len(place))
+        place = np.clip(time / BIN, 0.0, self._bins)
+        whole, rigs = np.minimum(place.astype(int), self._bins - 1), np.arange(len(place))
         before, after = so_far[:, whole, rigs], so_far[:, whole + 1, rigs]
         counted: Floats = before + (place - whole) * (after - before)
         return counted

@@ -179,6 +179,7 @@ def outcome_flags(down: float, landing: float, on_bed: float) -> tuple[str, ...]
 
 def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, goal: Goal) -> Drift:
     rigs, noise = rigs_of_draws(current, rig.tackle, rig.flies, [range(len(rig.flies))], taken)
+    rigs = rigs.single()
     grid = np.asarray(np.arange(math.floor(seconds / SAMPLE + 1e-9) + 1) * SAMPLE, dtype=float)
     recorder, tally = (
         Recorder(rigs, grid),

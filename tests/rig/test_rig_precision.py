@@ -1,0 +1,85 @@
+"""What saves time in the chain costs next to no accuracy: single precision, the drag law as a polynomial, long steps."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from rigging import invented_box
+
+from flybench.hydraulics.cylinder import cylinder_coefficient, friction_along
+from flybench.quantity import Floats, Measured
+from flybench.rig.chain.batch import Batch
+from flybench.rig.chain.line_drag import SMOOTH, ThinLine
+from flybench.rig.chain.simulate import simulate, steps
+from flybench.rig.odds.draws import best_estimate, drawn, rigs_of_draws
+from flybench.rig.tackle.leader import Tackle
+from flybench.rig.water.bed import UNKNOWN as NOT_LOOKED_AT
+from flybench.rig.water.bed import Bed, bed_named
+from flybench.rig.water.current import Current
+
+DENSITY, VISCOSITY, DIAMETER = 999.7, 1.3e-3, 0.15e-3
+PAIRS = [(one, 7 - one) for one in range(8)]
+
+
+def rigs_in(bed: Bed, count: int = 12) -> tuple[Batch, Floats]:
+    """Return pairs of invented flies in water of this bed, and their noise."""
+    current = Current(Measured(0.8, 0.08), Measured(0.6, 0.06), 283.15, bed)
+    box = invented_box(8, 2)
+    found, noise = rigs_of_draws(
+        current, Tackle(DIAMETER, 2.0, (0.5,)), box, PAIRS, drawn(count, 8, len(steps(6.0)), 3)
+    )
+    assert noise is not None
+    return found, noise
+
+
+@pytest.mark.parametrize("bed", [bed_named("gravel"), NOT_LOOKED_AT], ids=["gravel", "unknown"])
+def test_single_precision_comes_as_deep_and_touches_as_often(bed: Bed) -> None:
+    rigs, noise = rigs_in(bed)
+    single, double = (
+        simulate(one, steps(6.0), lambda time, dt, state: False, noise) for one in (rigs.single(), rigs)
+    )
+    assert single.place.dtype == single.velocity.dtype == single.tension.dtype == np.float32
+    assert double.place.dtype == np.float64
+    off = single.place[1, -1] - double.place[1, -1]
+    assert 0 < np.abs(off).max() < 0.02
+    assert np.sqrt(np.mean(off**2)) < 0.002
+    assert np.mean(single.bed[-1] != double.bed[-1]) < 0.03
+    assert double.bed[-1].any()
+
+
+@pytest.mark.parametrize(("kind", "near"), [(np.float32, 4e-4), (np.float64, 3e-4)])
+def test_the_line_s_drag_is_that_of_the_published_laws(kind: type, near: float) -> None:
+    # Cheng (2013) and King's law as tests/hydraulics checks them.
+    reynolds = np.geomspace(0.1, 3000.0, 400)
+    across = (reynolds * VISCOSITY / (DENSITY * DIAMETER)).astype(kind)
+    normal, tangential = np.empty_like(across), np.empty_like(across)
+    ThinLine(DIAMETER, DENSITY, VISCOSITY).fill(across, 0 * across, normal, tangential)
+    expected = VISCOSITY * reynolds * cylinder_coefficient(reynolds) / 2
+    np.testing.assert_allclose(normal, expected, rtol=near)
+    np.testing.assert_allclose(normal[reynolds > SMOOTH], expected[reynolds > SMOOTH], rtol=1e-6)
+    np.testing.assert_allclose(tangential, friction_along(reynolds, VISCOSITY), rtol=1e-6)
+
+
+def test_the_slowest_line_is_dragged_by_its_plain_speed() -> None:
+    across = np.array([0.0, 1e-5, 0.1 * VISCOSITY / (DENSITY * DIAMETER)])
+    normal, tangential = np.empty(3), np.empty(3)
+    ThinLine(DIAMETER, DENSITY, VISCOSITY).fill(across, 0 * across, normal, tangential)
+    np.testing.assert_allclose(normal, normal[2], rtol=1e-12)
+    assert tangential[0] == pytest.approx(0.65 * np.pi * VISCOSITY, rel=1e-12)
+
+
+@pytest.mark.slow
+def test_steps_as_they_are_go_as_deep_as_fine_ones() -> None:
+    current = Current(Measured(0.8, 0.08), Measured(0.6, 0.06), 283.15, bed_named("gravel"))
+    rigs, _ = rigs_of_draws(
+        current, Tackle(DIAMETER, 2.0, (0.5,)), invented_box(8, 2), PAIRS, best_estimate(8)
+    )
+    deep = replace(rigs, floor=np.full(rigs.count, 50.0))
+    usual, fine = (
+        simulate(deep, times, lambda time, dt, state: False).place[1, -1]
+        for times in (steps(3.0), steps(3.0, 0.01))
+    )
+    np.testing.assert_allclose(usual, fine, rtol=0.006)
+    assert len(steps(3.0)) < len(steps(3.0, 0.01)) / 5
