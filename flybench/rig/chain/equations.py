@@ -11,13 +11,17 @@ from flybench.quantity import Floats
 from flybench.rig.chain.block_solver import solve_blocks
 from flybench.rig.chain.state import Booleans
 
-WALL = 1e4
-"""How hard surface and bed hold a touching node to its place [N s/m]: so hard that 1 N moves it by 4 micrometres in a step
-(judgement)."""
-PASSES = 12
-"""How often pieces and nodes may begin or end to pull and touch within one step (judgement: most settle in 1 to 3)."""
-_HAIR = 1e-9
+WALL = 100.0
+"""How hard surface and bed hold a touching node to its place [N s/m]: so hard that 5 mN move it by 4 micrometres in a step
+(judgement), and no harder, for single precision to tell it from drag."""
+PASSES = 4
+"""How often pieces and nodes may begin or end to pull and touch within one step (judgement: nine rigs of ten settle at once,
+one of a thousand is left to the next step)."""
+_HAIR = 1e-7
 """Speed by which a node that touches must move off before it is let go [m/s]: rounding, not physics."""
+_ROUNDING = 8.0
+"""Length by which a piece must be stretched to begin to pull, and slack to end, over the least difference of numbers near 1
+[m]: what lengths are off by from rounding some metres downstream."""
 
 
 @dataclass
@@ -88,7 +92,10 @@ class Equations:
 
     def settle(self, velocity: Floats) -> NDArray[np.intp]:
         """Change what pulls and touches to what these velocities say; return the rigs where that differs."""
-        taut = stretched(self.stretch, self.way, velocity, self.dt) > 0
+        after = stretched(self.stretch, self.way, velocity, self.dt)
+        least = _ROUNDING * float(np.finfo(after.dtype).eps)
+        taut = after > least
+        taut |= self.taut & (after > -least)
         down = velocity[1]
         top, bed = down < self.low + _HAIR * self.top, down > self.high - _HAIR * self.bed
         top[0] = bed[0] = False

@@ -77,6 +77,7 @@ def _equations(rigs: Batch, state: ChainState, dt: float) -> Equations:
     if rigs.lead is not None:
         start = np.stack([rigs.lead, np.zeros(rigs.count)])
     taut = stretched(stretch, way, state.velocity, dt) > 0
+    taut |= state.tension > 0
     bed = state.bed | (state.velocity[1] > high)
     return Equations(dt, own, right, way, stretch, stiffness, turning, low, high, start, taut, state.top, bed)
 
