@@ -17,7 +17,7 @@ from flybench.rig.advice.missing import MissingFly
 from flybench.rig.advice.next_point import NextPoint, OtherWay
 from flybench.rig.advice.takes import Takes
 from flybench.rig.odds.draws import drawn
-from flybench.rig.odds.drift import Drift, Fan, FlyPath
+from flybench.rig.odds.drift import Drift, Fan, FlyPath, SideSeen
 from flybench.rig.odds.flags import FLAGS
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
@@ -47,6 +47,7 @@ def drifted(droppers: int = 1, draws: int = 200, reached: Fan | None = None) -> 
     """Return an invented drift of 4 s."""
     names = [("dropper", f"a-code-of-some-length-{number}") for number in range(droppers)]
     flies = tuple(path(*one) for one in [*names, ("point", "M1")])
+    deep = np.linspace(0.0, 0.9, 41)
     fan = reached or Fan(2.2, 3.5, float("inf"))
     drift = Drift(
         times=np.linspace(0.0, 4.0, 41),
@@ -68,6 +69,7 @@ def drifted(droppers: int = 1, draws: int = 200, reached: Fan | None = None) -> 
         floor=0.994,
         flags=(),
         draws=draws,
+        seen=SideSeen((0, 40), deep, deep, deep, deep, deep),
     )
     return RigDrift(Rig(Tackle(0.15e-3, 2.0), (FLY,)), RIVER, Goal(), drift)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from flybench.quantity import Floats
@@ -20,25 +22,34 @@ _LEVEL_PATH = 1e-12
 
 class Recorder:
     """Paths of all flies on an even clock: x and depth (flies, times, rigs) [m]; tension [N] and angle of the line off
-    the vertical [rad] where it enters the water (times, rigs)."""
+    the vertical [rad] where it enters the water (times, rigs); and at some of the times the whole line, its nodes from the
+    top to the point, x and depth (2, moments, nodes, rigs) [m]."""
 
-    def __init__(self, rigs: Batch, times: Floats) -> None:
-        """Make room; ``times`` [s] begin at 0."""
+    def __init__(self, rigs: Batch, times: Floats, moments: Sequence[int] = ()) -> None:
+        """Make room; ``times`` [s] begin at 0, ``moments`` are places among them."""
         self.times, self._nodes = times, list(rigs.layout.nodes)
         shape = (len(self._nodes), len(times), rigs.count)
         self.x, self.depth = np.zeros(shape), np.zeros(shape)
         self.tension, self.angle = np.zeros(shape[1:]), np.zeros(shape[1:])
-        self._before = landed(rigs).place[:, self._nodes]
-        self.x[:, 0], self._next = self._before[0], 1
+        self._before = landed(rigs).place
+        self._moments = {moment: place for place, moment in enumerate(moments)}
+        self.line = np.zeros((2, len(moments), *self._before.shape[1:]))
+        self._keep(0, self._before)
+        self._next = 1
+
+    def _keep(self, number: int, place: Floats) -> None:
+        """Write down where the nodes are at one of the times."""
+        self.x[:, number], self.depth[:, number] = place[:, self._nodes]
+        if number in self._moments:
+            self.line[:, self._moments[number]] = place
 
     def __call__(self, time: float, dt: float, state: ChainState) -> bool:
         """Write down all sample times the step passed; return whether none is left."""
-        now = state.place[:, self._nodes]
+        now = state.place.copy()
         while self._next < len(self.times) and self.times[self._next] <= time + _HAIR:
             number = self._next
             share = min((self.times[number] - time) / dt + 1, 1.0)
-            between = self._before + share * (now - self._before)
-            self.x[:, number], self.depth[:, number] = between
+            self._keep(number, self._before + share * (now - self._before))
             self.tension[number] = state.tension[0]
             first = state.place[:, 1] - state.place[:, 0]
             self.angle[number] = np.arctan2(np.abs(first[0]), first[1])

@@ -34,6 +34,8 @@ SINKS = 0.01
 as far)."""
 _PERCENTILES = (5.0, 50.0, 95.0)
 """What is shown of the draws [%]: the middle one, and the ends between which nine of ten lie."""
+MOMENTS = 9
+"""Moments at which the whole line is kept, the first and the last among them (judgement: more lines hide each other)."""
 HALF = 0.5
 """Share of draws, or of the drift, from which on "more than half" is said [-]."""
 WANTED = Goal()
@@ -69,6 +71,24 @@ class FlyPath:
 
 
 @dataclass(frozen=True)
+class SideSeen:
+    """What a picture from the side shows besides the paths.
+
+    Depths are shares of the way from the surface down to the stones' tops of each draw's own water [-], so that flies on
+    the bed of shallower or deeper water are on the bed. moments, places among the drift's times; line_x, from where the
+    line met the water at time 0 [m], and line_down, of the line's nodes from its top to the point, medians (moments,
+    nodes); down, of each fly at every time, medians (flies, times), and down_low and down_high, 5 and 95 % of the point.
+    """
+
+    moments: tuple[int, ...]
+    line_x: Floats
+    line_down: Floats
+    down: Floats
+    down_low: Floats
+    down_high: Floats
+
+
+@dataclass(frozen=True)
 class Drift:
     """A drift over all draws.
 
@@ -79,7 +99,8 @@ class Drift:
     is not [m]; useful_from, when the useful drift begins [s]; share_down, of the draws that are down in time to fish;
     share_touched, of those in which a fly touched the bed; and of the useful drift share_at_level, that the point is at
     the level and not on the bed, share_on_bed, that it lies on the bed, and the same of the droppers: means [-];
-    floor, depth of the stones' tops [m]; flags, words of flags.FLAGS; draws, their number.
+    floor, depth of the stones' tops [m]; flags, words of flags.FLAGS; draws, their number; seen, what a picture shows
+    besides.
     """
 
     times: Floats
@@ -101,6 +122,7 @@ class Drift:
     floor: float
     flags: tuple[str, ...]
     draws: int
+    seen: SideSeen
 
 
 def drift(
@@ -181,8 +203,9 @@ def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, goal: Goal)
     rigs, noise = rigs_of_draws(current, rig.tackle, rig.flies, [range(len(rig.flies))], taken)
     rigs = rigs.single()
     grid = np.asarray(np.arange(math.floor(seconds / SAMPLE + 1e-9) + 1) * SAMPLE, dtype=float)
+    moments = tuple(int(place) for place in np.linspace(0, len(grid) - 1, MOMENTS).round())
     recorder, tally = (
-        Recorder(rigs, grid),
+        Recorder(rigs, grid, moments),
         Tally(rigs, goal.level, seconds, goal.dropper_level),
     )
 
@@ -215,7 +238,15 @@ def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, goal: Goal)
         + outcome_flags(mean["down"], float(came.landing[0]), mean["on_bed"])
         + skating_flags(np.median(recorder.depth[-1], axis=-1)),
         draws=taken.count,
+        seen=_seen(recorder, moments, rigs.floor),
     )
+
+
+def _seen(recorder: Recorder, moments: tuple[int, ...], floor: Floats) -> SideSeen:
+    """Return what a picture from the side shows besides the paths; ``floor`` of each draw [m]."""
+    line_x, line_down = np.median(recorder.line[0], axis=-1), np.median(recorder.line[1] / floor, axis=-1)
+    low, middle, high = np.percentile(recorder.depth / floor, _PERCENTILES, axis=-1)
+    return SideSeen(moments, line_x, line_down, middle, low[-1], high[-1])
 
 
 def fan(values: Floats) -> Fan:
