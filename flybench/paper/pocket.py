@@ -23,8 +23,16 @@ _ROW = 13.5
 """From one fly of the ladder to the next [pt]."""
 _LEAST = 7.0
 """Smallest letters that are still printed [pt] (judgement)."""
-_DEPTH_ROOM = 54.0
-"""Width of the column of depths [pt]."""
+_DEPTH_ROOM, _WEIGHT_ROOM = 50.0, 88.0
+"""Widths of the columns of depths and of weights [pt]."""
+_CELL = 8.0
+"""Smallest letters of a table that stands in one panel [pt] (judgement)."""
+_GAP = 6.0
+"""Blank beside the words of a column [pt]."""
+_LINE, _FEWEST_LINES = 22.0, 4
+"""From one line to write on to the next [pt], and the fewest that are worth their heading (judgement)."""
+_RECORDED = ("water", "point", "drifts", "touched", "seconds")
+"""What ``flybench rig adjust`` asks of drifts."""
 
 
 @dataclass(frozen=True)
@@ -59,18 +67,36 @@ def save_pocket(page: PocketPage, path: Path, paper: str) -> int:
     canvas.setViewerPreference("PrintScaling", "None")
     pen = _Pen(canvas)
     _folds(canvas, width, height)
+    left = _panels(pen, page, width, height)
+    canvas.showPage()
+    canvas.save()
+    return left
+
+
+def _panels(pen: _Pen, page: PocketPage, width: float, height: float) -> int:
+    """Draw the four panels: flies, cautions, and below them the table of waters, over both panels where one is too narrow;
+    returns how many flies did not find room."""
     upper_left, upper_right, lower_left, lower_right = (
         _Panel(x + _MARGIN, y + _MARGIN, width / 2 - 2 * _MARGIN, height / 2 - 2 * _MARGIN)
         for y in (height / 2, 0.0)
         for x in (0.0, width / 2)
     )
-    left = _ladder(pen, page, upper_left)
-    _small_print(pen, page, upper_right)
+    left, below = _ladder(pen, page, upper_left)
+    written = _record(pen, upper_left, below)
+    care, marks = ("Take care", page.cautions), ("Marks", page.notes)
+    reading, holds_for = ("How to use it", page.reading), ("This holds for", page.holds_for)
+    every = range(len(page.speeds))
+    if _fits(pen, page, lower_left):
+        _small_print(pen, [care, holds_for], upper_right)
+        _water(pen, page, lower_left, every, "Point fly, and where to land it")
+        below = _small_print(pen, [reading, marks], lower_right)
+        if not written:
+            _record(pen, lower_right, below)
+        return left
+    _small_print(pen, [care, reading, marks, holds_for], upper_right)
     first = -(-len(page.speeds) // 2)
-    _water(pen, page, lower_left, range(first))
-    _water(pen, page, lower_right, range(first, len(page.speeds)))
-    canvas.showPage()
-    canvas.save()
+    _water(pen, page, lower_left, every[:first], "Point fly, and where to land it")
+    _water(pen, page, lower_right, every[first:], "The same, in faster water")
     return left
 
 
@@ -133,25 +159,35 @@ def _folds(canvas: Canvas, width: float, height: float) -> None:
     canvas.setDash()
 
 
-def _water(pen: _Pen, page: PocketPage, panel: _Panel, columns: range) -> None:
+def _fits(pen: _Pen, page: PocketPage, panel: _Panel) -> bool:
+    """Tell whether the whole table can be read in one panel: no word of it is very small."""
+    room = (panel.width - _DEPTH_ROOM) / len(page.speeds) - _GAP
+    heads = [(text, True) for text in page.speeds]
+    cells = [(text, not row) for cell in page.cells for row, text in enumerate(cell.words(apart=True))]
+    return all(pen.size(text, _BIG, bold, room) >= _CELL for text, bold in [*heads, *cells])
+
+
+def _water(pen: _Pen, page: PocketPage, panel: _Panel, columns: range, title: str) -> None:
     """Draw some speeds of the table, one column each, with all depths; no column lies on a fold."""
     if not columns:
         return
     head = panel.top - _TITLE
-    pen.write(panel.x, head, "Point fly, and where to land it", _TITLE, bold=True, room=panel.width)
+    pen.write(panel.x, head, title, _TITLE, bold=True, room=panel.width)
     head -= 24
     wide = (panel.width - _DEPTH_ROOM) / len(columns)
-    pen.write(panel.x, head, "surface", _NORMAL)
+    pen.write(panel.x, head, "surface", _SMALL)
     high = (head - 10 - panel.y) / len(page.depths)
+    pen.canvas.setLineWidth(0.6)
     for place, column in enumerate(columns):
-        centre = panel.x + _DEPTH_ROOM + (place + 0.5) * wide
-        pen.write(centre, head, page.speeds[column], _BIG, bold=True, align=0.5, room=wide - 6)
+        edge = panel.x + _DEPTH_ROOM + place * wide
+        pen.canvas.line(edge, head + _BIG, edge, panel.y)
+        pen.write(edge + wide / 2, head, page.speeds[column], _BIG, bold=True, align=0.5, room=wide - _GAP)
         for row in range(len(page.depths)):
             middle = head - 10 - (row + 0.5) * high
-            _cell(pen, page.cells[row * len(page.speeds) + column], centre, middle, wide - 6, high - 6)
+            cell = page.cells[row * len(page.speeds) + column]
+            _cell(pen, cell, edge + wide / 2, middle, wide - _GAP, high - 6)
     for row, depth in enumerate(page.depths):
         y = head - 10 - row * high
-        pen.canvas.setLineWidth(0.6)
         pen.canvas.line(panel.x, y, panel.right, y)
         pen.write(panel.x, y - high / 2 - 4, depth, _BIG, bold=True, room=_DEPTH_ROOM - 4)
 
@@ -170,13 +206,14 @@ def _cell(pen: _Pen, cell: PocketCell, centre: float, middle: float, room: float
         y -= step
 
 
-def _ladder(pen: _Pen, page: PocketPage, panel: _Panel) -> int:
-    """Draw the flies of the box, the slowest first; return how many found no room: those the table names go first."""
+def _ladder(pen: _Pen, page: PocketPage, panel: _Panel) -> tuple[int, float]:
+    """Draw the flies of the box, the slowest first; return how many found no room, those that the table names going first,
+    and where the ladder ends [pt]."""
     x, y, right = panel.x, panel.top - _TITLE, panel.right
     pen.write(x, y, "Flies of the box", _TITLE, bold=True)
-    pen.write(right - 40, y - 14, "cm/s, ± is k = 2", _SMALL, align=1.0)
-    pen.write(right, y - 14, "mN", _SMALL, align=1.0)
     y -= 14
+    pen.write(right - _WEIGHT_ROOM, y, "sinks, cm/s (± is k = 2)", _SMALL, align=1.0)
+    pen.write(right, y, "weighs in water, g", _SMALL, align=1.0, room=_WEIGHT_ROOM - 8)
     rows = int((y - panel.y) // _ROW)
     shown = list(page.rows)
     if len(shown) > rows:
@@ -186,19 +223,38 @@ def _ladder(pen: _Pen, page: PocketPage, panel: _Panel) -> int:
     left = len(page.rows) - len(shown)
     for one in shown:
         y -= _ROW
-        pen.write(x, y, one.code, _NORMAL, room=panel.width - 130)
-        pen.write(right - 40, y, " ± ".join(one.speed_words), _NORMAL, align=1.0)
+        pen.write(x, y, one.code, _NORMAL, room=panel.width - _WEIGHT_ROOM - 70)
+        pen.write(right - _WEIGHT_ROOM, y, " ± ".join(one.speed_words), _NORMAL, align=1.0)
         pen.write(right, y, one.weight_words, _NORMAL, align=1.0)
     if left:
         more = "1 more fly is" if left == 1 else f"{left} more flies are"
         pen.write(x, y - _ROW, f"{more} left out", _NORMAL, room=panel.width)
-    return left
+        y -= _ROW
+    return left, y
 
 
-def _small_print(pen: _Pen, page: PocketPage, panel: _Panel) -> None:
-    """Write cautions, marks and what the numbers hold for, as large as there is room."""
-    blocks = [("Take care", page.cautions), ("Marks", page.notes), ("This holds for", page.holds_for)]
-    for size in (_NORMAL, 10.0, _SMALL, 8.0, _LEAST):
+def _record(pen: _Pen, panel: _Panel, below: float) -> bool:
+    """Draw lines to write on below a height [pt], for what the drifts did; return whether there was room for some."""
+    y = below - 2 * _TITLE - 6
+    lines = int((y - _SMALL - 6 - panel.y) // _LINE)
+    if lines < _FEWEST_LINES:
+        return False
+    pen.write(panel.x, y, "What the drifts did", _TITLE, bold=True, room=panel.width)
+    y -= _SMALL + 6
+    wide = panel.width / len(_RECORDED)
+    for place, what in enumerate(_RECORDED):
+        pen.write(panel.x + place * wide, y, what, _SMALL, room=wide - 4)
+    pen.canvas.setLineWidth(0.4)
+    for number in range(1, lines + 1):
+        for place in range(len(_RECORDED)):
+            left = panel.x + place * wide
+            pen.canvas.line(left, y - number * _LINE, left + wide - 6, y - number * _LINE)
+    return True
+
+
+def _small_print(pen: _Pen, blocks: Sequence[tuple[str, Sequence[str]]], panel: _Panel) -> float:
+    """Write blocks of texts under their titles, as large as there is room; return where they end [pt]."""
+    for size in (_BIG, 12.0, _NORMAL, 10.0, 9.5, _SMALL, 8.5, 8.0, 7.5, _LEAST):
         lines = _set(pen, [block for block in blocks if block[1]], size, panel.width)
         if sum(step for step, _, _ in lines) <= panel.height:
             break
@@ -209,7 +265,8 @@ def _small_print(pen: _Pen, page: PocketPage, panel: _Panel) -> None:
     y = panel.top
     for step, text, bold in lines:
         y -= step
-        pen.write(panel.x, y, text, _BIG if bold else size, bold=bold, room=panel.width)
+        pen.write(panel.x, y, text, _TITLE if bold else size, bold=bold, room=panel.width)
+    return y
 
 
 def _set(
@@ -218,7 +275,7 @@ def _set(
     """Return lines with the step down to each [pt], and whether it is a heading."""
     lines: list[tuple[float, str, bool]] = []
     for title, texts in blocks:
-        lines.append((_BIG + (8 if lines else 0), title, True))
+        lines.append((_TITLE + (8 if lines else 0), title, True))
         for text in texts:
             for number, line in enumerate(pen.wrapped(text, size, room)):
                 lines.append((size * 1.2 + (0 if number else 4), line, False))

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from flybench.hydraulics.sphere import GRAVITY
 from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty, rounded
 from flybench.rig.odds.goal import Goal
 from flybench.shop.river.goal_words import goal_words, of_ten
@@ -35,6 +36,11 @@ MARKS = {
     ),
 }
 """Marks of what makes a single water doubtful, by flag, and what they mean."""
+ADJUST = (
+    "Fish six drifts. A touch of the bottom now and then is right. If it touches in every drift, tie on the next slower fly; "
+    "if it never does, the next faster one. Or tell flybench rig adjust what you saw."
+)
+"""What to do after some drifts (common practice, no source)."""
 HARD = (
     "#",
     "# Do not count on standing here: depth times speed is near 0.4 m²/s or more, or the water near 1.2 m deep or 0.8 m/s "
@@ -59,9 +65,9 @@ class PocketRow:
 
     @property
     def weight_words(self) -> str:
-        """Weight in mN, to the place its uncertainty deserves, at most hundredths."""
-        value, spread = self.weight.value * 1e3, self.weight.expanded * 1e3
-        return rounded(value, max(spread, 0.03))[0]
+        """Weight in water as grams on a scale, to the place its uncertainty deserves, at most thousandths."""
+        value, spread = (1e3 * force / GRAVITY for force in (self.weight.value, self.weight.expanded))
+        return rounded(value, max(spread, 0.003))[0]
 
 
 @dataclass(frozen=True)
@@ -88,7 +94,7 @@ class PocketCell:
 
 @dataclass(frozen=True)
 class PocketPage:
-    """All that stands on the page; cells by depth, then by speed."""
+    """All that stands on the page; cells by depth, then by speed; reading, how to use it."""
 
     rows: Sequence[PocketRow]
     depths: Sequence[str]
@@ -97,6 +103,7 @@ class PocketPage:
     holds_for: Sequence[str]
     notes: Sequence[str]
     cautions: Sequence[str]
+    reading: Sequence[str] = ()
 
 
 def page_of(table: PocketTable) -> PocketPage:
@@ -111,15 +118,16 @@ def page_of(table: PocketTable) -> PocketPage:
             *(note for flag, (_, note) in MARKS.items() if flag in table.flags),
             *[HARD[1]] * any(one.hard for one in table.choices),
         ],
-        [*CAUTIONS, _distances(table.goal)],
+        CAUTIONS,
+        [_distances(table.goal), ADJUST],
     )
 
 
 def _distances(goal: Goal) -> str:
     """Return what the distances of the page mean."""
     return (
-        f"Distances are rounded up to 0.5 m: within them, the fly is down with the fish in {of_ten(goal.down)}, if no ~ "
-        "stands there. Fish six drifts, then adjust."
+        "Land the fly so far upstream of the fish as stands beside it, rounded up to 0.5 m: within that, it is down with "
+        f"them in {of_ten(goal.down)}, if no ~ stands there."
     )
 
 

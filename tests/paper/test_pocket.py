@@ -197,6 +197,38 @@ def test_a_full_sheet_keeps_off_folds_and_edges_and_counts_what_it_leaves_out(
     assert (np.ptp(image, axis=-1) == 0).all()
 
 
+@pytest.mark.parametrize(
+    ("code", "titles"),
+    [("F42", ["How to use it", "Marks"]), ("LONG-CODE-088", ["The same, in faster water"])],
+)
+def test_the_table_stands_in_one_panel_unless_its_codes_are_too_long_for_that(
+    tmp_path: Path, code: str, titles: list[str]
+) -> None:
+    cells = [PocketCell(((code, 2.5), (code, 3.0)), 2, "~#")] * 6
+    rows = [PocketRow(code, Measured(0.42, 0.01), Measured(4.6e-3, 5e-5))]
+    page = PocketPage(
+        rows, ["0.8 m", "1.2 m"], ["0.4 m/s", "0.8 m/s", "1.2 m/s"], cells, ["h"], ["n"], CAUTIONS, ["r"]
+    )
+    assert save_pocket(page, tmp_path / "pocket.pdf", "a4") == 0
+    sheet = pypdfium2.PdfDocument(tmp_path / "pocket.pdf")[0]
+    width, height = sheet.get_size()
+    lower_right = sheet.get_textpage().get_text_bounded(width / 2, 0, width, height / 2).split("\r\n")
+    assert [line for line in lower_right if line in (*titles, "How to use it", "Marks")] == titles
+    assert "Point fly, and where to land it" not in lower_right
+
+
+def test_room_below_the_flies_takes_what_the_drifts_did(tmp_path: Path) -> None:
+    rows = [PocketRow("F42", Measured(0.42, 0.01), Measured(4.6e-3, 5e-5))]
+    page = PocketPage(rows, ["1 m"], ["1 m/s"], [PocketCell(())], [], [], CAUTIONS, ["r"])
+    save_pocket(page, tmp_path / "pocket.pdf", "a4")
+    sheet = pypdfium2.PdfDocument(tmp_path / "pocket.pdf")[0]
+    width, height = sheet.get_size()
+    upper_left = sheet.get_textpage().get_text_bounded(0, height / 2, width / 2, height)
+    assert upper_left.split("\r\n")[-2:] == ["What the drifts did", "water point drifts touched seconds"]
+    lines = np.asarray(sheet.render(scale=2).to_pil().convert("L"))[: int(height), 60]
+    assert np.count_nonzero(np.diff((lines < 128).astype(int)) == 1) >= 4
+
+
 def test_a_code_too_long_to_read_is_refused(tmp_path: Path) -> None:
     rung = PocketRow("W" * 60, Measured(0.3, 0.01), Measured(2e-3, 2e-5))
     page = PocketPage([rung], ["1 m"], ["1 m/s"], [PocketCell(())], [], [], CAUTIONS)

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flybench.paper.pocket_words import CAUTIONS, page_of
+from flybench.paper.pocket_words import ADJUST, CAUTIONS, PocketRow, page_of
 from flybench.quantity import Measured
 from flybench.rig.advice.choosing import Candidate, Choice
 from flybench.rig.odds.draws import best_estimate
@@ -28,12 +28,22 @@ def table(goal: Goal, *flags: str) -> PocketTable:
 
 @pytest.mark.parametrize(("down", "words"), [(0.8, "8 of 10 drifts"), (0.6, "6 of 10 drifts")])
 def test_distances_hold_for_the_wanted_share_of_drifts(down: float, words: str) -> None:
-    said = page_of(table(Goal(down=down))).cautions
-    assert said == [
-        *CAUTIONS,
-        f"Distances are rounded up to 0.5 m: within them, the fly is down with the fish in {words}, if no ~ stands there. "
-        "Fish six drifts, then adjust.",
+    page = page_of(table(Goal(down=down)))
+    assert page.cautions == CAUTIONS
+    assert page.reading == [
+        "Land the fly so far upstream of the fish as stands beside it, rounded up to 0.5 m: within that, it is down with "
+        f"them in {words}, if no ~ stands there.",
+        ADJUST,
     ]
+
+
+@pytest.mark.parametrize(
+    ("weight", "spread", "words"),
+    [(2e-3, 1e-5, "0.204"), (6.5e-3, 2e-4, "0.66"), (2.5e-4, 1e-6, "0.025"), (9e-3, 5e-4, "0.92")],
+)
+def test_weights_are_told_in_grams(weight: float, spread: float, words: str) -> None:
+    """By hand: 9.80665 mN hold up one gram (standard gravity, 3rd CGPM 1901)."""
+    assert PocketRow("L1", Measured(0.2, 0.01), Measured(weight, spread)).weight_words == words
 
 
 def test_a_point_under_a_heavier_dropper_is_marked() -> None:

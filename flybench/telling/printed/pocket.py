@@ -30,8 +30,8 @@ def _lines(table: PocketTable) -> list[str]:
     for depth in page.depths:
         lines.append(f"{depth} deep")
         lines += [f"  {speed}: {' '.join(next(cells).words())}" for speed in page.speeds]
-    lines += [*page.notes, ""]
-    lines.append("FLIES OF THE BOX: sink speed in cm/s (± is k = 2), weight in water in mN")
+    lines += [*page.notes, "", *page.reading, ""]
+    lines.append("FLIES OF THE BOX: sink speed in cm/s (± is k = 2), weight in water in g")
     lines += [
         f"  {one.code}: {one.speed_words[0]} ± {one.speed_words[1]}, {one.weight_words}" for one in page.rows
     ]
