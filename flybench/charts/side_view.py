@@ -14,6 +14,7 @@ from flybench.rig.odds.drift import Drift
 from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.current import Current
 from flybench.rig.water.level import FishLevel
+from flybench.shop.river.goal_words import of_ten
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -187,12 +188,15 @@ def _path(axes: Axes, drift: Drift, number: int, start: float, look: dict[str, A
 
 
 def _landing(axes: Axes, drift: Drift, level: FishLevel) -> None:
-    """Draw from where to where the fish lie for which this is the place to land the flies; nothing where there is none."""
-    if not math.isfinite(drift.landing):
-        return
-    _, right = axes.get_xlim()
-    first, last = drift.landing, min(drift.landing + drift.goal.stretch, right)
+    """Draw from where to where the fish lie for which this is the place to land the flies, or say that there is none."""
+    left, right = axes.get_xlim()
     place = drift.floor * (1 + 0.35 * _BELOW)
+    if not math.isfinite(drift.landing):
+        told = f"down in time in {of_ten(drift.share_down)}, and {of_ten(drift.goal.down)} are wanted: no place to land it"
+        look: dict[str, Any] = {"fontsize": SMALL, "color": INK, "va": "center", "bbox": _TAG}
+        axes.text((left + right) / 2, place, told, ha="center", **look)
+        return
+    first, last = drift.landing, min(drift.landing + drift.goal.stretch, right)
     axes.annotate(
         "",
         (first, place),

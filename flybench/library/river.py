@@ -15,6 +15,7 @@ from flybench.library.shop import Shop, open_catalog
 from flybench.library.typed import PathText, Quantity, path_of, text_of
 from flybench.rig.odds.drift import DRAWS
 from flybench.shop.river.rig_texts import RigTexts
+from flybench.telling.numbers import percent
 from flybench.telling.river import choice as choices
 from flybench.telling.river import compared_rigs
 from flybench.telling.river import drift as drifts
@@ -36,7 +37,7 @@ class Drift(Result):
         self._found = found
         record = drifts.record(found)
         share = record["share_in_band"]
-        super().__init__(record, drifts.lines(found), f"<drift: {share:.0%} of it at the fish's level>")
+        super().__init__(record, drifts.lines(found), f"<drift: {percent(share)} of it at the fish's level>")
 
     @property
     def flags(self) -> list[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from flybench.catalog.search.cells import NOTHING
 from flybench.quantity import COVERAGE_FACTOR, Measured, celsius, rounded
 
 LONG_MM = 1000
@@ -22,6 +21,8 @@ def plus_minus(value: float, standard_uncertainty: float, scale: float = 1.0) ->
 
 def measured_text(value: Measured | None, scale: float = 1.0) -> str:
     """Return a measured value as ``plus_minus`` does; a dash for None."""
+    from flybench.catalog.search.cells import NOTHING  # loads the database's library
+
     return NOTHING if value is None else plus_minus(value.value, value.standard_uncertainty, scale)
 
 

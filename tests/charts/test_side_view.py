@@ -15,6 +15,7 @@ from matplotlib.text import Text
 from flybench.charts.side_view import drift_picture
 from flybench.jobs.river.rigs import RigDrift, drift_rig
 from flybench.quantity import Floats
+from flybench.shop.river.goal_words import of_ten
 from flybench.shop.river.rig_texts import RigTexts
 
 RIGS = {
@@ -142,8 +143,10 @@ def test_the_best_estimate_alone_has_no_range_to_show() -> None:
     assert "nine points in ten" not in labels
 
 
-def test_a_landing_is_drawn_as_far_as_is_advised_and_left_out_where_none_is() -> None:
+def test_a_landing_is_drawn_as_far_as_is_advised_and_said_to_be_missing_where_none_is() -> None:
     words = {text.get_text().strip() for text in drawn("run").texts}
     assert f"land it {drifted('run').drift.landing:.1f} m upstream" in words
     assert np.isinf(drifted("still").drift.landing)
-    assert not any("land it" in text.get_text() for text in drawn("still").texts)
+    told = [text.get_text() for text in drawn("still").texts if "land it" in text.get_text()]
+    share = of_ten(drifted("still").drift.share_down)
+    assert told == [f"down in time in {share}, and 8 of 10 drifts are wanted: no place to land it"]

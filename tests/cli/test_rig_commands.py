@@ -342,7 +342,7 @@ def test_takes_on_the_dropper_are_told_with_their_sample(run: Run) -> None:
     )
     text = " ".join(said.out.split())
     assert (
-        "Takes: 3 on the dropper, 0 on the point. The dropper is taken more often, with a probability of 94%."
+        "Takes: 3 on the dropper, 0 on the point. The dropper is taken more often, with a probability of 94 %."
         in text
     )
     assert "3 takes may be mere chance." in text

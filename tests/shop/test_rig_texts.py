@@ -40,6 +40,10 @@ def test_what_comes_without_its_doubt_gets_the_usual_one() -> None:
     # ± is the expanded uncertainty, k = 2.
     assert current_from(texts(depth="1 m +- 10 cm")).depth.standard_uncertainty == pytest.approx(0.05)
     assert typed_fly("30 cm/s, 2 mN", "--point", "point").speed.standard_uncertainty == pytest.approx(0.015)
+    on_a_scale = typed_fly("30 cm/s, 0.2 g +- 0.01 g", "--point", "point").weight
+    # 1 kgf = 9.80665 N (standard gravity, 3rd CGPM 1901)
+    assert on_a_scale.value == pytest.approx(1.96133e-3)
+    assert on_a_scale.standard_uncertainty == pytest.approx(0.0490e-3, rel=1e-3)
     exact = typed_fly("30 cm/s +- 1 cm/s, 2 mN +- 0.1 mN", "--point", "point")
     assert exact.speed.standard_uncertainty == pytest.approx(0.005)
     assert (exact.weight.value, exact.weight.standard_uncertainty) == pytest.approx((2e-3, 5e-5))
@@ -286,6 +290,10 @@ WEIGHS = "A fly on a rig must sink: give its weight in water, such as 2.0 mN."
         (
             lambda: typed_fly("30 cm/s, -2 mN", "--point", "point"),
             f"--point: -2 mN is outside 0.02 to 100 mN. {WEIGHS}",
+        ),
+        (
+            lambda: typed_fly("30 cm/s, 0 g", "--point", "point"),
+            f"--point: 0 g is outside 0.00204 to 10.19 g. {WEIGHS}",
         ),
         (
             lambda: typed_fly("30 cm/s, 2", "--dropper", "dropper"),

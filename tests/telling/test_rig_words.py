@@ -101,13 +101,14 @@ def adjusted(point: str = "M2", steps: int = 1, takes: Takes | None = None, **ch
 
 def test_a_drift_in_words() -> None:
     assert drift.drift_summary(drifted()) == [
-        "The fish are 0.79 to 0.99 m deep; the tops of the stones lie 0.99 m deep.",
-        "The point comes down to the fish in 57% of 200 drifts: after 3.5 s and 1.8 m\n"
+        "The fish are 0.79 to 0.99 m deep; the tops of the stones lie 0.99 m deep, ± 0.20\n"
+        "  m: in some drifts the water is that much deeper or shallower.",
+        "The point comes down to the fish in 57 % of 200 drifts: after 3.5 s and 1.8 m\n"
         "  from where it landed (nine drifts in ten: 2.2 s to never, 2.2 m to never).",
         "It is down in time in 6 of 10 drifts; 8 of 10 drifts are wanted. A fly touches\n"
         "  the bottom in 3 of 10 drifts.",
-        "From 2.5 s on, where it is fished, it is at the fish's level for 10% of the\n"
-        "  time, and lies on the bed for 4%; the dropper for 20% and 1%.",
+        "From 2.5 s on, when it comes past the fish, the point is at their level for 10 %\n"
+        "  of the time, and lies on the bed for 4 %; the dropper for 20 % and 1 %.",
         "Wanted: flies that are down with the fish in 8 of 10 drifts, touches of the\n"
         "  bottom in 3 of 10 drifts, and much time with the fish along 2 m.",
     ]
@@ -121,7 +122,7 @@ def test_a_drift_in_words() -> None:
 def test_a_drift_that_never_comes_down_says_so() -> None:
     never = Fan(float("inf"), float("inf"), float("inf"))
     assert drift.drift_summary(drifted(reached=never))[1] == (
-        "The point comes down to the fish in 57% of 200 drifts, so not in the middle one."
+        "The point comes down to the fish in 57 % of 200 drifts, too few to name a usual\n  time."
     )
     assert drift.drift_summary(drifted(draws=1, reached=never))[1] == (
         "By the best estimate, the point never comes down to the fish."
@@ -157,8 +158,8 @@ def test_a_choice_in_words() -> None:
         "  the point is then down with them. A fly touches the bottom in 3 of 10 drifts.",
         "",
         "   dropper  point   land  touch  fish  bed  worth",
-        "=  A1       M1     2.5 m    31%   16%   3%  +0.12",
-        "   M2       M1     2.5 m    31%   16%   3%  -0.38",
+        "=  A1       M1     2.5 m   31 %  16 %  3 %  +0.12",
+        "   M2       M1     2.5 m   31 %  16 %  3 %  -0.38",
         "",
         *WANTED,
         "land: how far upstream of the fish; never: too seldom down in time from",
@@ -209,24 +210,24 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
     )
     late = choice.lines(chosen(candidate(("A1", "M1"), in_time=0.3, landing=float("inf"))), 8)
     assert late[0] == (
-        "Point M1, dropper A1. The point is down in time in only 30% of drifts, even if\n"
+        "Point M1, dropper A1. The point is down in time in only 3 of 10 drifts, even if\n"
         "  it lands 5.0 m upstream, which is as far as was looked: use a steeper entry,\n"
         "  more or thinner leader, or heavier flies. A fly touches the bottom in 3 of 10\n"
         "  drifts."
     )
     often = choice.lines(chosen(candidate(("A1", "M1"), in_time=0.3, landing=float("inf"), touched=0.7)), 8)
     assert often[0] == (
-        "Point M1, dropper A1. The point is down in time in only 30% of drifts, even if\n"
+        "Point M1, dropper A1. The point is down in time in only 3 of 10 drifts, even if\n"
         "  it lands 5.0 m upstream, which is as far as was looked: a heavier point is\n"
         "  down sooner, but touches more often still. A fly touches the bottom in 7 of 10\n"
         "  drifts, where 3 of 10 are wanted: lighter flies touch less often."
     )
-    assert "=  A1       M1     never    31%   16%   3%  +0.12" in late
+    assert "=  A1       M1     never   31 %  16 %  3 %  +0.12" in late
     led = replace(TACKLE, hold=Hold.LED, lead_speed=0.4, slack=0.3)
     told = choice.lines(chosen(candidate(("A1", "M1")), tuned=(candidate(("A1", "M1"), tackle=led),)), 8)
     assert told[-1] == (
-        "Tuned: A1 + M1, landed 2.5 m upstream of the fish, with 30% of the leader loose,\n"
-        "  led at 0.40 m/s: worth +0.12."
+        "Tuned: A1 + M1, landed 2.5 m upstream of the fish, with 30 % of the leader\n"
+        "  loose, led at 0.40 m/s: worth +0.12."
     )
 
 
@@ -247,8 +248,8 @@ def test_a_fly_that_is_missing_is_told_with_where_it_may_come_from() -> None:
     lacks = MissingFly(0.4, 3.24e-3, candidate(("40 cm/s",), worth=0.4))
     without = replace(chosen(candidate(("A1", "M1"), worth=-0.1)), missing=lacks)
     assert " ".join(choice.advice(without)[1].split()) == (
-        "The box lacks a point that sinks at about 40 cm/s and weighs about 3.2 mN in water: it would be worth +0.40 instead "
-        'of -0.10. What can be tied: flybench sink predict --for-speed "40 cm/s", and flybench sink gaps.'
+        "The box lacks a point that sinks at about 40 cm/s and weighs about 0.33 g (3.2 mN) in water: it would be worth "
+        '+0.40 instead of -0.10. What can be tied: flybench sink predict --for-speed "40 cm/s", and flybench sink gaps.'
     )
     there = choice.advice(replace(without, alike=("H7",)))[1]
     assert " ".join(there.split()).endswith(
@@ -304,9 +305,9 @@ def test_a_dropper_under_which_every_point_touches_too_often_is_to_be_changed(
 
 
 def test_another_way_than_another_fly_is_told() -> None:
-    other = OtherWay("land it with 85% of the leader loose", candidate(("M1",), touched=0.3))
+    other = OtherWay("land it with 85 % of the leader loose", candidate(("M1",), touched=0.3))
     assert adjustment.lines(adjusted(other=other))[1] == (
-        "Or keep the point and land it with 85% of the leader loose: a fly then touches\n  in 3 of 10 drifts."
+        "Or keep the point and land it with 85 % of the leader loose: a fly then touches\n  in 3 of 10 drifts."
     )
 
 
@@ -331,9 +332,9 @@ def test_a_river_that_does_not_fit_is_told(surprise: float, wrong: float, chance
 
 def test_the_fly_on_the_point_and_the_one_to_tie_on_are_marked() -> None:
     lines = adjustment.lines(adjusted())
-    assert "  M1        5%   16%   3%  -0.20  <- on the point now" in lines
-    assert "  M2       22%   16%   3%  +0.10  <- tie this on" in lines
-    assert "  M1        5%   16%   3%  -0.20  <- stays on" in adjustment.lines(adjusted("M1", 0))
+    assert "  M1       5 %  16 %  3 %  -0.20  <- on the point now" in lines
+    assert "  M2      22 %  16 %  3 %  +0.10  <- tie this on" in lines
+    assert "  M1       5 %  16 %  3 %  -0.20  <- stays on" in adjustment.lines(adjusted("M1", 0))
 
 
 def test_nothing_is_wider_than_eighty_columns() -> None:
@@ -382,10 +383,10 @@ def test_machine_forms_hold_what_the_words_say() -> None:
         (
             5,
             0,
-            "The dropper is taken more often, with a probability of 98%. 5 takes may be mere chance.",
+            "The dropper is taken more often, with a probability of 98 %. 5 takes may be mere chance.",
         ),
         (7, 8, "It cannot be told which fly is taken more often."),
-        (4, 16, "The point is taken more often, with a probability of more than 99%."),
+        (4, 16, "The point is taken more often, with a probability of more than 99 %."),
     ],
 )
 def test_a_small_sample_is_said_to_be_small(dropper: int, point: int, verdict: str) -> None:

@@ -224,7 +224,8 @@ point_option = click.option(
     "--point",
     required=True,
     metavar="FLY",
-    help='The point fly: the code of a measured fly, or its sink speed and its weight in water, as "30 cm/s, 2.0 mN".',
+    help='The point fly: the code of a measured fly, or its sink speed and its weight in water, as "30 cm/s, 2.0 mN" or '
+    '"30 cm/s, 0.2 g".',
 )
 
 

@@ -171,7 +171,7 @@ def _other_ways(tackle: Tackle) -> list[tuple[str, Tackle]]:
     ways = []
     if tackle.entry is Entry.STEEP:
         ways = [
-            (f"land it with {share:.0%} of the leader loose", replace(tackle, slack=share))
+            (f"land it with {100 * share:.0f} % of the leader loose", replace(tackle, slack=share))
             for share in SLACKS
             if abs(share - tackle.usual_slack) > 0.1
         ]

@@ -11,6 +11,7 @@ from flybench.rig.advice.choosing import Candidate
 from flybench.rig.advice.next_point import SURPRISE, OtherWay
 from flybench.rig.advice.takes import FEW, SURE, Takes
 from flybench.shop.river.goal_words import goal_words, of_ten, touches_off
+from flybench.telling.numbers import percent
 from flybench.telling.river import drift
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
@@ -99,9 +100,9 @@ def _looked_at(found: Adjustment) -> list[str]:
     rows += [
         [
             one.names[-1],
-            f"{one.touched:.0%}",
-            f"{one.at_level:.0%}",
-            f"{one.on_bed:.0%}",
+            percent(one.touched),
+            percent(one.at_level),
+            percent(one.on_bed),
             f"{one.worth:+.2f}",
             mark,
         ]
@@ -169,7 +170,7 @@ def takes_verdict(takes: Takes) -> str:
 
 def _percent(share: float) -> str:
     """Return a probability as text, never quite certain."""
-    return "more than 99%" if share > 0.99 else f"{share:.0%}"
+    return "more than 99 %" if share > 0.99 else percent(share)
 
 
 def record(found: Adjustment) -> dict[str, Any]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from flybench.hydraulics.sphere import GRAVITY
 from flybench.jobs.river.rigs import RigChoice, RigDrift
 from flybench.rig.advice.choosing import Candidate
 from flybench.rig.tackle.leader import Entry
 from flybench.shop.river.goal_words import goal_words, of_ten, touches_off
+from flybench.telling.numbers import percent
 from flybench.telling.river import drift
 from flybench.telling.river.tackle import tackle_lines, tackle_record
 from flybench.telling.table import fitted, paragraph
@@ -53,7 +55,7 @@ def advice(found: RigChoice) -> list[str]:
     else:
         looked = found.goal.farthest_looked(found.current, best.tackle)
         lands = (
-            f"The point is down in time in only {best.in_time:.0%} of drifts, even if it lands {looked:.1f} m upstream, "
+            f"The point is down in time in only {of_ten(best.in_time)}, even if it lands {looked:.1f} m upstream, "
             f"which is as far as was looked: {_sooner(found)}"
         )
     touches = f"A fly touches the bottom in {of_ten(best.touched)}{_not_wanted(found)}."
@@ -80,7 +82,10 @@ def _missing(found: RigChoice) -> list[str]:
     lacks = found.missing
     if lacks is None:
         return []
-    speed, weight = f"{100 * lacks.speed:.3g} cm/s", f"{1e3 * lacks.weight:.2g} mN"
+    speed, weight = (
+        f"{100 * lacks.speed:.3g} cm/s",
+        f"{1e3 * lacks.weight / GRAVITY:.2g} g ({1e3 * lacks.weight:.2g} mN)",
+    )
     told = (
         f"The box lacks a point that sinks at about {speed} and weighs about {weight} in water: it would be worth "
         f"{lacks.found.worth:+.2f} instead of {found.choice.advised.worth:+.2f}."
@@ -106,9 +111,9 @@ def _row(one: Candidate) -> list[str]:
         "=" if one.tie else "",
         *one.names,
         f"{one.landing:.1f} m" if math.isfinite(one.landing) else "never",
-        f"{one.touched:.0%}",
-        f"{one.at_level:.0%}",
-        f"{one.on_bed:.0%}",
+        percent(one.touched),
+        percent(one.at_level),
+        percent(one.on_bed),
         f"{one.worth:+.2f}",
     ]
 
@@ -156,7 +161,7 @@ def _handled(one: Candidate) -> str:
     """Return how a rig is landed and led."""
     ways = [] if math.isinf(one.landing) else [f"landed {one.landing:.1f} m upstream of the fish"]
     if one.tackle.entry is Entry.STEEP:
-        ways.append(f"with {one.tackle.usual_slack:.0%} of the leader loose")
+        ways.append(f"with {percent(one.tackle.usual_slack)} of the leader loose")
     if one.tackle.lead_speed is not None:
         ways.append(f"led at {one.tackle.lead_speed:.2f} m/s")
     return "".join(f", {way}" for way in ways)

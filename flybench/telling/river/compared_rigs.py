@@ -7,6 +7,7 @@ from typing import Any
 
 from flybench.jobs.river.rigs import RigComparison, RigDrift
 from flybench.shop.river.goal_words import goal_words
+from flybench.telling.numbers import percent
 from flybench.telling.river import drift as one_drift
 from flybench.telling.river.tackle import PLANE, tackle_words
 from flybench.telling.table import aligned, paragraph
@@ -40,10 +41,10 @@ def _row(name: str, one: RigDrift) -> list[str]:
     return [
         name,
         _number(drift.landing),
-        f"{drift.share_down:.0%}",
-        f"{drift.share_touched:.0%}",
-        f"{drift.share_at_level:.0%}",
-        f"{drift.share_on_bed:.0%}",
+        percent(drift.share_down),
+        percent(drift.share_touched),
+        percent(drift.share_at_level),
+        percent(drift.share_on_bed),
         f"{float(drift.flies[-1].depth.max()):.2f}",
     ]
 

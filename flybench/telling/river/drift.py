@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from flybench.flag import Flag
+from flybench.hydraulics.sphere import GRAVITY
 from flybench.jobs.river.rigs import RigDrift
 from flybench.quantity import celsius
 from flybench.rig.odds.drift import Drift, Fan
@@ -15,6 +16,7 @@ from flybench.rig.odds.goal import Goal
 from flybench.rig.water.current import Current
 from flybench.rig.water.wading import HARD_DEPTH, HARD_PRODUCT, HARD_SPEED, hard_to_wade
 from flybench.shop.river.goal_words import goal_words, of_ten
+from flybench.telling.numbers import percent
 from flybench.telling.river.tackle import tackle_lines, tackle_record
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
@@ -87,7 +89,7 @@ def _table(drift: Drift) -> list[str]:
     rows = [
         ["time", "point's", *names, "9 of 10 points", "line off", "line"],
         ["", "way", *(["deep"] * len(flies)), "between", "plumb", "pulls"],
-        ["s", "m", *(["m"] * len(flies)), "m deep", "deg", "mN"],
+        ["s", "m", *(["m"] * len(flies)), "m deep", "deg", "g"],
     ]
     step = max((len(drift.times) - 1) // (_ROWS - 1), 1)
     for k in range(0, len(drift.times), step):
@@ -98,7 +100,7 @@ def _table(drift: Drift) -> list[str]:
                 *(f"{fly.depth[k]:.2f}" for fly in flies),
                 f"{flies[-1].depth_low[k]:.2f} to {flies[-1].depth_high[k]:.2f}",
                 f"{math.degrees(drift.angle[k]):.0f}",
-                f"{drift.tension[k] * 1e3:.1f}",
+                f"{drift.tension[k] * 1e3 / GRAVITY:.2f}",
             ]
         )
     if drift.draws == 1:  # the best estimate alone has no range
@@ -115,12 +117,13 @@ def drift_summary(found: RigDrift) -> list[str]:
     """Return what came of a drift, in sentences."""
     drift = found.drift
     low, high = (drift.floor - one for one in (found.goal.level.high, found.goal.level.low))
-    sentences = [
-        f"The fish are {low:.2f} to {high:.2f} m deep; the tops of the stones lie {drift.floor:.2f} m deep."
-    ]
+    bed = f"The fish are {low:.2f} to {high:.2f} m deep; the tops of the stones lie {drift.floor:.2f} m deep"
+    doubt = found.current.depth.expanded
+    sentences = [f"{bed}."]
     if drift.draws > 1:
+        sentences = [f"{bed}, ± {doubt:.2f} m: in some drifts the water is that much deeper or shallower."]
         sentences.append(
-            f"The point comes down to the fish in {drift.share_reached:.0%} of {counted(drift.draws, 'drift')}"
+            f"The point comes down to the fish in {percent(drift.share_reached)} of {counted(drift.draws, 'drift')}"
             f"{_when(drift)}."
         )
         sentences.append(_landing(drift))
@@ -144,19 +147,19 @@ def _landing(drift: Drift) -> str:
 def _useful(drift: Drift) -> str:
     """Return what the flies do once they are down."""
     told = (
-        f"From {drift.useful_from:.1f} s on, where it is fished, it is at the fish's level for {drift.share_at_level:.0%} "
-        f"of the time, and lies on the bed for {drift.share_on_bed:.0%}"
+        f"From {drift.useful_from:.1f} s on, when it comes past the fish, the point is at their level for "
+        f"{percent(drift.share_at_level)} of the time, and lies on the bed for {percent(drift.share_on_bed)}"
     )
     if len(drift.flies) == 1:
         return f"{told}."
     flies = "the dropper" if len(drift.flies) == 2 else "the droppers"
-    return f"{told}; {flies} for {drift.dropper_at_level:.0%} and {drift.dropper_on_bed:.0%}."
+    return f"{told}; {flies} for {percent(drift.dropper_at_level)} and {percent(drift.dropper_on_bed)}."
 
 
 def _when(drift: Drift) -> str:
     """Return after what time and way the point comes down, of the middle draw."""
     if not math.isfinite(drift.time_to_level.middle):
-        return ", so not in the middle one"
+        return ", too few to name a usual time"
     fans = (drift.time_to_level, "s"), (drift.way_to_level, "m")
     middle = " and ".join(f"{fan.middle:.1f} {unit}" for fan, unit in fans)
     ranges = ", ".join(_range(fan, unit) for fan, unit in fans)
