@@ -209,6 +209,9 @@ def test_of_rigs_as_good_as_the_best_one_whose_point_is_faster_is_advised() -> N
     )
     assert advised([trailing, steady, worse]) is steady
     assert advised([trailing, worse]) is trailing
+    late = replace(steady, landing=np.inf)
+    assert advised([late, trailing, steady, worse]) is steady
+    assert advised([late, trailing, worse]) is late
 
 
 @pytest.mark.parametrize(

@@ -220,7 +220,8 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
         "Point M1, dropper A1. The point is down in time in only 3 of 10 drifts, even if\n"
         "  it lands 5.0 m upstream, which is as far as was looked: a heavier point is\n"
         "  down sooner, but touches more often still. A fly touches the bottom in 7 of 10\n"
-        "  drifts, where 3 of 10 are wanted: lighter flies touch less often."
+        "  drifts, where 3 of 10 are wanted: lighter flies, or less leader in the water,\n"
+        "  touch less often."
     )
     assert "=  A1       M1     never   31 %  16 %  3 %  +0.12" in late
     led = replace(TACKLE, hold=Hold.LED, lead_speed=0.4, slack=0.3)

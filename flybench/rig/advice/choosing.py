@@ -89,8 +89,10 @@ class Choice:
 
 
 def advised(ranked: Sequence[Candidate]) -> Candidate:
-    """Return the rig to tie on: of those as good as the best, the first whose point is not the slower fly, if any is."""
-    return next((one for one in ranked if one.tie and not one.slower), ranked[0])
+    """Return the rig to tie on: of those as good as the best, the first whose point is not the slower fly and that comes down
+    in time from somewhere, if any does both, else the first whose point is not slower, if any is."""
+    alike = [one for one in ranked if one.tie and not one.slower]
+    return next((one for one in alike if np.isfinite(one.landing)), alike[0] if alike else ranked[0])
 
 
 def choose(

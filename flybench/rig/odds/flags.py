@@ -18,9 +18,8 @@ FLAGS: dict[str, Flag] = {
     ),
     "stone-tops": Flag(
         Weight.NOTE,
-        "The tops of the stones stand 2 cm or more above the level at which the water stands still, and flies come to "
-        "rest on them.",
-        "Nothing needs to be done: heights are counted from the tops of the stones.",
+        "The stones stand out of the bed by 2 cm or more, and flies come to rest on their tops, not between them.",
+        "Nothing needs to be done: heights and touches are counted from the tops of the stones.",
     ),
     "point-slower": Flag(
         Weight.DOUBT,
@@ -58,7 +57,7 @@ FLAGS: dict[str, Flag] = {
     "mostly-grounded": Flag(
         Weight.DOUBT,
         "Once it is down, the point fly lies on the bed for more than half of the drift.",
-        "Take a lighter point fly, or lead the line faster.",
+        "Take a lighter point fly, let less leader into the water, or lead the line faster.",
     ),
 }
 """Every flag by its name: how much it matters, what it means and what to do."""

@@ -7,7 +7,8 @@ from flybench.rig.odds.goal import Goal
 _NEVER, _ALWAYS = 0.05, 0.95
 """Shares of drifts below and above which tenths say too little [-]: half a tenth from the ends."""
 
-
+_NEAREST = 0.1
+"""Way upstream below which it is not told more closely [m] (judgement)."""
 FAR = 0.2
 """Share of drifts that touch off the wanted one, beyond which that is said [-] (judgement: two drifts of ten)."""
 
@@ -21,6 +22,15 @@ def of_ten(share: float) -> str:
     if share < _NEVER:
         return "hardly any drift"
     return "nearly every drift" if share > _ALWAYS else f"{10 * share:.0f} of 10 drifts"
+
+
+def upstream(way: float) -> str:
+    """Return how far upstream flies are landed [m], as anglers say it.
+
+    >>> upstream(2.46), upstream(0.03)
+    ('2.5 m', 'less than 0.1 m')
+    """
+    return f"{way:.1f} m" if way >= _NEAREST else f"less than {_NEAREST:g} m"
 
 
 def touches_off(touched: float, goal: Goal) -> str:

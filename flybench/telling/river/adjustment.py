@@ -10,7 +10,7 @@ from flybench.rig.advice.belief import Belief, Interval
 from flybench.rig.advice.choosing import Candidate
 from flybench.rig.advice.next_point import SURPRISE, OtherWay
 from flybench.rig.advice.takes import FEW, SURE, Takes
-from flybench.shop.river.goal_words import goal_words, of_ten, touches_off
+from flybench.shop.river.goal_words import goal_words, of_ten, touches_off, upstream
 from flybench.telling.numbers import percent
 from flybench.telling.river import drift
 from flybench.telling.table import aligned, paragraph
@@ -63,7 +63,7 @@ def _lighter_dropper(found: Adjustment) -> str:
 
 def _landed(one: Candidate) -> str:
     """Return how far upstream to land a rig, where it comes down in time."""
-    return f"; land it {one.landing:.1f} m upstream of the fish" if math.isfinite(one.landing) else ""
+    return f"; land it {upstream(one.landing)} upstream of the fish" if math.isfinite(one.landing) else ""
 
 
 def _other_way(other: OtherWay | None) -> list[str]:

@@ -9,7 +9,7 @@ from flybench.hydraulics.sphere import GRAVITY
 from flybench.jobs.river.rigs import RigChoice, RigDrift
 from flybench.rig.advice.choosing import Candidate
 from flybench.rig.tackle.leader import Entry
-from flybench.shop.river.goal_words import goal_words, of_ten, touches_off
+from flybench.shop.river.goal_words import goal_words, of_ten, touches_off, upstream
 from flybench.telling.numbers import percent
 from flybench.telling.river import drift
 from flybench.telling.river.tackle import tackle_lines, tackle_record
@@ -49,7 +49,7 @@ def advice(found: RigChoice) -> list[str]:
     tied = ", ".join([f"Point {point}", *(f"dropper {name}" for name in droppers)])
     if math.isfinite(best.landing):
         lands = (
-            f"Land them {best.landing:.1f} m upstream of the fish: in {of_ten(found.goal.down)} the point is then down "
+            f"Land them {upstream(best.landing)} upstream of the fish: in {of_ten(found.goal.down)} the point is then down "
             "with them."
         )
     else:
@@ -66,8 +66,10 @@ def _not_wanted(found: RigChoice) -> str:
     """Return that flies touch far more or less often than is wanted, and which flies would not."""
     touched = found.choice.advised.touched
     off = touches_off(touched, found.goal)
-    flies, often = ("lighter", "less") if touched > found.goal.touches else ("heavier", "more")
-    return f"{off}: {flies} flies touch {often} often" if off else ""
+    cure = "heavier flies touch more often"
+    if touched > found.goal.touches:
+        cure = "lighter flies, or less leader in the water, touch less often"
+    return f"{off}: {cure}" if off else ""
 
 
 def _sooner(found: RigChoice) -> str:

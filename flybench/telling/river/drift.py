@@ -15,7 +15,7 @@ from flybench.rig.odds.flags import FLAGS
 from flybench.rig.odds.goal import Goal
 from flybench.rig.water.current import Current
 from flybench.rig.water.wading import HARD_DEPTH, HARD_PRODUCT, HARD_SPEED, hard_to_wade
-from flybench.shop.river.goal_words import goal_words, of_ten
+from flybench.shop.river.goal_words import goal_words, of_ten, upstream
 from flybench.telling.numbers import percent
 from flybench.telling.river.tackle import tackle_lines, tackle_record
 from flybench.telling.table import aligned, paragraph
@@ -140,7 +140,7 @@ def _landing(drift: Drift) -> str:
     touches = f"A fly touches the bottom in {of_ten(drift.share_touched)}."
     wanted = of_ten(drift.goal.down)
     if math.isfinite(drift.landing):
-        return f"Land it {drift.landing:.1f} m upstream of the fish: in {wanted} it is then down with them. {touches}"
+        return f"Land it {upstream(drift.landing)} upstream of the fish: in {wanted} it is then down with them. {touches}"
     return f"It is down in time in {of_ten(drift.share_down)}; {wanted} are wanted. {touches}"
 
 
