@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import av
+from looked_once import looked_once
 from made_once import once
 from tankview.render import render
 from tankview.scene import Scene
@@ -25,7 +26,12 @@ from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 def read_once(folder: Path, clip: Clip, settings: Settings, close_ups: bool = True) -> Measurement:
     """Measure a clip with its settings once for all workers, with close-ups or without them."""
     key = f"{clip.name} {clip.sha256()} {settings!r}"
-    run: Measurement = once(folder, key, lambda: measure(clip, settings))
+
+    def read() -> Measurement:
+        with looked_once(folder):
+            return measure(clip, settings)
+
+    run: Measurement = once(folder, key, read)
     return run if close_ups else replace(run, close_up=None)
 
 

@@ -22,6 +22,7 @@ from flybench.jobs.shelf import runs
 from flybench.jobs.shelf.refit import refit_runs
 
 Capture = pytest.CaptureFixture[str]
+pytestmark = pytest.mark.usefixtures("clips_read_once")
 
 
 @pytest.fixture
