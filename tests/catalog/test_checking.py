@@ -83,11 +83,11 @@ FAULTS = [
         {Finding("speed", "variant moss-test-12", "has no sink speed, but one of its flies has")},
     ),
     (
-        "INSERT INTO material_movement VALUES (9, 3, '2030-02-01', -5.5, 'used', '', NULL)",
+        "INSERT INTO material_movement VALUES (9, 3, '2030-02-01', -5.5, 'used', '', NULL, NULL, NULL)",
         {Finding("stock", "material wool", "has -0.5 in stock: more went than came")},
     ),
     (
-        "INSERT INTO fly_movement VALUES (9, 1, '2030-02-01', -8, 'sold', '', NULL)",
+        "INSERT INTO fly_movement VALUES (9, 1, '2030-02-01', -8, 'sold', '', NULL, NULL, NULL, NULL)",
         {Finding("stock", "variant moss-test-12", "has -2 in stock: more went than came")},
     ),
     (
@@ -158,7 +158,7 @@ def test_sums_of_floats_are_not_blamed(catalog: Catalog) -> None:
     for number, amount in enumerate((0.3, -0.1, -0.2), 10):
         _behind_its_back(
             catalog,
-            f"INSERT INTO material_movement VALUES ({number}, 1, '2030-02-01', {amount}, 'used', '', NULL)",
+            f"INSERT INTO material_movement VALUES ({number}, 1, '2030-02-01', {amount}, 'used', '', NULL, NULL, NULL)",
         )
     assert check(catalog) == []
 

@@ -342,6 +342,7 @@ def test_what_was_printed_in_words_and_for_machines() -> None:
         "left_out": {"N-014": ["note", "price", "QR code"]},
         "shortened": {"N-014": ["name"], "N-2": ["hook and bead"]},
         "signs_not_embedded": "黑",
+        "retired": [],
         "weighings_that_contradict_parts": [],
     }
     assert telling.remarks(printed)[:3] == [

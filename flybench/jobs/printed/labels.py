@@ -13,13 +13,13 @@ from flybench.catalog.search.cells import NOTHING, cell, needed_for
 from flybench.catalog.search.fields import Noun
 from flybench.catalog.search.language import parse_query
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.search.offered import NEEDED, asks_for_retired, offered
 from flybench.catalog.search.select import Row, field_of, find
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.vocabulary import Metal
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import check_new, whole_file
 from flybench.hydraulics.water import Water
-from flybench.jobs.shelf.offered import NEEDED, asks_for_retired, offered
 from flybench.jobs.shelf.one_water import in_shown_water
 from flybench.jobs.sink.ladder import flies_of, rungs_of
 from flybench.jobs.trade.money import Money, money_of

@@ -14,6 +14,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.search.offered import offered
 from flybench.catalog.search.select import Row, find
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.patterns import Pattern, Variant
@@ -21,7 +22,6 @@ from flybench.catalog.tables.photos import Photo, Picture
 from flybench.errors import FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.hydraulics.water import Water
-from flybench.jobs.shelf.offered import offered
 from flybench.jobs.shelf.one_water import brought_codes
 from flybench.jobs.shelf.spreadsheet import neutral
 from flybench.jobs.trade.money import Money, money_of

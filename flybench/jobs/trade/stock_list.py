@@ -10,10 +10,10 @@ from decimal import Decimal
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
+from flybench.catalog.search.offered import offered
 from flybench.catalog.search.select import Row, find
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.vocabulary import Unit
-from flybench.jobs.shelf.offered import offered
 from flybench.jobs.trade.money import Money, money_of
 
 MATERIALS, FLIES = "material", "variant"
