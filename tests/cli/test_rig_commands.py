@@ -258,6 +258,15 @@ def test_a_box_without_measured_flies_is_no_box(run: Run) -> None:
     assert (said.code, said.out, said.err) == (1, "", f"Error: {NO_FLY}\n")
 
 
+def test_a_query_that_finds_no_fly_is_named(run: Run) -> None:
+    said = run("rig", "choose", "--box", "code:X9", *WATER)
+    message = (
+        '--box: no fly of the catalog fits "code:X9". Look what is there with flybench fly list, and how to ask with '
+        "flybench fly list --help."
+    )
+    assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
+
+
 @pytest.mark.slow
 def test_adjust_hears_and_can_be_undone(run: Run, tmp_path: Path) -> None:
     first = run(

@@ -36,7 +36,7 @@ class MeasuredFlies:
     def box(self, query: Sequence[str], water: Water) -> FlyBox:
         """Return the flies that a query finds, in this water; those without a weight are left out and named.
 
-        Raises FlybenchError where none is left.
+        Raises FlybenchError where none is left, BadValueError where the query finds no fly at all.
         """
         with self._catalog.reading() as session:
             codes = measured_codes(session, query)
@@ -54,11 +54,21 @@ class MeasuredFlies:
             else:
                 flies.append(_in_water(self._learned, one, water, sides))
         if not flies:
+            self._refuse_idle_query(query)
             raise FlybenchError(
                 "No fly in the box is measured and has a known weight. Measure some with flybench bench measure CLIP "
                 "--fly CODE, and weigh them with flybench fly weigh CODE."
             )
         return FlyBox(flies, remarks, tuple(others))
+
+    def _refuse_idle_query(self, query: Sequence[str]) -> None:
+        """Refuse, by BadValueError, a query that finds no fly of the catalog at all, measured or not."""
+        with self._catalog.reading() as session:
+            if not query or select_rows(session, NOUNS["fly"], query, "code", 1, ("code",)):
+                return
+        words = " ".join(query)
+        cure = "Look what is there with flybench fly list, and how to ask with flybench fly list --help."
+        raise BadValueError("--box", f'no fly of the catalog fits "{words}"', cure)
 
     def fly(self, text: str, water: Water, role: str) -> RigFly:
         """Return the fly of a code.

@@ -16,6 +16,11 @@ from flybench.telling.river import drift
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 
+COLUMNS = (
+    "touch: drifts in which a fly touches the bottom. fish, bed: share of the stretch that the point is with the fish, or "
+    "lies on the bed. worth: the one less the other, less what is missing of what is wanted."
+)
+"""What the columns of the flies are."""
 _LIKELY = 0.5
 """Probability from which the water is said not to be as typed [-] (judgement: more likely than not)."""
 
@@ -28,6 +33,7 @@ def lines(found: Adjustment) -> list[str]:
         *surprise_lines(found),
         paragraph(goal_words(found.goal), hanging="  "),
         *_looked_at(found),
+        paragraph(COLUMNS, hanging="  "),
         *_water(found.next.before, found.next.after),
         *_takes(found),
     ]
