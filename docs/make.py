@@ -1,4 +1,4 @@
-"""Write the parts of the documentation that come from the program: ``python docs/make.py [--texts]``."""
+"""Write the parts of the documentation that come from the program: ``python docs/make.py [--texts | --outings]``."""
 
 from __future__ import annotations
 
@@ -73,6 +73,21 @@ def map_in(guide: Path) -> str:
     return guide.read_text(encoding="utf-8").split(MAP_BEGINS)[1].split(MAP_ENDS)[0]
 
 
+OUTINGS_BEGIN, OUTINGS_END = "<!-- outings: made by docs/make.py -->\n", "<!-- end of outings -->"
+
+
+def write_outings() -> None:
+    """Write the table of twelve outings into docs/rig.md: half a minute of work."""
+    import outings  # beside this file
+
+    page = DOCS / "rig.md"
+    before, rest = page.read_text(encoding="utf-8").split(OUTINGS_BEGIN)
+    made = f"\n{outings.box_line()}\n{outings.table()}\n"
+    page.write_text(
+        before + OUTINGS_BEGIN + made + OUTINGS_END + rest.split(OUTINGS_END)[1], encoding="utf-8"
+    )
+
+
 def recipes_page() -> str:
     """Return docs/recipes.md: the hand-written part with a whole recipe and the tables of keys put in."""
     example = (DOCS.parent / "catalog" / "ashpit-thimble.toml").read_text(encoding="utf-8").rstrip()
@@ -129,7 +144,12 @@ def write_pictures() -> None:
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--texts", action="store_true", help="write only the texts, not the pictures")
-    write_texts()
-    if not parser.parse_args().texts:
+    parser.add_argument("--texts", action="store_true", help="write only the texts that take no time")
+    parser.add_argument("--outings", action="store_true", help="write only the table of twelve outings")
+    wanted = parser.parse_args()
+    if not wanted.outings:
+        write_texts()
+    if not wanted.texts:
+        write_outings()
+    if not wanted.texts and not wanted.outings:
         write_pictures()

@@ -8,7 +8,6 @@ from datetime import UTC, datetime
 
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty, rounded
-from flybench.rig.odds.goal import Goal
 from flybench.shop.river.goal_words import goal_words, of_ten
 from flybench.shop.river.pocket import PocketChoice, PocketTable
 from flybench.shop.river.tackle_texts import ONE_GAP, hold_words, length_words
@@ -119,15 +118,16 @@ def page_of(table: PocketTable) -> PocketPage:
             *[HARD[1]] * any(one.hard for one in table.choices),
         ],
         CAUTIONS,
-        [_distances(table.goal), ADJUST],
+        [_distances(table), ADJUST],
     )
 
 
-def _distances(goal: Goal) -> str:
+def _distances(table: PocketTable) -> str:
     """Return what the distances of the page mean."""
+    unless = ", if no ~ stands there" if "seldom-down" in table.flags else ""
     return (
         "Land the fly so far upstream of the fish as stands beside it, rounded up to 0.5 m: within that, it is down with "
-        f"them in {of_ten(goal.down)}, if no ~ stands there."
+        f"them in {of_ten(table.goal.down)}{unless}."
     )
 
 

@@ -28,13 +28,15 @@ def table(goal: Goal, *flags: str) -> PocketTable:
 
 @pytest.mark.parametrize(("down", "words"), [(0.8, "8 of 10 drifts"), (0.6, "6 of 10 drifts")])
 def test_distances_hold_for_the_wanted_share_of_drifts(down: float, words: str) -> None:
+    told = (
+        "Land the fly so far upstream of the fish as stands beside it, rounded up to 0.5 m: within that, it is down with "
+        f"them in {words}"
+    )
     page = page_of(table(Goal(down=down)))
     assert page.cautions == CAUTIONS
-    assert page.reading == [
-        "Land the fly so far upstream of the fish as stands beside it, rounded up to 0.5 m: within that, it is down with "
-        f"them in {words}, if no ~ stands there.",
-        ADJUST,
-    ]
+    assert page.reading == [f"{told}.", ADJUST]
+    seldom = page_of(table(Goal(down=down), "seldom-down"))
+    assert seldom.reading[0] == f"{told}, if no ~ stands there."
 
 
 @pytest.mark.parametrize(
