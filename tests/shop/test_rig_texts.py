@@ -198,8 +198,7 @@ def test_water_that_cannot_be_is_refused(given: dict[str, object], message: str)
         (
             {"dropper_gap": "3 m"},
             1,
-            "--dropper-gap: 3 m is outside 0.05 to 2.45 m. The leader is 2.5 m long in the water: tie the dropper within "
-            "it.",
+            "--dropper-gap: 3 m is outside 0.05 to 1.95 m. The leader is 2 m long in the water: tie the dropper within it.",
         ),
         (
             {"dropper_gap": "0,5 m"},

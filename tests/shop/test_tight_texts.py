@@ -45,6 +45,13 @@ def test_length_and_hold_are_told_for_several_waters() -> None:
     assert hold_words(given) == "tight from the rod's tip, 5 ft above the water, led at 1 ft/s"
     led = RigTexts(hold="led", lead_speed="0.5 m/s", leader_length="2 m")
     assert (length_words(led), hold_words(led)) == ("2 m in the water", "at the surface: led at 0.5 m/s")
+    assert length_words(RigTexts()) == "2 times the depth in the water, at least 1.5 m"
+
+
+@pytest.mark.parametrize(("depth", "length"), [("0.4 m", 1.5), ("2.5 ft", 1.6), ("1.2 m", 2.4), ("4 m", 6.0)])
+def test_leader_is_as_long_as_the_depth_wants_it(depth: str, length: float) -> None:
+    # Twice the depth, to the next 0.1 m, 1.5 m at least and 6 m at the most.
+    assert tackle_from(texts(depth=depth, hold="floating"), 0).length == pytest.approx(length)
 
 
 @pytest.mark.parametrize(

@@ -14,8 +14,9 @@ from flybench.shop.river.rig_texts import AFTER_A_UNIT, RigTexts, current_from
 
 ONE_GAP, TWO_GAPS = "0.5 m", "1.0 m, 0.5 m"
 """Droppers above the point where nothing is said (common practice, no source)."""
-USUAL_LENGTH = 2.5
-"""Length of the leader in the water where none is typed [m] (common practice, no source)."""
+AS_LONG, SHORTEST = 2.0, 1.5
+"""Length of the leader in the water where none is typed, over the depth [-], and the least of it [m] (judgement: after a
+steep entry, flies of this model come down no sooner on a longer one; two droppers find room on the least)."""
 LEANING = 1.15
 """Length of a tight line over the height of the rod's tip above the bed, where none is typed [-]: it reaches the bed while it
 leans by 30 degrees (judgement)."""
@@ -48,11 +49,10 @@ def tackle_from(texts: RigTexts, droppers: int) -> Tackle:
 
 
 def _length(texts: RigTexts, tip: float | None) -> float:
-    """Return the length of the leader as typed, or as this water wants it [m]."""
+    """Return the length of the leader as typed, or as this depth wants it [m]."""
     if texts.leader_length is None:
-        if tip is None:
-            return USUAL_LENGTH
-        whole = LEANING * (tip + current_from(texts).depth.value)
+        depth = current_from(texts).depth.value
+        whole = max(AS_LONG * depth, SHORTEST) if tip is None else LEANING * (tip + depth)
         return min(math.ceil(whole * 10 - 1e-9) / 10, leader.LONGEST)
     cure = "Count from where the line enters the water to the point."
     if tip is not None:
@@ -76,7 +76,9 @@ def length_words(texts: RigTexts) -> str:
     where = "from the rod's tip to the point" if tight else "in the water"
     if texts.leader_length is not None:
         return f"{texts.leader_length.strip()} {where}"
-    return f"{LEANING:g} times the tip's height above the bed" if tight else f"{USUAL_LENGTH:g} m {where}"
+    if tight:
+        return f"{LEANING:g} times the tip's height above the bed"
+    return f"{AS_LONG:g} times the depth {where}, at least {SHORTEST:g} m"
 
 
 def hold_words(texts: RigTexts) -> str:

@@ -13,6 +13,7 @@ from flybench.rig.advice.takes import FEW, SURE, Takes
 from flybench.shop.river.goal_words import goal_words, of_ten, touches_off, upstream
 from flybench.telling.numbers import percent
 from flybench.telling.river import drift
+from flybench.telling.river.tackle import tackle_words
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted
 
@@ -35,6 +36,7 @@ def lines(found: Adjustment) -> list[str]:
         *_looked_at(found),
         paragraph(COLUMNS, hanging="  "),
         *_water(found.next.before, found.next.after),
+        paragraph(f"Line: {tackle_words(found.next.best.tackle)}.", hanging="  "),
         *_takes(found),
     ]
 
