@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from decimal import Decimal, localcontext
+from decimal import Context, Decimal
 from functools import lru_cache
 
 import numpy as np
@@ -39,6 +39,12 @@ ZERO_CELSIUS = 273.15
 """Zero degrees Celsius [K], exact by definition."""
 INCH = 0.0254
 """One inch [m], exact by definition."""
+_EXACT = Context(prec=1400)
+"""Arithmetic in which nothing is lost: digits enough for the largest over the smallest float [-]."""
+_LOWERED = Decimal("0.95")
+"""Least share of an uncertainty that is left of it when it is rounded [-] (judgement)."""
+_TWO_DIGITS = Decimal("2.95")
+"""Below this, with its first digit before the point, an uncertainty keeps two digits [-] (judgement)."""
 _TEXTS_KEPT = 4096
 """Texts whose value is remembered [-]: those in the sheets of a shop's runs (judgement)."""
 
@@ -164,13 +170,14 @@ def rounded(value: float, uncertainty: float) -> tuple[str, str]:
         problem = f"cannot round {value:g} with the uncertainty {uncertainty:g}"
         raise BadValueError("uncertainty", problem, "Give finite numbers, the uncertainty above zero.")
     exact = Decimal(repr(float(uncertainty)))
-    with localcontext(prec=1400):  # enough for the largest over the smallest float
-        step = _last_place(exact)
-        short = exact.quantize(step)
-        if short < exact * Decimal("0.95"):
-            short += step
-        whole = Decimal(repr(float(value))).quantize(step) + 0  # + 0 takes the sign off "-0.0"
-        return f"{whole:f}", f"{short:f}"
+    step = _last_place(exact)
+    short = exact.quantize(step, context=_EXACT)
+    if short < _EXACT.multiply(exact, _LOWERED):
+        short = _EXACT.add(short, step)
+    whole = _EXACT.plus(
+        Decimal(repr(float(value))).quantize(step, context=_EXACT)
+    )  # no sign is left of "-0.0"
+    return f"{whole:f}", f"{short:f}"
 
 
 def speed_text(value_m_s: float, expanded_m_s: float) -> str:
@@ -187,7 +194,7 @@ def speed_text(value_m_s: float, expanded_m_s: float) -> str:
 def _last_place(uncertainty: Decimal) -> Decimal:
     """Return one unit of the last digit to keep."""
     leading = uncertainty.adjusted()
-    two_digits = uncertainty.scaleb(-leading) < Decimal("2.95")
+    two_digits = uncertainty.scaleb(-leading) < _TWO_DIGITS
     return Decimal(1).scaleb(leading - two_digits)
 
 

@@ -43,7 +43,7 @@ from flybench.jobs.sink.predict import Wish, predict
 from flybench.paper.label.label_paper import DEFAULT_LABEL_PAPER, label_paper_named
 from flybench.quantity import COVERAGE_FACTOR, parse
 from flybench.shop.river.rig_texts import RigTexts
-from flybench.shop.speeds.ladder import LadderRung
+from flybench.shop.speeds.ladder import Rung
 
 Progress = Callable[[str, int, int], None]
 Tell = Callable[["Step"], None]
@@ -96,7 +96,7 @@ class ShelfSeen:
     flies the truth is known, and of how many of these it lies within the ladder's expanded uncertainty."""
 
     runs: int
-    rungs: list[LadderRung]
+    rungs: list[Rung]
     ties: int
     known: int
     inside: int

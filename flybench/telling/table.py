@@ -13,6 +13,8 @@ _GAP = "  "
 _HELD_SPACE = "\x00"
 _UNBROKEN = (" %", "± ", " ±", "k = 2", " cm/s", " in/s", " mm", " °C", " Hz", " pixels")
 """What is not parted at the end of a line."""
+_FIRST_MARK = "\u0300"
+"""The first letter that takes no column of its own, or two of them (Unicode: combining marks; wide letters come later)."""
 _SHORTEST = 8
 """Letters of a name that must be left of it (judgement)."""
 
@@ -39,23 +41,26 @@ def paragraph(text: str, indent: str = "", hanging: str | None = None, width: in
 
 def aligned(lines: Sequence[Sequence[str]], right: Sequence[bool]) -> list[str]:
     """Return lines whose cells stand under each other, wide letters counted as two."""
-    widths = [max(_width(line[place]) for line in lines) for place in range(len(right))]
-    return [
-        _GAP.join(
-            _padded(text, width, to_right) for text, width, to_right in zip(line, widths, right, strict=True)
-        ).rstrip()
-        for line in lines
+    columns = [
+        _under_each_other([line[place] for line in lines], to_right) for place, to_right in enumerate(right)
     ]
+    return [_GAP.join(cells).rstrip() for cells in zip(*columns, strict=True)]
+
+
+def _under_each_other(cells: Sequence[str], to_right: bool) -> list[str]:
+    """Return the cells of a column, filled up to the widest."""
+    widths = list(map(_width, cells))
+    most = max(widths)
+    rooms = [" " * (most - width) for width in widths]
+    return [room + text if to_right else text + room for text, room in zip(cells, rooms, strict=True)]
 
 
 def _width(text: str) -> int:
+    """Return how many columns of the screen a text takes: two for a wide letter, none for a mark above another."""
+    if text.isascii() or max(text) < _FIRST_MARK:
+        return len(text)
     marks = sum(unicodedata.combining(letter) > 0 for letter in text)
     return len(text) + sum(unicodedata.east_asian_width(letter) in "WF" for letter in text) - marks
-
-
-def _padded(text: str, width: int, to_right: bool) -> str:
-    room = " " * (width - _width(text))
-    return room + text if to_right else text + room
 
 
 def fitted(rows: Sequence[Sequence[str]], right: Sequence[bool], shorten: int | None = None) -> list[str]:

@@ -12,8 +12,10 @@ from flybench.telling.table import paragraph
 
 def show(lines: Sequence[str], remarks: Iterable[str] = (), warnings: Iterable[str] = ()) -> None:
     """Print a result to standard output, its first line in bold, and what else should be known to standard error."""
-    for place, line in enumerate(lines):
-        click.echo(click.style(line, bold=True) if place == 0 else line)
+    if lines:
+        click.echo(click.style(lines[0], bold=True))
+    if len(lines) > 1:
+        click.echo("\n".join(lines[1:]))
     for line in warnings:
         click.echo(click.style(paragraph(line), fg="yellow"), err=True)
     for line in remarks:

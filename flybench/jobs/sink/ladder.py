@@ -18,12 +18,13 @@ from flybench.jobs.pooled.rules import RULES
 from flybench.jobs.pooled.shop_wide import runs_were_compared
 from flybench.jobs.shelf.one_water import in_shown_water, kept_water
 from flybench.shop.speeds.compared_flies import FlyOrVariant, side_of
-from flybench.shop.speeds.kept_sides import unpacked
-from flybench.shop.speeds.ladder import Ladder, LadderRung, ties_of
+from flybench.shop.speeds.kept_sides import all_unpacked, packed
+from flybench.shop.speeds.ladder import Ladder, LadderRung, Rung, Ties, ties_of
 from flybench.shop.speeds.one_water import OneWater
 from flybench.shop.speeds.shop_runs import ShopRuns
 from flybench.shop.speeds.shop_spreads import USUAL_RUNS
 from flybench.statistics.comparing import DoubtPart, Repeat, Side
+from flybench.statistics.many_pairs import groups_of
 
 
 def ladder(
@@ -49,21 +50,27 @@ def ladder(
         rows = select_rows(session, noun, wanted, "sink", first, names, more)
         total, measured = count(session, noun, narrowed(query, kept), "sink")
         if temperature is None and is_counted(session, RULES):
-            rungs, water = [_kept(row) for row in rows], kept_water(session)
-            compared = runs_were_compared(session)
+            rungs, ties, by_runs = _kept(rows)
+            water, compared = kept_water(session), runs_were_compared(session)
         else:
-            rungs, water, compared = _in_water(session, rows, variants, (temperature, salinity))
-    rungs = rungs[: limit or None]
-    return Ladder(rungs, ties_of(rungs), total - measured, measured, water, _assumed(rungs, compared))
+            found, water, compared = _in_water(session, rows, variants, (temperature, salinity))
+            rungs, ties, by_runs = _worked_out(found[: limit or None])
+    assumed = USUAL_RUNS.size if by_runs and not compared else 0.0
+    return Ladder(rungs, ties, total - measured, measured, water, assumed)
 
 
-def _kept(row: Row) -> LadderRung:
-    """Return a rung as it is kept; of a speed that stands without runs nobody can say what of its doubt is shared."""
-    if row["side"] is None:
-        return LadderRung(row["code"], row["name"], _whole(row))
-    return LadderRung(
-        row["code"], row["name"], unpacked(row["code"], row["sink"], row["side"]), bool(row["brought"])
-    )
+def _kept(rows: Sequence[Row]) -> tuple[Sequence[Rung], Ties, bool]:
+    """Return rungs as they are kept, which of them cannot be told apart, and whether a spread between runs is in any; of a
+    speed that stands without runs nobody can say what of its doubt is shared."""
+    kept = [row["side"] or packed(_whole(row)) for row in rows]
+    sides = all_unpacked([row["sink"] for row in rows], kept)
+    by_water = sides.parts["water"].tolist()
+    rungs = [
+        Rung(row["code"], row["name"], row["sink"], row["sink-u"], step, bool(row["brought"]))
+        for row, step in zip(rows, by_water, strict=True)
+    ]
+    ties = Ties([row["code"] for row in rows], groups_of(sides.columns))
+    return rungs, ties, bool(sides.parts["runs"].any())
 
 
 def _in_water(
@@ -75,11 +82,10 @@ def _in_water(
     return rungs_of(session, rows, variants, shop), found, bool(shop.spreads.run_groups)
 
 
-def _assumed(rungs: Sequence[LadderRung], compared: bool) -> float:
-    """Return the spread between runs that was assumed, as a share of the speed; 0 where the shop's runs show it, or where
-    no speed of these holds it."""
-    used = any(part.source == "runs" for rung in rungs for part in rung.side.parts)
-    return USUAL_RUNS.size if used and not compared else 0.0
+def _worked_out(rungs: list[LadderRung]) -> tuple[Sequence[Rung], Ties, bool]:
+    """Return rungs, which of them cannot be told apart, and whether a spread between runs is in the doubt of any."""
+    by_runs = any(part.source == "runs" for rung in rungs for part in rung.side.parts)
+    return rungs, ties_of(rungs), by_runs
 
 
 def rungs_of(session: Session, rows: Sequence[Row], variants: bool, shop: ShopRuns) -> list[LadderRung]:

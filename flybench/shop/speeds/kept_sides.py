@@ -7,11 +7,16 @@ flies behind it, 0 flies for a fly; then a number that stands for each shared th
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
-from flybench.statistics.comparing import DoubtPart, Repeat, Side
+from flybench.quantity import Floats
+from flybench.statistics.comparing import Repeat, Side
+from flybench.statistics.many_pairs import Places, SideColumns
+from flybench.statistics.student import factor
 
 _PARTS = ("drops", "runs", "flies", "clip", "walls", "water")
 _REPEATS = (Repeat.DROPS, Repeat.RUNS, Repeat.FLIES, Repeat.RUNS, Repeat.NOTHING, Repeat.NOTHING)
@@ -35,20 +40,47 @@ def packed(side: Side) -> bytes:
     return words.astype("<f8").tobytes()
 
 
-def unpacked(code: str, speed: float, kept: bytes) -> Side:
-    """Return the side that ``packed`` made bytes of, with its code and its speed [m/s]; things go by numbers."""
-    words = np.frombuffer(kept, "<f8")
-    drops, runs, flies = (int(one) for one in words[2 * len(_PARTS) : _HEAD])
-    parts = []
-    for place, (source, repeat) in enumerate(zip(_PARTS, _REPEATS, strict=True)):
-        size, freedom = words[2 * place : 2 * place + 2].tolist()
-        if size > 0:
-            more = Repeat.FLIES if source == "walls" and flies else repeat
-            parts.append(DoubtPart(source, more, size, freedom))
-    counts = {Repeat.DROPS: drops, Repeat.RUNS: runs}
-    things = words[_HEAD::2].copy().view("<i8").tolist()
-    shared = dict(zip(things, words[_HEAD + 1 :: 2].tolist(), strict=True))
-    return Side(code, speed, tuple(parts), {**counts, Repeat.FLIES: flies} if flies else counts, shared)
+@dataclass(frozen=True)
+class KeptSides:
+    """Kept sides of a whole shop (n) read at once: as columns, from slowest to fastest, and the sizes of each part [m/s] (n)
+    by its name."""
+
+    columns: SideColumns
+    parts: Mapping[str, Floats]
+
+
+def all_unpacked(speeds: Sequence[float], kept: Sequence[bytes]) -> KeptSides:
+    """Return what ``packed`` made bytes of, for all sides at once; speeds [m/s]; things go by numbers."""
+    words = np.frombuffer(b"".join(kept), "<f8")
+    ends = np.cumsum([len(one) // words.itemsize for one in kept], dtype=np.intp)
+    begins = np.concatenate([[0], ends[:-1]]).astype(np.intp) if len(kept) else ends
+    head = words[begins[:, None] + np.arange(2 * len(_PARTS))]
+    parts, freedom = head[:, ::2], head[:, 1::2]
+    own = np.square(parts * _factors(np.where(parts > 0, freedom, np.inf))).sum(axis=1)
+    things, sizes = _shared(words, begins + _HEAD, ends)
+    columns = SideColumns(np.array(speeds, dtype=float), own, things, sizes)
+    return KeptSides(columns, dict(zip(_PARTS, parts.T, strict=True)))
+
+
+def _factors(freedom: Floats) -> Floats:
+    """Return Student's factors; a shop's flies have few different degrees of freedom."""
+    each, places = np.unique(freedom, return_inverse=True)
+    found: Floats = np.array([factor(one) for one in each.tolist()])[places].reshape(freedom.shape)
+    return found
+
+
+def _shared(words: Floats, begins: Places, ends: Places) -> tuple[Places, Floats]:
+    """Return which things each side has an error from, numbered anew, and how large, as ``SideColumns`` has them."""
+    counts = (ends - begins) // 2
+    most = np.arange(int(counts.max(initial=0)))
+    there = most < counts[:, None]
+    at = np.where(there, begins[:, None] + 2 * most, 0)
+    numbers, places = np.unique(words[at[there]].view("<i8"), return_inverse=True)
+    things = np.full(at.shape, len(numbers), dtype=np.intp)
+    things[there] = places
+    sizes = np.zeros(at.shape)
+    sizes[there] = words[at[there] + 1]
+    return things, sizes
 
 
 @lru_cache(maxsize=_THINGS_KEPT)

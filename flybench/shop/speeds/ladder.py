@@ -5,6 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import eq
+from typing import overload
 
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.shop.speeds.one_water import OneWater
@@ -18,24 +20,16 @@ _NOISE_DIGITS = 9
 
 
 @dataclass(frozen=True)
-class LadderRung:
-    """One measured fly or variant: what it is called, how it sinks as a side of a comparison, and whether runs of it were
-    brought to the ladder's water."""
+class Rung:
+    """One measured fly or variant: what it is called, its free-water sink speed, its standard uncertainty, what of that comes
+    from bringing it to the ladder's water [m/s], and whether runs of it were brought there."""
 
     code: str
     name: str
-    side: Side
+    speed: float
+    uncertainty: float
+    by_water: float = 0.0
     brought: bool = False
-
-    @property
-    def speed(self) -> float:
-        """Return the free-water sink speed [m/s]."""
-        return self.side.speed
-
-    @property
-    def uncertainty(self) -> float:
-        """Return its standard uncertainty [m/s]."""
-        return self.side.uncertainty
 
     @property
     def expanded(self) -> float:
@@ -45,8 +39,7 @@ class LadderRung:
     @property
     def mostly_water(self) -> bool:
         """Tell whether more than half of the uncertainty comes from bringing it to the ladder's water."""
-        step = [part.uncertainty for part in self.side.parts if part.source == "water"]
-        return bool(step) and step[0] > self.uncertainty / 2
+        return self.by_water > self.uncertainty / 2
 
     @property
     def band(self) -> str:
@@ -64,6 +57,51 @@ class LadderRung:
         return shown_band(self.speed, self.expanded)
 
 
+class LadderRung(Rung):
+    """A rung that is worked out: its speed and its doubt are those of a side of a comparison."""
+
+    side: Side
+
+    def __init__(self, code: str, name: str, side: Side, brought: bool = False) -> None:
+        """Take what it is called, how it sinks as a side, and whether runs of it were brought to the ladder's water."""
+        by_water = sum(part.uncertainty for part in side.parts if part.source == "water")
+        super().__init__(code, name, side.speed, side.uncertainty, by_water, brought)
+        object.__setattr__(self, "side", side)
+
+
+@dataclass(frozen=True, eq=False)
+class Ties(Sequence[list[str]]):
+    """Groups of rungs that cannot be told apart: codes of all, first and last place of each group.
+
+    A group's codes are put together when it is asked for: groups of a large shop overlap, and hold a hundred times as many
+    codes as it has flies.
+    """
+
+    codes: Sequence[str]
+    places: Sequence[tuple[int, int]]
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __len__(self) -> int:
+        """Return how many groups there are."""
+        return len(self.places)
+
+    @overload
+    def __getitem__(self, place: int) -> list[str]: ...
+    @overload
+    def __getitem__(self, place: slice) -> list[list[str]]: ...
+    def __getitem__(self, place: int | slice) -> list[str] | list[list[str]]:
+        """Return the codes of a group, or of some groups."""
+        if isinstance(place, slice):
+            return [self[one] for one in range(*place.indices(len(self)))]
+        first, last = self.places[place]
+        return list(self.codes[first : last + 1])
+
+    def __eq__(self, other: object) -> bool:
+        """Tell whether the groups are the same, whatever holds them."""
+        return isinstance(other, Sequence) and len(self) == len(other) and all(map(eq, self, other))
+
+
 @dataclass(frozen=True)
 class Ladder:
     """Rungs from slowest to fastest, groups that cannot be told apart, and how many flies there are.
@@ -72,8 +110,8 @@ class Ladder:
     the speeds are for; assumed, the spread between runs as a share of the speed where no fly of the shop shows it, else 0.
     """
 
-    rungs: list[LadderRung]
-    ties: list[list[str]]
+    rungs: Sequence[Rung]
+    ties: Sequence[list[str]]
     unmeasured: int
     total: int
     water: OneWater | None = None
@@ -114,10 +152,9 @@ def shown_band(speed: float, expanded: float) -> str:
     return band_of(speed) + ("?" if between_bands(speed, expanded) else "")
 
 
-def ties_of(rungs: Sequence[LadderRung]) -> list[list[str]]:
+def ties_of(rungs: Sequence[LadderRung]) -> Ties:
     """Return the largest groups of neighbours of which no two can be told apart, rungs from slowest to fastest.
 
     A group that lies within the one before it is left out.
     """
-    places = groups_of([rung.side for rung in rungs])
-    return [[rung.code for rung in rungs[first : last + 1]] for first, last in places]
+    return Ties([rung.code for rung in rungs], groups_of([rung.side for rung in rungs]))

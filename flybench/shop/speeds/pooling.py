@@ -45,9 +45,10 @@ def _fly(fly: FlyRuns, side: Side) -> PooledFly:
 
 
 def _variant(flies: Sequence[FlyRuns], code: str, spreads: ShopSpreads) -> PooledVariant:
-    side = variant_side(code, flies, spreads)
+    found = among_flies(code, flies, spreads)
+    side = variant_side(code, flies, spreads, found)
     count = side.counts[Repeat.FLIES]
-    between = among_flies(code, flies, spreads).spread.size * side.speed if count > 1 else None
+    between = found.spread.size * side.speed if count > 1 else None
     runs = [run for fly in flies for run in fly.runs]
     brought = any(run.brought_to is not None for run in runs)
     return PooledVariant(

@@ -72,10 +72,15 @@ def among_flies(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUA
     return Among(spread, weights(doubts, spread.size), between, inner)
 
 
-def variant_side(code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUAL) -> Side:
-    """Return a variant as a side: pooled over its flies, with the spread between their runs and between them."""
+def variant_side(
+    code: str, flies: Sequence[FlyRuns], spreads: ShopSpreads = USUAL, found: Among | None = None
+) -> Side:
+    """Return a variant as a side: pooled over its flies, with the spread between their runs and between them.
+
+    Parameters: found, how its flies are pooled, where that was worked out already.
+    """
     flies = _once(flies)
-    found = among_flies(code, flies, spreads)
+    found = among_flies(code, flies, spreads) if found is None else found
     pairs = list(zip(found.weights, found.run_weights, strict=True))
     parts = {
         Repeat.RUNS: _runs_part(found),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,7 +13,6 @@ from flybench.sinking.drag.published_bodies import mean_logarithm
 from flybench.sinking.drag.shape import LEAST_REYNOLDS, reference_length
 from flybench.sinking.drag.steady_fall import terminal_speed_of
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.sinking.model.shop_fit import ShopFit
 from flybench.sinking.model.viscosity import (
     BEND,
     BEND_SPREAD,
@@ -20,6 +20,9 @@ from flybench.sinking.model.viscosity import (
     ViscosityLaw,
     weight_ratio,
 )
+
+if TYPE_CHECKING:
+    from flybench.sinking.model.shop_fit import ShopFit  # loads scipy, a tenth of a second
 
 COLDEST, WARMEST = FREEZING, 303.15
 """Temperatures of rivers with fish in them [K]: 0 to 30 degrees Celsius (common practice, no source)."""

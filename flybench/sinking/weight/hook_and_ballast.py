@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from flybench.errors import BadValueError
 from flybench.quantity import Floats, Measured, inside
@@ -117,6 +118,7 @@ def hook_mass(
     return times(hook_volume(wire_diameter, wire_length), density_of(metal))
 
 
+@lru_cache
 def usual_hook(size: int) -> UsualHook:
     """Return a usual nymph hook of a trade size: sizes from memory, hence good to a quarter in mass.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from flybench.shop.speeds.ladder import Ladder, LadderRung
+from flybench.shop.speeds.ladder import Ladder, Rung
 from flybench.telling.numbers import percent, plus_minus
 from flybench.telling.sink import one_water
 from flybench.telling.table import aligned, paragraph, screen_width
@@ -53,7 +53,7 @@ def _members(codes: Sequence[str]) -> str:
     return f"{codes[0]} to {codes[-1]}, with the {len(codes) - 2} between them in the table"
 
 
-def _drawn(rungs: list[LadderRung]) -> list[str]:
+def _drawn(rungs: Sequence[Rung]) -> list[str]:
     """Return a table, with each interval drawn at its right where the screen has room."""
     cells = [[rung.code, plus_minus(rung.speed, rung.uncertainty, 100), rung.shown_band] for rung in rungs]
     head, *table = aligned([["code", "cm/s", "band, cm/s"], *cells], [False, True, False])
@@ -72,7 +72,7 @@ def _drawn(rungs: list[LadderRung]) -> list[str]:
     return [head, *bars, scale]
 
 
-def _bar(rung: LadderRung, low: float, span: float, width: int) -> str:
+def _bar(rung: Rung, low: float, span: float, width: int) -> str:
     """Return an interval drawn with its middle, on a scale of ``width`` letters."""
 
     def place(speed: float) -> int:
@@ -119,7 +119,7 @@ def record(found: Ladder) -> dict[str, Any]:
             }
             for rung in found.rungs
         ],
-        "ties": found.ties,
+        "ties": list(found.ties),
         "not_measured": found.unmeasured,
         "total": found.total,
         "water": one_water.record(found.water),
