@@ -177,6 +177,13 @@ def test_specks_tell_only_where_the_faint_ground_agrees(down: list[float], wante
     assert outcome(verdict_on(specked(shots(faint, down)), 1, MANY_KEYS)) == wanted
 
 
+@pytest.mark.parametrize("look", [water_line, both, tiles])
+@pytest.mark.parametrize(("down", "wanted"), [(STILL, "still"), (SWAY, "moved")])
+def test_specks_do_not_hide_what_the_ground_tells(look: Look, down: list[float], wanted: str) -> None:
+    """The specks stay where they are before lines that sway: these were taken for movers, and the picture for still."""
+    assert outcome(verdict_on(specked(shots(look, down)), 1, MANY_KEYS)) == wanted
+
+
 @pytest.mark.parametrize("look", [both, tiles])
 def test_light_that_changes_is_no_movement(look: Look) -> None:
     ramp = np.linspace(1.0, 0.7, 10).tolist()

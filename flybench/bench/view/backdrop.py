@@ -74,7 +74,7 @@ def as_bright_as(reference: Picture, pictures: Sequence[Picture]) -> list[Pictur
     usual = reference[EIGHTH] + np.float32(1.0)
     gains = [float(np.median((picture[EIGHTH] + np.float32(1.0)) / usual)) for picture in pictures]
     return [
-        picture if abs(np.log(gain)) < _LAMP else np.asarray(cv2.multiply(picture, (1.0 / gain,)))
+        picture if abs(np.log(gain)) < _LAMP else np.asarray(cv2.convertScaleAbs(picture, alpha=1.0 / gain))
         for picture, gain in zip(pictures, gains, strict=True)
     ]
 

@@ -64,6 +64,20 @@ def only_writing(ground: Ground, agreeing: NDArray[np.bool_], down: int) -> bool
     return not line and len(np.unique(levels)) < _LEVELS * count
 
 
+def may_be_marks(ground: Ground, agreeing: NDArray[np.bool_], down: int) -> bool:
+    """Tell whether what was held on to may be dirt or writing: no ground everywhere, and no line right through the picture.
+
+    ``agreeing`` are the cells that stayed.
+    """
+    told = np.flatnonzero(agreeing)
+    zones = ground.zones[told]
+    if len(np.unique(zones)) >= _EVERYWHERE * ZONES[0] * ZONES[1]:
+        return False
+    one_way = zones[np.bincount(ground.cell, minlength=len(agreeing))[told] == 1]
+    levels, across = _level(one_way, ground.shape, down), _level(one_way, ground.shape, 1 - down)
+    return all(len(np.unique(across[levels == level])) < _LINE for level in np.unique(levels))
+
+
 def rest_moves(aligned: Sequence[Picture], ground: Ground) -> bool:
     """Tell whether faint ground beside what was held on to lies elsewhere in two samples or more.
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import pairwise
 from typing import Any
 
@@ -12,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flybench.bench.view.backdrop import middle_value
-from flybench.bench.view.burnt_in import only_writing, rest_moves, without
+from flybench.bench.view.burnt_in import may_be_marks, only_writing, rest_moves, without
 from flybench.bench.view.ground import (
     CELL,
     FAINT,
@@ -125,7 +126,11 @@ def verdict_on(samples: Sequence[Picture], down_axis: int, key_frames: int) -> G
     quick, fits = _staying(quick, smalls, [quick.fitted(small, NO_MOTION) for small in smalls])
     marks = None
     if _told(fits, down_axis) and not _moved(fits, quick.ground.shape, down_axis):
-        if not _burnt_in(quick, smalls, fits, down_axis):
+        behind = partial(ground_of, smalls[0], noise, single)
+        burnt_in = _burnt_in(quick, smalls, fits, down_axis) or _moves_behind(
+            behind, quick, smalls, fits, down_axis
+        )
+        if not burnt_in:
             return _verdict(max(samples[0].shape) > _SMALLEST, False, quick, shrinking, fits)
         marks = quick.ground
     registrar, fits = _registered(smalls, noise, single, middle, marks)
@@ -212,6 +217,24 @@ def _burnt_in(registrar: Registrar, smalls: Sequence[Picture], fits: Sequence[Fi
         return True
     pairs = [(small, fit) for small, fit in zip(smalls, fits, strict=True) if fit.told]
     return rest_moves([_as_first(small, fit, registrar) for small, fit in pairs], registrar.ground)
+
+
+def _moves_behind(
+    first: Callable[[], Ground],
+    registrar: Registrar,
+    smalls: Sequence[Picture],
+    fits: Sequence[Fitted],
+    down: int,
+) -> bool:
+    """Tell whether all that the first sample shows beside marks of the picture, such as a water line, has moved since."""
+    staying = np.mean([fit.cells for fit in fits], axis=0) >= _STAYING
+    if not may_be_marks(registrar.ground, staying, down):
+        return False
+    shown = without(first(), registrar.ground)
+    stays = [Registrar(shown).unmoved(small).cells for small in smalls]
+    behind = Registrar(shown.kept(np.mean(stays, axis=0) < _STAYING))
+    behind, moved = _without_movers(behind, smalls, [NO_MOTION] * len(smalls))
+    return _told(moved, down) and _moved(moved, behind.ground.shape, down)
 
 
 def _told(fits: Sequence[Fitted], down: int) -> bool:

@@ -99,6 +99,8 @@ CASES: list[Case] = [
     _case("still, dirt before a mottled ground", "clean", MOTTLED, DIRT),
     _case("sway before a mottled ground, writing", "measured", MOTTLED, WRITING, SWAY, flags=_MOVED),
     _case("sway before both lines, dirt", "measured", BOTH, DIRT, SWAY, flags=_MOVED),
+    _case("still, dirt before both lines", "clean", BOTH, DIRT),
+    _case("sway before the water line, dirt", "measured", WATER_LINE, DIRT, SWAY, flags=_MOVED),
     _case("sway before the water line", "measured", WATER_LINE, SWAY, flags=_MOVED),
     _case("sway before the table edge", "measured", TABLE_EDGE, SWAY, flags=_MOVED),
     _case("sway before both lines", "measured", BOTH, SWAY, flags=_MOVED),
