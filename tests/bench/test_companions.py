@@ -27,6 +27,19 @@ def test_two_pieces_of_one_fly_are_one_fly() -> None:
     assert findings.left_out == {"fell with the fly and as a part of it (more light shows it whole)": 1}
 
 
+def test_a_pale_fly_that_falls_on_before_a_dark_ground_is_no_second_fly() -> None:
+    """Below the card it is the brighter one: another thing to look at, but it begins when and where the fly should be."""
+    upper, lower = Seen((0.0, 0.65), (0.0, 0.195)), Seen((0.7, 0.9), (0.21, 0.27), contrast=40.0)
+    findings = found(upper, lower)
+    assert [float(drop.contrast) for drop in findings.drops] == [-90.0]
+    assert findings.left_out == {"was the rest of a fall, before another ground": 1}
+    for other in (
+        Seen((0.7, 0.9), (0.21, 0.27), x=0.03, contrast=40.0),
+        Seen((1.1, 1.3), (0.21, 0.27), contrast=40.0),
+    ):
+        assert [float(drop.contrast) for drop in found(upper, other).drops] == [-90.0, 40.0]
+
+
 def by_turns(other: tuple[int, ...]) -> list[bool]:
     """Return whether each drop is told to have had company: in the frames named the other end of the fly was seen."""
     missing = tuple(frame for frame in range(55) if frame not in other)

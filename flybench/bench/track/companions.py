@@ -27,6 +27,10 @@ fly's reading scatters by (judgement)."""
 _HOLES = 1.5
 """Usual over least time from sighting to sighting above which a thing is missing from most frames [-]."""
 
+_SOON, _ON_ITS_WAY = 0.3, 0.4
+"""Time after a fall within which the rest of it may begin [s], cut off where the ground changes; and how far from where the
+fly should be by then, over its way since [-], besides _PIECE_GAP (judgement: a third of the speed, and half a fly)."""
+
 
 def without_companions(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
     """Leave out what falls beside a plainer thing: its shadow or reflection, a piece of it, or noise; mark true pairs."""
@@ -35,7 +39,9 @@ def without_companions(drops: list[Drop], left_out: Counter[str]) -> list[Drop]:
     doubts = {id(shadow.fly): shadow.doubt for shadow in shadows}
     kept: list[Drop] = []
     for drop in drops:
-        if why := _why_left_out(drop, drops, images, id(drop) in doubts):
+        if any(_goes_on(drop, other) for other in drops):
+            left_out["was the rest of a fall, before another ground"] += 1
+        elif why := _why_left_out(drop, drops, images, id(drop) in doubts):
             left_out[why] += 1
         else:
             kept.append(drop)
@@ -54,6 +60,16 @@ def _why_left_out(drop: Drop, drops: list[Drop], images: set[int], casts: bool) 
         return "kept step with the fly (its shadow or reflection)"
     rivals = (other for other in drops if _beside(drop, other) and not (casts and id(other) in images))
     return next((why for other in rivals if (why := _no_fly(drop, other))), "")
+
+
+def _goes_on(drop: Drop, other: Drop) -> bool:
+    """Tell whether a shorter fall begins when and where a longer one should be by then: the fly seen before another ground."""
+    wait = float(drop.times[0] - other.times[-1])
+    if len(drop.rows) >= len(other.rows) or not 0 < wait < _SOON:
+        return False
+    way = wait * (other.places[-1] - other.places[0]) / (other.times[-1] - other.times[0])
+    off = float(np.linalg.norm(drop.places[0] - other.places[-1] - way))
+    return off < 2 * _PIECE_GAP + _ON_ITS_WAY * float(np.linalg.norm(way))
 
 
 def _beside(drop: Drop, other: Drop) -> bool:
