@@ -9,7 +9,7 @@ from contextlib import suppress
 import click
 
 from flybench.cli.ending import ending_cleanly
-from flybench.cli.lazy import LazyGroup
+from flybench.cli.photographed import ScanningGroup
 from flybench.errors import FlybenchError
 from flybench.version import __version__
 
@@ -37,6 +37,7 @@ NOUNS = {
         "flybench.cli.printed.group",
         "Labels for bins and drawers, the price list, and a page for the pocket.",
     ),
+    "scan": ("flybench.cli.scan", "Read the QR codes of labels from a photo."),
     "flags": ("flybench.cli.flags", "What each flag means and what to do about it."),
     "catalog": ("flybench.cli.shelf.catalog", "Where the catalog is kept; check it, back it up, restore it."),
     "undo": ("flybench.cli.history.undo", "Undo the last change of the catalog, whatever it was."),
@@ -45,7 +46,7 @@ NOUNS = {
 
 
 @click.group(
-    cls=LazyGroup,
+    cls=ScanningGroup,
     modules=NOUNS,
     context_settings={"help_option_names": ["-h", "--help"]},
     epilog="Start with:  flybench demo   then   flybench bench card --help",

@@ -66,6 +66,7 @@ READING = [
     "stock sale|X=1",
     "stock take|X=1|--yes",
     "stock tied|X=1",
+    "scan|LABEL",
     "undo|--yes",
 ]  # fmt: skip
 MAKING = {"add", "import", "import-csv"}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -11,6 +11,7 @@ from sqlalchemy import func, inspect, literal, select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.fields import Field, Noun
+from flybench.catalog.search.keyboards import as_meant
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.not_there import MOST_NAMED, not_there
 from flybench.catalog.store.dialect import folded
@@ -53,9 +54,21 @@ def get(session: Session, noun: Noun, code: str, key: str = "") -> Any:
 def named(session: Session, model: type[Any], code: str) -> Any:
     """Return the row of a code, whatever its case, or None; written exactly it is found by its index.
 
-    What the QR code of a label holds is as good as the code: words behind it, or an address that ends in it.
+    What the QR code of a label holds is as good as the code: words behind it, or an address that ends in it; also where a
+    hand scanner typed it on another keyboard than that of the computer, if that can mean one thing alone.
     """
-    for text in (code, *_within(code)):
+    found = _first(session, model, (code, *_within(code)))
+    if found is not None:
+        return found
+    word = next(iter(code.split()), "")
+    meant = [_first(session, model, (text, *_within(text))) for text in as_meant(word)]
+    rows = {row.id: row for row in meant if row is not None}
+    return next(iter(rows.values())) if len(rows) == 1 else None
+
+
+def _first(session: Session, model: type[Any], codes: Sequence[str]) -> Any:
+    """Return the row of the first of these codes that there is, or None."""
+    for text in codes:
         for condition in (model.code == text, folded(model.code) == folded(literal(text))):
             found = session.scalars(select(model).where(condition)).first()
             if found is not None:

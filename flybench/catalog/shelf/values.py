@@ -26,6 +26,8 @@ _JOINERS = "\u200c\u200d"
 _NUMBER = re.compile(NUMBER)
 _LONGEST_NUMBER = 20
 """Letters of a whole number (judgement: far beyond any limit)."""
+_LONGEST_SCANNED = 500
+"""Letters of what a scanner types in the place of the code of another thing (judgement: an address and a few fields)."""
 _MONEY_LIMIT = Decimal("1e9")
 """Prices below this [currency of the catalog] (judgement; the column holds ten times as much)."""
 _COUNT_LIMIT = 1_000_000
@@ -63,7 +65,7 @@ def read_value(field: Field, text: str) -> Any:
 
 def _text(field: Field, text: str) -> str:
     longest = {"code": CODE_LENGTH, "notes": NOTE_LENGTH}.get(field.name, NAME_LENGTH)
-    longest = CODE_LENGTH if field.kind == "code" else longest
+    longest = _LONGEST_SCANNED if field.kind == "code" else longest
     if len(text) <= longest and _PLAIN.fullmatch(text):  # most of them; what follows is for the others
         return text
     if len(text) > longest:
@@ -74,7 +76,7 @@ def _text(field: Field, text: str) -> str:
         if unicodedata.category(letter) in kinds and letter not in allowed + _JOINERS:
             shown = repr(letter) if unicodedata.category(letter) == "Cc" else f"U+{ord(letter):04X}"
             raise BadValueError(field.name, f"has the control character {shown} in it", "Take it out")
-    if (field.name == "code" or field.kind == "code") and any(mark in text for mark in ' ,:"/\\'):
+    if field.name == "code" and any(mark in text for mark in ' ,:"/\\'):
         raise BadValueError(
             field.name,
             f'"{text}" has a blank or one of , : " / \\ in it',
