@@ -63,7 +63,7 @@ def _why_left_out(drop: Drop, drops: list[Drop], images: set[int], casts: bool) 
 
 
 def _goes_on(drop: Drop, other: Drop) -> bool:
-    """Tell whether a shorter fall begins when and where a longer one should be by then: the fly seen before another ground."""
+    """Tell whether a shorter fall begins when and where a longer one should be by then: the fly before another ground."""
     wait = float(drop.times[0] - other.times[-1])
     if len(drop.rows) >= len(other.rows) or not 0 < wait < _SOON:
         return False
