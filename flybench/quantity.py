@@ -26,6 +26,7 @@ from flybench.units import (
     from_si,
     known_unit,
     outside,
+    plainly_in_si,
     registry,
     short_number,
     si_unit,
@@ -255,6 +256,9 @@ class _Reader:
         """Return ``number`` of the ``written`` unit in SI."""
         if not written and self.unit != "1":
             raise self._bad(f'"{self.text}" has no unit')
+        plain = plainly_in_si(number, written, self.unit)
+        if plain is not None and math.isfinite(plain):
+            return plain
         known = known_unit(written)
         if known is None:
             raise self._bad(

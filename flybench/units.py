@@ -90,6 +90,25 @@ def degree_meant(part: str) -> str | None:
     return f"{number[1]} {'K' if letter == 'K' else 'deg' + letter}"
 
 
+_PLAIN = {
+    ("mm", "m"): 1e-3, ("cm", "m"): 1e-2, ("m", "m"): 1.0, ("ms", "s"): 1e-3, ("s", "s"): 1.0, ("Hz", "Hz"): 1.0,
+    ("mg", "kg"): 1e-6, ("g", "kg"): 1e-3, ("degC", "K"): 1.0, ("K", "K"): 1.0, ("", "1"): 1.0,
+}  # fmt: skip
+"""How many of the SI unit one of the usual units is: to load pint for these took as long as the start of all else."""
+_ZERO = {("degC", "K"): 273.15}
+"""What is added then."""
+
+
+def plainly_in_si(number: float, written: str, unit: str) -> float | None:
+    """Return so many of one of the usual units in the SI ``unit``, None for a unit that has to be looked up.
+
+    >>> plainly_in_si(18.0, "degC", "K")
+    291.15
+    """
+    factor = _PLAIN.get((written, unit))
+    return None if factor is None else number * factor + _ZERO.get((written, unit), 0.0)
+
+
 @lru_cache(256)
 def known_unit(written: str) -> pint.Unit | None:
     """Return the unit as the registry knows it; None for what is no unit."""

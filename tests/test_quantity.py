@@ -18,6 +18,7 @@ from flybench.quantity import (
     parse_inside_with_uncertainty,
     parse_with_uncertainty,
 )
+from flybench.units import plainly_in_si, registry, si_unit
 
 # No time limit an example: the first one loads what is loaded lazily, and machines stall.
 settings.register_profile("unhurried", deadline=None)
@@ -280,6 +281,32 @@ def test_a_range_lets_in_only_what_is_inside(value: float) -> None:
     assert str(told.value) == f"share: {value:.6g} is outside 0 to 1. Cure."
 
 
-def test_importing_does_not_load_the_unit_registry() -> None:
-    code = "import sys, flybench.quantity; sys.exit('pint' in sys.modules)"
+@pytest.mark.parametrize(
+    ("written", "unit"),
+    [
+        ("mm", "m"),
+        ("cm", "m"),
+        ("ms", "s"),
+        ("mg", "kg"),
+        ("g", "kg"),
+        ("degC", "K"),
+        ("K", "K"),
+        ("Hz", "Hz"),
+        ("", "1"),
+    ],
+)
+@given(st.floats(-1e4, 1e4))
+def test_usual_units_are_worth_to_the_last_digit_what_pint_makes_of_them(
+    written: str, unit: str, number: float
+) -> None:
+    pints = registry().Quantity(number, written or "dimensionless").to(si_unit(unit)).magnitude
+    assert plainly_in_si(number, written, unit) == pints
+    assert plainly_in_si(number, "in", "m") is None
+
+
+def test_neither_importing_nor_usual_units_load_the_unit_registry() -> None:
+    code = (
+        "import sys, flybench.quantity as q; q.parse_with_uncertainty('620 mm +- 5 mm', 'm', 'key');"
+        "q.parse('18 degC', 'K', 'key'); sys.exit('pint' in sys.modules)"
+    )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
