@@ -19,6 +19,7 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.sink.learn import learn
 from flybench.jobs.sink.made_up_variants import variant_like
+from flybench.jobs.sink.measured_variants import measured_among
 from flybench.shop.fly.builds import build_of
 from flybench.shop.next_fly.predicting import (
     FASTEST,
@@ -62,7 +63,17 @@ def predict(
     Raises BadValueError for unknown codes or steps that are not there, FlybenchError for a fly that floats.
     """
     with catalog.reading() as session, session.no_autoflush:
-        return predict_variants(session, _wanted(session, wish), learn_from, temperature, salinity)
+        variants = _wanted(session, wish)
+        return _with_measured(
+            session, variants, predict_variants(session, variants, learn_from, temperature, salinity)
+        )
+
+
+def _with_measured(session: Session, variants: Sequence[Variant], found: Prediction) -> Prediction:
+    """Return a prediction that says of which of its flies the variant was measured."""
+    measured = measured_among(session, variants, found.water)
+    flies = [replace(fly, measured=one) for fly, one in zip(found.flies, measured, strict=True)]
+    return replace(found, flies=flies)
 
 
 def predict_variants(
@@ -134,8 +145,10 @@ def beads_for(
             raise FlybenchError(
                 "There is no bead in the catalog to choose from. Add one: flybench material add CODE --kind bead"
             )
-        wanted = replace(wish, beads=beads)
-        found = predict_variants(session, _wanted(session, wanted), learn_from, temperature, salinity)
+        variants = _wanted(session, replace(wish, beads=beads))
+        found = _with_measured(
+            session, variants, predict_variants(session, variants, learn_from, temperature, salinity)
+        )
         tried = [_tried(session, one, speed) for one in found.flies]
     return sorted(tried, key=lambda one: -one.hit), found
 

@@ -21,13 +21,26 @@ SLOWEST, FASTEST = 0.01, 3.0
 
 
 @dataclass(frozen=True)
+class MeasuredSpeed:
+    """What was measured of a variant: its code, speed and standard uncertainty in the water asked about [m/s], and of how
+    many flies."""
+
+    code: str
+    speed: float
+    uncertainty: float
+    flies: int
+
+
+@dataclass(frozen=True)
 class Predicted:
-    """One predicted fly: bead's code, speed, weight, where it leaves what was measured, in words."""
+    """One predicted fly: bead's code, speed, weight, where it leaves what was measured, in words; and what was measured of
+    its variant, None where nothing was, or where nobody looked."""
 
     bead: str | None
     forecast: Forecast
     weight: Weighed
     outside: list[str]
+    measured: MeasuredSpeed | None = None
 
     @property
     def build(self) -> Build:

@@ -7,7 +7,7 @@ from typing import Any
 
 from flybench.catalog.search.cells import NOTHING
 from flybench.shop.next_fly.predicting import BeadFor, Predicted, Prediction
-from flybench.telling.numbers import measured_text, percent
+from flybench.telling.numbers import measured_text, percent, plus_minus
 from flybench.telling.sink import learning
 from flybench.telling.table import fitted, paragraph
 
@@ -27,7 +27,23 @@ def lines(found: Prediction) -> list[str]:
     rows += [
         [one.build.code, *_speed(one), measured_text(one.weight.weight.weight, 1e3)] for one in found.flies
     ]
-    return [*fitted(rows, [False, True, True, True]), "", *map(paragraph, _rests_on(found))]
+    told = [*_measured(found.flies), *_rests_on(found)]
+    return [*fitted(rows, [False, True, True, True]), "", *map(paragraph, told)]
+
+
+def _measured(flies: Sequence[Predicted]) -> list[str]:
+    """Return of which flies the variant was measured, with its speed: the prediction is then for one more fly of it."""
+    return [
+        f"{one.measured.code} was measured: {plus_minus(one.measured.speed, one.measured.uncertainty, 100)} cm/s in this "
+        f"water, {_counted(one.measured.flies)}. What is predicted is one more fly tied so."
+        for one in flies
+        if one.measured is not None
+    ]
+
+
+def _counted(flies: int) -> str:
+    """Return the mean of how many flies a speed is."""
+    return "one fly of it" if flies == 1 else f"the mean of {flies} flies of it"
 
 
 def _rests_on(found: Prediction) -> list[str]:
@@ -51,7 +67,8 @@ def bead_lines(found: Prediction, tried: Sequence[BeadFor], wanted: str) -> list
         rows.append([one.fly.bead or "none", one.name, *_speed(one.fly), *odds])
     table = fitted(rows, [False, False, True, True, True, True, True], 1)
     odds_note = f"Hits: so many of 100 flies sink within 10 % of {wanted}. Faster: so many sink at {wanted} or faster."
-    return [*table, "", *map(paragraph, [_choice(tried, wanted), odds_note, *_rests_on(found)])]
+    known = _measured([one.fly for one in tried[:_BEST]])
+    return [*table, "", *map(paragraph, [_choice(tried, wanted), *known, odds_note, *_rests_on(found)])]
 
 
 def _choice(tried: Sequence[BeadFor], wanted: str) -> str:
@@ -126,5 +143,20 @@ def _fly_record(one: Predicted, tried: BeadFor | None) -> dict[str, Any]:
         "weight_from": weight.way.value,
         "outside": one.outside,
         "assumed": list(one.build.assumed),
+        **_measured_record(one),
         **odds,
     }
+
+
+def _measured_record(one: Predicted) -> dict[str, Any]:
+    """Return what was measured of the variant, where it was."""
+    known = one.measured
+    if known is None:
+        return {}
+    told = {
+        "variant": known.code,
+        "sink_speed_m_s": known.speed,
+        "standard_uncertainty_m_s": known.uncertainty,
+        "flies": known.flies,
+    }
+    return {"measured": told}

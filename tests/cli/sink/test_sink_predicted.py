@@ -62,12 +62,16 @@ def test_machine_form_of_a_prediction(run: Run) -> None:
     assert set(fly) == {
         "code", "pattern", "bead", "predicted", "sink_speed_m_s", "standard_uncertainty_m_s", "interval_m_s",
         "interval_level", "submerged_weight_n", "submerged_weight_u_n", "weight_from", "outside", "assumed",
+        "measured",
     }  # fmt: skip
     low, high = fly["interval_m_s"]
     assert low < fly["sink_speed_m_s"] < high
     assert (fly["predicted"], fly["bead"], fly["weight_from"]) == (True, "bd-tu-sl-31", "from-parts")
     # The same dressing was measured at 0.36 m/s: the interval holds it.
     assert low < 0.36 < high
+    assert fly["measured"] == {
+        "variant": "moss-hackle-12", "sink_speed_m_s": 0.36, "standard_uncertainty_m_s": 0.004, "flies": 1
+    }  # fmt: skip
 
 
 @pytest.mark.slow
