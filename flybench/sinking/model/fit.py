@@ -49,13 +49,15 @@ or down (judgement)."""
 @dataclass(frozen=True)
 class Spreads:
     """Standard deviations of ln(drag area) [-]: between styles, patterns of a style, variants, flies of a variant, and
-    of what the law gets wrong from build to build."""
+    of what the law gets wrong from build to build; and usual, by how much more than usual the global parameters and the
+    exponents may be off [-]."""
 
     style: float
     pattern: float
     variant: float
     fly: float
     law: float
+    usual: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -264,8 +266,11 @@ def prior(layout: ParameterLayout, spreads: Spreads, priors: Priors) -> tuple[Fl
     mean[:first] = priors.mean
     effects = [spreads.style] * styles + [spreads.pattern] * patterns
     exponents = [priors.style_exponent] * styles + [priors.pattern_exponent] * patterns
-    root = np.diag(np.concatenate([np.ones(first), effects, exponents]))
+    root = np.diag(np.concatenate([np.ones(first), effects, spreads.usual * np.array(exponents)]))
     root[:first, :first] = np.linalg.cholesky(priors.covariance)
+    root[1:first, 1:first] *= (
+        spreads.usual
+    )  # the first is the shared error of the readings, which no habit widens
     return mean, root
 
 
