@@ -110,6 +110,31 @@ def test_salt_water_bears_a_light_fly_more() -> None:
     assert unsure > sure
 
 
+@pytest.mark.parametrize(("heavy", "roomy"), [(0.2, 0.0), (0.0, 0.2), (0.15, 0.2), (0.0, 0.0)])
+def test_the_doubt_of_a_weight_and_of_a_volume_goes_into_the_step_to_the_sea(
+    heavy: float, roomy: float
+) -> None:
+    """A light body of 1100 kg/m3 in fresh water: balances with the ratio of weights a deviation up and down, by hand."""
+    volume, excess = 2e-8, 1100.0 - FLY.water.density
+    part = metal_part("bead", Measured(1.4e-8, 0.0), PartMetal.BRASS)
+    light = replace(
+        weight_from_parts([part], FLY.water),
+        weight=Measured(9.80665 * volume * excess, 9.80665 * volume * excess * heavy),
+        displaced=Measured(volume, volume * roomy),
+    )
+    lost = (SEA.density - FLY.water.density) / excess  # a quarter
+    off = lost * (heavy**2 + roomy**2) ** 0.5
+    up, down = (change(291.15, 0.035, 0.0, 1 - lost + sign * off) for sign in (1, -1))
+    told, sure = (
+        speed_in_other_water(SURE, replace(FLY, weight=weight), SEA).change_uncertainty
+        for weight in (
+            light,
+            replace(light, weight=Measured(light.weight.value, 0.0), displaced=Measured(volume, 0.0)),
+        )
+    )
+    assert (told**2 - sure**2) ** 0.5 == pytest.approx((up - down) / 2, rel=0.1, abs=1e-9)
+
+
 @dataclass(frozen=True)
 class KnownLaw(ViscosityLaw):
     """A shop that knows for certain how much steeper than the mean body a fly's drag falls."""
@@ -141,6 +166,8 @@ def test_a_doubt_of_d_is_carried() -> None:
 
 
 SEA = Water(291.15, 0.035)
+SURE = shop_that_knows(0.0)
+"""A shop whose flies are as the mean body, which is known."""
 BLUNT = shop_that_knows(-float(mean_slope(np.array(FLY.speed * BEAD / FLY.water.kinematic_viscosity))))
 """A shop whose flies have one drag area in all waters: d takes away what the mean body has."""
 

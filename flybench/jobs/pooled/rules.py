@@ -9,7 +9,7 @@ from flybench.catalog.store.open import Catalog, Tell
 from flybench.catalog.tables.flies import BenchRun
 from flybench.errors import FlybenchError
 
-RULES = "3"
+RULES = "4"
 """Number of the rules by which runs are taken apart and pooled. Raise it whenever the same runs would give other numbers: all
 kept ones are then worked out again when a catalog is next opened."""
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import FREEZING, Water
 from flybench.quantity import Floats, celsius, inside
 from flybench.sinking.drag.published_bodies import mean_logarithm
@@ -108,21 +110,38 @@ def change_to_other_water(law: ViscosityLaw, measured: MeasuredFly, water: Water
     """Return speed there over speed here, and the relative standard uncertainty of that step [-].
 
     As ``speed_in_other_water``, and fast: nine nodes for d and for an unknown density (those of Gauss and Hermite, from
-    memory), first order for the rest (JCGM 100:2008, 5.1.2). The uncertainty has the sign of what d does: above zero
-    where the water there is the thicker. Raises BadValueError where the fly would float there.
+    memory), first order for the rest (JCGM 100:2008, 5.1.2), weight and volume too. The uncertainty has the sign of what d
+    does: above zero where the water there is the thicker. Raises BadValueError where the fly would float there.
     """
     mean, deviation = law.of(measured.fly, measured.build)
     count = len(_NODES)
-    falls = np.clip(mean + deviation * np.array([*_NODES, 0, 0]), -_STEEPEST, _STEEPEST)
-    bends = BEND + BEND_SPREAD * np.array([0] * count + [1, -1])
-    heavy = _weight_ratio(measured, water, np.zeros(count + 2))
+    falls = np.clip(mean + deviation * np.array([*_NODES, 0, 0, 0, 0]), -_STEEPEST, _STEEPEST)
+    bends = BEND + BEND_SPREAD * np.array([0] * count + [1, -1, 0, 0])
+    off = _ratio_doubt(measured, water) * np.array([0] * count + [0, 0, 1, -1])
+    heavy = _weight_ratio(measured, water, np.zeros(count + 4)) * np.exp(off)
     change = _speed_there(measured, water, heavy, falls, bends) / measured.speed
     middle = float(change[count // 2])
-    bend = float(np.log(change[-2] / change[-1])) / 2
-    density = _spread(np.sqrt(_weight_ratio(measured, water, np.array(_NODES))))
+    bend, density = (float(np.log(change[at] / change[at + 1])) / 2 for at in (count, count + 2))
     size = float(np.sqrt((_spread(change[:count]) / middle) ** 2 + bend**2 + density**2))
     thicker = water.kinematic_viscosity > measured.water.kinematic_viscosity
     return middle, size if thicker else -size
+
+
+def _ratio_doubt(measured: MeasuredFly, water: Water) -> float:
+    """Return the relative standard uncertainty of the weight there over the weight here.
+
+    Of a known weight W and volume V it is that of r = 1 - (rho' - rho) g V / W, V and W as if apart, as
+    ``SubmergedWeight.in_water`` has them.
+    """
+    known = measured.weight
+    if known is None:
+        ratios = _weight_ratio(measured, water, np.array(_NODES))
+        return _spread(ratios) / float(ratios[len(_NODES) // 2])
+    lost = (water.density - measured.water.density) * GRAVITY / known.weight.value
+    doubt = lost * math.hypot(
+        known.displaced.standard_uncertainty, known.displaced.value * known.relative_uncertainty
+    )
+    return abs(doubt) / weight_ratio(measured, water)
 
 
 def _spread(values: Floats) -> float:
