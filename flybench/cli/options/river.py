@@ -113,14 +113,22 @@ _OPTIONS = (
         help="How the flies enter: laid flat on a straight leader, or driven in steeply with loose leader behind them.",
     ),
     click.option(
+        "--entry-angle",
+        metavar="ANGLE",
+        help='Instead of --entry: at what angle above the water they enter, "0 deg" (flat) to "90 deg"; steep is 66 deg. '
+        "Slack and entry speed follow from it.",
+    ),
+    click.option(
         "--slack",
         metavar="SHARE",
-        help="Share of the leader that lies loose as the flies enter, 0 to 0.97.  [default: flat 0, steep 0.6]",
+        help="Share of the leader that lies loose as the flies enter, 0 to 0.97.  [default: flat 0, steep 0.6; by the angle "
+        "1 less its cosine; a sixth of that on a tight line]",
     ),
     click.option(
         "--entry-speed",
         metavar="QUANTITY",
-        help="How fast the flies go down as they enter the water.  [default: flat 0 m/s, steep 2 m/s]",
+        help="How fast the flies go down as they enter the water.  [default: flat 0 m/s, steep 2 m/s; by the "
+        "angle 2.2 m/s times its sine]",
     ),
     click.option(
         "--level",

@@ -6,15 +6,15 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-import numpy as np
-
 from flybench.errors import BadValueError
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.quantity import inside
 from flybench.rig.chain.batch import ChainLayout, ChainLine
+from flybench.rig.chain.cutting import cut
 from flybench.rig.chain.line_drag import ThinLine
 from flybench.rig.tackle.diameter import checked_diameter
+from flybench.rig.tackle.entry import STEEP, UPRIGHT, slack_at, slack_doubt_at, speed_at
 from flybench.rig.tackle.flies import RigFly
 
 PIECES = 12
@@ -65,14 +65,12 @@ BY_HAND = (Hold.LED, Hold.TIGHT)
 
 
 class Entry(StrEnum):
-    """How the flies come in: laid flat on a straight leader, or steeply with slack."""
+    """How the flies come in: laid flat on a straight leader, or steeply with slack; words for two angles."""
 
     FLAT = "flat"
     STEEP = "steep"
 
 
-_USUAL = {Entry.FLAT: (0.0, 0.0, 0.1), Entry.STEEP: (0.6, 2.0, 0.2)}
-"""Slack [-], entry speed of the flies downwards [m/s] and standard uncertainty of the slack [-] (judgement)."""
 TIGHT_SLACK = 1 / 6
 """Part of the usual slack, and of its doubt, that a line has which is held tight [-] (judgement: a tenth of its length at a
 steep entry)."""
@@ -85,8 +83,9 @@ class Tackle:
     diameter; length, from where the line enters the water, or from the rod's tip where it is held tight, to the point;
     gaps, of the droppers above the point, the highest first; density of the line [kg/m3], by its material unless given;
     lead_speed, downstream, for a line that is led or held tight; tip_height of the rod above the water, for one that is
-    held tight; slack, share of the length that does not lie straight [-], and entry_speed of the flies, downwards,
-    by the entry unless given. The flies lie upstream of the line's entry.
+    held tight; entry_angle above the water [rad], by the entry unless given; slack, share of the length that does not lie
+    straight [-], and entry_speed of the flies, downwards, by the angle unless given. The flies lie upstream of the line's
+    entry.
 
     Raises BadValueError for what cannot be: a dropper farther up than the leader reaches, a speed without leading, a tip
     from which the line does not reach the water.
@@ -103,6 +102,7 @@ class Tackle:
     entry_speed: float | None = None
     density: float | None = None
     tip_height: float | None = None
+    entry_angle: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse tackle that cannot be."""
@@ -140,6 +140,7 @@ class Tackle:
             "m/s",
             "Give the speed at which the flies enter the water.",
         )
+        inside("entry angle", self.angle, 0.0, UPRIGHT, "rad", "Give 0 for flat, 1.57 for straight down.")
         if self.density is not None:
             inside("line density", self.density, LIGHTEST_LINE, DENSEST_LINE, "kg/m3", "Give 1140 for nylon.")
         self._check_lead()
@@ -213,19 +214,26 @@ class Tackle:
         return self.length - self.tip
 
     @property
+    def angle(self) -> float:
+        """Angle above the water at which the flies enter [rad]: as given, or that of the word."""
+        if self.entry_angle is not None:
+            return self.entry_angle
+        return STEEP if self.entry is Entry.STEEP else 0.0
+
+    @property
     def usual_slack(self) -> float:
         """Slack, as given or usual for the entry [-]."""
-        return self._loose * _USUAL[self.entry][0] if self.slack is None else self.slack
+        return min(self._loose * slack_at(self.angle), SLACKEST) if self.slack is None else self.slack
 
     @property
     def usual_entry_speed(self) -> float:
         """Entry speed, as given or usual for the entry [m/s]."""
-        return _USUAL[self.entry][1] if self.entry_speed is None else self.entry_speed
+        return speed_at(self.angle) if self.entry_speed is None else self.entry_speed
 
     @property
     def slack_doubt(self) -> float:
         """Standard uncertainty of the slack [-]."""
-        return self._loose * _USUAL[self.entry][2]
+        return self._loose * slack_doubt_at(self.angle)
 
     @property
     def _loose(self) -> float:
@@ -246,13 +254,7 @@ class Tackle:
 
     def layout(self, pieces: int = PIECES) -> ChainLayout:
         """Return how the line is cut: pieces of about the same length, with an end at every fly."""
-        ups = [self.length, *self.gaps, 0.0]
-        spans = -np.diff(ups)
-        counts = _shared_out(spans, pieces)
-        lengths = np.concatenate(
-            [np.full(count, span / count) for span, count in zip(spans, counts, strict=True)]
-        )
-        return ChainLayout(lengths, tuple(int(node) for node in np.cumsum(counts)))
+        return cut([self.length, *self.gaps, 0.0], pieces)
 
 
 @dataclass(frozen=True)
@@ -278,12 +280,3 @@ class Rig:
     def roles(self) -> tuple[str, ...]:
         """What each fly is: dropper or point."""
         return ("dropper",) * len(self.tackle.gaps) + ("point",)
-
-
-def _shared_out(spans: np.ndarray, pieces: int) -> list[int]:
-    """Return how many pieces each span gets, one at least, the pieces about equally long."""
-    counts = [1] * len(spans)
-    while sum(counts) < pieces:
-        longest = int(np.argmax([span / count for span, count in zip(spans, counts, strict=True)]))
-        counts[longest] += 1
-    return counts

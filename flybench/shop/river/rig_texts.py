@@ -61,6 +61,7 @@ class RigTexts:
     lead_speed: str | None = None
     tip_height: str | None = None
     entry: str = "steep"
+    entry_angle: str | None = None
     slack: str | None = None
     entry_speed: str | None = None
     level: str = NEAR
@@ -86,6 +87,10 @@ class RigTexts:
             made.setdefault("lead_speed", None)
         if "hold" in changes and changes["hold"] != Hold.TIGHT.value:
             made.setdefault("tip_height", None)
+        if "entry" in changes:
+            made.setdefault("entry_angle", None)
+        if "entry-angle" in changes:
+            made.setdefault("entry", RigTexts.entry)
         return replace(self, **made)
 
 

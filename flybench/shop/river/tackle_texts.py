@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TypeVar
 
 from flybench.errors import BadValueError
 from flybench.quantity import in_unit_of, parse_inside
 from flybench.rig.tackle import leader
 from flybench.rig.tackle.diameter import parse_diameter
+from flybench.rig.tackle.entry import UPRIGHT
 from flybench.rig.tackle.leader import Entry, Hold, LeaderMaterial, Tackle
 from flybench.shop.river.rig_texts import AFTER_A_UNIT, RigTexts, current_from
 
@@ -26,6 +28,8 @@ USUAL_LEAD = 0.8
 """Speed at which a tight line is led where none is typed, over that of the surface [-]: about the mean over the depth, at
 which lines are lifted least (river gauging has 0.8 on natural beds; Hauet, Morlot & Daubagnan 2018, abstract)."""
 
+_ANGLE = re.compile(r"\s*([0-9]*\.?[0-9]+)\s*(?:deg|degrees?|°)\s*", re.ASCII)
+
 _Word = TypeVar("_Word", LeaderMaterial, Hold, Entry)
 
 
@@ -42,6 +46,7 @@ def tackle_from(texts: RigTexts, droppers: int) -> Tackle:
         hold=hold,
         lead_speed=_lead_speed(texts, hold),
         entry=_word(Entry, texts.entry, "--entry"),
+        entry_angle=_entry_angle(texts),
         slack=_slack(texts),
         entry_speed=_entry_speed(texts),
         tip_height=tip,
@@ -128,6 +133,24 @@ def _slack(texts: RigTexts) -> float | None:
         return None
     cure = "Give the share of the leader that lies loose: 0 for a straight leader."
     return parse_inside(texts.slack, "1", "--slack", 0.0, leader.SLACKEST, cure, example="0.6")
+
+
+def _entry_angle(texts: RigTexts) -> float | None:
+    """Return the angle above the water at which the flies enter as typed, such as "60 deg" [rad]."""
+    if texts.entry_angle is None:
+        return None
+    if texts.entry != RigTexts.entry:
+        problem = f'"{texts.entry_angle}" is given beside --entry {texts.entry}, which is an angle of its own'
+        raise BadValueError("--entry-angle", problem, "Give the one or the other.")
+    found = _ANGLE.fullmatch(texts.entry_angle)
+    if found is None:
+        problem = f'"{texts.entry_angle}" is not an angle'
+        raise BadValueError("--entry-angle", problem, 'Write it in degrees, for example "60 deg".')
+    angle = math.radians(float(found[1]))
+    if angle > UPRIGHT:
+        problem = f"{texts.entry_angle.strip()} is outside 0 to 90 deg"
+        raise BadValueError("--entry-angle", problem, "Give 0 deg for flat, 90 deg for straight down.")
+    return angle
 
 
 def _entry_speed(texts: RigTexts) -> float | None:

@@ -1,0 +1,56 @@
+"""How flies enter, as it is typed: a word or an angle."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+
+from flybench.errors import BadValueError
+from flybench.shop.river.rig_texts import RigTexts
+from flybench.shop.river.tackle_texts import tackle_from
+
+
+def texts(**given: Any) -> RigTexts:
+    return RigTexts(depth="1.2 m", surface_speed="0.6 m/s", **given)
+
+
+@pytest.mark.parametrize("typed", ["60 deg", " 60deg", "60 degrees", "60°", "60.0 degree"])
+def test_angle_is_typed_in_degrees(typed: str) -> None:
+    tackle = tackle_from(texts(entry_angle=typed), 0)
+    assert tackle.angle == pytest.approx(math.radians(60))
+    assert tackle.usual_slack == pytest.approx(0.5)
+
+
+def test_a_change_of_word_drops_the_angle_and_the_other_way_round() -> None:
+    assert texts(entry_angle="30 deg").changed({"entry": "flat"}).entry_angle is None
+    changed = texts(entry="flat").changed({"entry-angle": "30 deg"})
+    assert tackle_from(changed, 0).angle == pytest.approx(math.radians(30))
+
+
+@pytest.mark.parametrize(
+    ("given", "message"),
+    [
+        (
+            {"entry_angle": "60"},
+            '--entry-angle: "60" is not an angle. Write it in degrees, for example "60 deg".',
+        ),
+        (
+            {"entry_angle": "100 deg"},
+            "--entry-angle: 100 deg is outside 0 to 90 deg. Give 0 deg for flat, 90 deg for straight down.",
+        ),
+        (
+            {"entry_angle": "-5 deg"},
+            '--entry-angle: "-5 deg" is not an angle. Write it in degrees, for example "60 deg".',
+        ),
+        (
+            {"entry_angle": "30 deg", "entry": "flat"},
+            '--entry-angle: "30 deg" is given beside --entry flat, which is an angle of its own. Give the one or the other.',
+        ),
+    ],
+)
+def test_angle_that_cannot_be_is_refused(given: dict[str, str], message: str) -> None:
+    with pytest.raises(BadValueError) as caught:
+        tackle_from(texts(**given), 0)
+    assert str(caught.value) == message
