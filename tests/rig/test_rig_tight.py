@@ -101,6 +101,13 @@ def test_a_fly_that_the_line_lifts_skates_and_that_is_said() -> None:
     assert "skates" not in drift(Rig(TIGHT, (fly(),)), water(), seconds=8.0, draws=0).flags
 
 
+def test_many_tight_rigs_come_out_as_one_by_one() -> None:
+    rig = Rig(TIGHT, (fly(),))
+    many, one = drift(rig, water(), seconds=3.0, draws=300), drift(rig, water(), seconds=3.0, draws=0)
+    assert np.isfinite(many.flies[-1].depth_high).all()
+    assert many.flies[-1].depth[-1] == pytest.approx(one.flies[-1].depth[-1], abs=0.03)
+
+
 def test_a_fly_that_is_on_its_way_down_does_not_skate() -> None:
     assert skating_flags(np.array([0.0, 0.01, 0.03])) == ()
     assert skating_flags(np.array([0.0, 0.2, 0.3])) == ()
