@@ -66,9 +66,26 @@ def test_no_touches_make_the_water_deeper(chances: list[Floats]) -> None:
 
 @pytest.mark.slow
 def test_intervals_hold_what_they_claim_on_rivers_that_are_not_the_model_s(chances: list[Floats]) -> None:
-    """80 % intervals of depth and of depth times speed after one set of drifts and three, over 80 rivers."""
-    count = 80
-    true = rivers.simulated(count, ROUNDS * DRIFTS, 7)
+    """80 % intervals of depth and of depth times speed after one set of drifts, two and three, over 80 rivers."""
+    shares = held_shares(chances, 80, 0.0)
+    # 80 %, or up to 88 % for a prior that allows for misjudged water, give or take two standard uncertainties of 80 rivers;
+    # after one set nearly the prior, which holds more.
+    assert (shares > 0.71).all(), shares
+    assert (shares[1:] < 0.95).all(), shares
+
+
+@pytest.mark.slow
+def test_intervals_hold_where_depth_and_speed_were_misjudged_by_a_quarter(chances: list[Floats]) -> None:
+    """The same over 60 rivers that are 25 % deeper or shallower, and faster or slower, than was typed."""
+    shares = held_shares(chances, 60, 0.25)
+    # 75 % of the depth and 70 % of its product, give or take two standard uncertainties of 60 rivers.
+    assert (shares[:, 0] > 0.63).all(), shares
+    assert (shares[:, 1] > 0.58).all(), shares
+
+
+def held_shares(chances: list[Floats], count: int, wrong: float) -> Floats:
+    """Return how often the 80 % intervals of depth and of depth times speed hold, (rounds, 2) [-]."""
+    true = rivers.simulated(count, ROUNDS * DRIFTS, 7, wrong)
     held = np.zeros((ROUNDS, 2, count), dtype=bool)
     for number in range(count):
         belief = prior_belief(rivers.TYPED)
@@ -79,10 +96,8 @@ def test_intervals_hold_what_they_claim_on_rivers_that_are_not_the_model_s(chanc
             deep, product = belief.depth_interval, belief.product_interval
             held[turn, 0, number] = deep.low <= true.depth[number] <= deep.high
             held[turn, 1, number] = product.low <= true.depth[number] * true.speed[number] <= product.high
-    shares = held.mean(axis=2)
-    # 80 %, or 83 % with the wider tenth of waters, give or take two standard uncertainties of 80 rivers.
-    assert (shares > 0.71).all(), shares
-    assert (shares < 0.92).all(), shares
+    shares: Floats = held.mean(axis=2)
+    return shares
 
 
 FLIES = rivers.flies()

@@ -30,12 +30,17 @@ DRAWS = 160
 """Drifts of each rig in the water as believed (judgement: a share is then good to 0.04, and all go through the same ones)."""
 _ALIKE = 0.03
 """How much more worth another rig must be to be tied on instead [-] (judgement: a third of a touch in 10 drifts)."""
+SELDOM = 0.1
+"""Probability that a water is not as typed from which what was seen must raise it to be told [-] (judgement: one water in
+ten). Belief starts from more, so that its intervals hold; a word to the angler needs evidence."""
 FAILS = 0.5
 """Share of the wanted drifts that are down in time below which any better fly is tied on instead [-] (judgement: a rig that
 seldom comes down has nothing to lose)."""
 SURPRISE = 0.02
 """Probability of what was seen, and of all no more likely, below which the water is not as typed [-] (judgement: once in 50
 reports by chance)."""
+_NEVER = 1e-12
+"""Least probability that is divided by [-]."""
 _THINNER = 0.8
 """A thinner leader over the one that is tied [-] (judgement: a step or two on the spool rack)."""
 
@@ -64,7 +69,8 @@ class NextPoint:
     here, the rig in hand and best, the one to tie on, which may be the same; steps, how many flies of the box its point
     is deeper (above 0) or shallower (below 0); looked_at, the points tried, the shallowest first; other, the best
     change of something else than the point, if it is worth more than staying; surprise, how likely the least likely
-    report was, with all no more likely, in the water as typed [-]; not_as_typed, how likely the water is another [-].
+    report was, with all no more likely, in the water as typed [-]; not_as_typed, how likely the water is another, where
+    one water in ten is [-].
     """
 
     before: Belief
@@ -118,8 +124,16 @@ def next_point(
         tuple(looked),
         _best_of(others, max(here.worth + _ALIKE, best.worth)),
         surprise,
-        float(after.share[~after.typed].sum()),
+        _not_as_typed(before, after),
     )
+
+
+def _not_as_typed(before: Belief, after: Belief) -> float:
+    """Return how likely the water is not as typed by what was seen, where that was as likely as SELDOM before [-]."""
+    first, now = (float(one.share[~one.typed].sum()) for one in (before, after))
+    evidence = now / max(1 - now, _NEVER) * (1 - first) / first
+    odds = evidence * SELDOM / (1 - SELDOM)
+    return odds / (1 + odds)
 
 
 def _learned(drifts: Sequence[Reported], current: Current, before: Belief) -> tuple[Belief, float]:
