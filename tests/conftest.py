@@ -61,6 +61,15 @@ def folder(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequ
     return shared
 
 
+@pytest.fixture(scope="session", autouse=True)
+def statements_compiled_once() -> Iterator[None]:
+    """Let the catalogs of all tests of a worker share their compiled statements."""
+    from statements_compiled_once import compiled_once
+
+    with compiled_once():
+        yield
+
+
 @pytest.fixture(scope="session")
 def server() -> Iterator[str]:
     """Give the address of a PostgreSQL server, one for all tests of a worker; without one these are skipped."""

@@ -12,10 +12,14 @@ import pytest
 from clips import read_once, rendered, sheet_of
 from made_once import once
 from scenes import SMALL
+from sqlalchemy import select
 
 from flybench.bench.clip.footage import open_clip
 from flybench.bench.measure import measure
 from flybench.bench.sheet.read import read_sheet
+from flybench.catalog.store.open import open_catalog
+from flybench.catalog.tables.patterns import Pattern
+from flybench.catalog.tables.vocabulary import Style
 
 
 @pytest.fixture
@@ -82,3 +86,14 @@ def test_what_failed_is_not_kept_and_what_was_made_is_made_once(tmp_path: Path) 
         return made[-1]
 
     assert [once(tmp_path, key, makes) for key in ("a", "a", "b", "a", "b")] == [0, 0, 1, 0, 1]
+
+
+def test_catalogs_share_how_they_are_asked_and_nothing_of_what_they_hold(tmp_path: Path) -> None:
+    first, second = (open_catalog(str(tmp_path / f"{name}.sqlite")) for name in "ab")
+    assert first.engine.dialect is second.engine.dialect
+    for catalog, code in ((first, "A"), (second, "B")):
+        with catalog.writing() as session:
+            session.add(Pattern(code=code, name="invented", style=Style.DUBBED))
+    for catalog, code in ((first, "A"), (second, "B")):
+        with catalog.reading() as session:
+            assert session.scalars(select(Pattern.code)).all() == [code]
