@@ -106,6 +106,21 @@ def test_a_heavy_point_in_thin_water_lies_on_the_bed() -> None:
     assert "point-slower" in drift(Rig(RIG.tackle, (POINT, DROPPER)), RIVER, 8.0, draws=0).flags
 
 
+@pytest.mark.parametrize(
+    ("speed", "weight", "odd"),
+    [
+        (0.3, 2e-3, False),
+        (0.3, 2e-2, True),  # 2 g typed for 0.2 g
+        (0.3, 2e-5, True),  # 0.02 mN typed for 2 mN
+        (0.08, 2.5e-4, False),
+        (0.9, 1.2e-3, False),  # hardly more than a bare bead: 2 x 1.2e-3 / (1000 x 0.81) = 3e-6 m2
+    ],
+)
+def test_numbers_that_are_not_those_of_a_fly_are_told(speed: float, weight: float, odd: bool) -> None:
+    fly = RigFly("typed", Measured(speed, 0.0), Measured(weight, 0.0))
+    assert ("unlike-a-fly" in drift(Rig(Tackle(0.15e-3, 2.0), (fly,)), RIVER, 0.5, draws=0).flags) is odd
+
+
 def test_a_leader_that_cannot_reach_says_so() -> None:
     deep = replace(RIVER, depth=Measured(2.5, 0.1))
     assert "leader-short" in drift(RIG, deep, 5.0, draws=0).flags

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from flybench.rig.advice.touch_chance import touch_chance
 from flybench.rig.advice.touches import HowOften, Touches
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Rig
+from flybench.rig.tackle.leader import Rig, Tackle
 
 ROUNDS, DRIFTS = 3, 6
 
@@ -135,6 +136,17 @@ def test_a_fly_stays_where_no_other_is_worth_more() -> None:
         Goal(),
     )
     assert (alone.steps, len(alone.looked_at)) == (0, 1)
+
+
+@pytest.mark.slow
+def test_less_leader_is_offered_where_too_much_of_it_lets_the_fly_lie_on_the_bed() -> None:
+    """Common practice, no source: with much more leader than the water is deep, shorten it before all else."""
+    shallow = replace(rivers.TYPED, depth=Measured(0.5, 0.02), surface_speed=Measured(0.4, 0.02))
+    rig = Rig(Tackle(0.15e-3, 1.0), (FLIES[2],))
+    found = next_point([Reported(rig, Touches(6, 6), 6.0)], FLIES[2:3], shallow, Goal())
+    assert found.other is not None
+    assert found.other.change == "let 0.7 m of leader into the water"
+    assert found.other.found.touched < found.here.touched
 
 
 def test_takes_are_weighed_as_the_beta_says() -> None:

@@ -20,7 +20,7 @@ from flybench.rig.odds.draws import best_estimate
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.diameter import THINNEST
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Entry, Hold, Rig, Tackle
+from flybench.rig.tackle.leader import LONGEST, NEAREST, SHORTEST, Entry, Hold, Rig, Tackle
 from flybench.rig.water.current import Current
 
 _AWAY = (1, 2, 3, 5, 8, 12, 18, 27)
@@ -41,6 +41,8 @@ SURPRISE = 0.02
 reports by chance)."""
 _NEVER = 1e-12
 """Least probability that is divided by [-]."""
+_LEADERS = 0.7, 1.4
+"""Less and more leader in the water over what is in it [-] (judgement: as much as a hand changes without a knot)."""
 _THINNER = 0.8
 """A thinner leader over the one that is tied [-] (judgement: a step or two on the spool rack)."""
 
@@ -189,6 +191,14 @@ def _other_ways(tackle: Tackle) -> list[tuple[str, Tackle]]:
             for share in SLACKS
             if abs(share - tackle.usual_slack) > 0.1
         ]
+    shortest = max(SHORTEST, *(gap + NEAREST for gap in (0.0, *tackle.gaps)))
+    in_the_water = tackle.hold is not Hold.TIGHT
+    lengths = [round(much * tackle.length, 1) for much in _LEADERS if in_the_water]
+    ways += [
+        (f"let {length:g} m of leader into the water", replace(tackle, length=length))
+        for length in lengths
+        if shortest <= length <= LONGEST
+    ]
     thinner = _THINNER * tackle.diameter
     if thinner >= THINNEST:
         ways.append((f"use a leader of {thinner * 1e3:.2f} mm", replace(tackle, diameter=thinner)))

@@ -169,6 +169,8 @@ def leader_flags(tackle: Tackle, current: Current, level: FishLevel) -> tuple[st
 def rig_flags(rig: Rig, current: Current, goal: Goal) -> tuple[str, ...]:
     """Return what makes a rig doubtful in this water before it drifts: words of flags.FLAGS."""
     raised = [*current.flags, *leader_flags(rig.tackle, current, goal.level)]
+    if not all(fly.has_drag_of_a_fly(current.water.density) for fly in rig.flies):
+        raised.append("unlike-a-fly")
     if point_slower([fly.speed.value for fly in rig.flies]):
         raised.append("point-slower")
     lead = {Hold.STILL: 0.0, Hold.FLOATING: np.inf}.get(rig.tackle.hold, rig.tackle.lead_speed or 0.0)

@@ -21,6 +21,12 @@ FLAGS: dict[str, Flag] = {
         "The stones stand out of the bed by 2 cm or more, and flies come to rest on their tops, not between them.",
         "Nothing needs to be done: heights and touches are counted from the tops of the stones.",
     ),
+    "unlike-a-fly": Flag(
+        Weight.DOUBT,
+        "A fly's weight in water and its sink speed hardly go together: so much weight that sinks so slowly is a disc two "
+        "centimetres across, so little that sinks so fast is less than a bare bead of 2 mm.",
+        "Check both numbers and their units: a nymph that sinks at 30 cm/s weighs about 0.2 g in water.",
+    ),
     "point-slower": Flag(
         Weight.DOUBT,
         "The point fly sinks slower than a dropper, so it trails above it.",

@@ -16,6 +16,10 @@ USUAL_DENSITY = 4000.0
 """Density of a whole fly whose dry mass is not known [kg/m3] (judgement: steel, tungsten and dressing together); it moves
 a drift by less than a percent."""
 
+LEAST_DRAG, MOST_DRAG = 1e-6, 3e-4
+"""Drag areas 2 W / (rho v^2) between which those of flies lie [m2] (judgement: a bare bead of 2 mm has 1.4e-6, a disc of
+19 mm across the flow 3e-4)."""
+
 
 @dataclass(frozen=True)
 class RigFly:
@@ -50,6 +54,11 @@ class RigFly:
         if self.dry_mass is not None and not self.dry_mass * GRAVITY > self.weight.value:
             problem = f"weighs no more in air ({self.dry_mass * GRAVITY:.3g} N) than in water ({self.weight.value:g} N)"
             raise BadValueError(f"fly {self.name}", problem, "Check both weights.")
+
+    def has_drag_of_a_fly(self, water_density: float) -> bool:
+        """Tell whether weight and sink speed go together, in water of that density [kg/m3]: the drag is that of a fly."""
+        area = 2 * self.weight.value / (water_density * self.speed.value**2)
+        return LEAST_DRAG <= area <= MOST_DRAG
 
     def moving_mass(self, water_density: float) -> float:
         """Return mass plus added mass, m + rho V / 2 [kg], in water of that density [kg/m3].

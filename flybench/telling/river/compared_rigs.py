@@ -26,9 +26,9 @@ def lines(found: RigComparison) -> list[str]:
         for number, (name, one) in enumerate(zip(found.names, found.drifts, strict=True), 1)
     ]
     remark = (
-        "land: how far upstream of the fish to land the flies. Depths are those of the middle drift, shares those of where "
-        f"it is fished. All rigs went through the same {counted(found.drifts[0].drift.draws, 'draw')} of the river; a share "
-        "is good to about 0.04."
+        "land: how far upstream of the fish to land the flies. Depths are those of the middle drift, shares those of the "
+        f"stretch where the fish lie. All rigs went through the same {counted(found.drifts[0].drift.draws, 'draw')} of the "
+        "river; a share is good to about 0.04."
     )
     table = aligned(rows, [False] + [True] * 6)
     water = one_drift.water_line(found.drifts[0].current)
