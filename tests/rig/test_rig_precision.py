@@ -10,11 +10,13 @@ from rigging import invented_box
 
 from flybench.hydraulics.cylinder import cylinder_coefficient, friction_along
 from flybench.quantity import Floats, Measured
+from flybench.rig.advice.outcomes import outcomes
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.line_drag import SMOOTH, ThinLine
 from flybench.rig.chain.simulate import simulate, steps
 from flybench.rig.odds.draws import best_estimate, drawn, rigs_of_draws
-from flybench.rig.tackle.leader import Tackle
+from flybench.rig.odds.goal import Goal
+from flybench.rig.tackle.leader import Hold, Tackle
 from flybench.rig.water.bed import UNKNOWN as NOT_LOOKED_AT
 from flybench.rig.water.bed import Bed, bed_named
 from flybench.rig.water.current import Current
@@ -47,6 +49,20 @@ def test_single_precision_comes_as_deep_and_touches_as_often(bed: Bed) -> None:
     assert np.sqrt(np.mean(off**2)) < 0.002
     assert np.mean(single.bed[-1] != double.bed[-1]) < 0.03
     assert double.bed[-1].any()
+
+
+@pytest.mark.slow
+def test_a_tight_line_comes_to_the_same_alone_and_among_many() -> None:
+    """Few rigs are solved otherwise than many: what comes of a rig may not depend on how many go with it."""
+    current = Current(Measured(1.3, 0.13), Measured(0.6, 0.06), 283.15, bed_named("gravel"))
+    tackle = Tackle(DIAMETER, 3.2, hold=Hold.TIGHT, lead_speed=0.5, tip_height=1.5)
+    goal, box = Goal(), invented_box(8, 2)
+    draws = drawn(40, len(box), len(steps(goal.longest(current, tackle))), 1)
+    alone = outcomes(current, tackle, box, [(5,)], draws, goal)
+    among = outcomes(current, tackle, box, [(place,) for place in range(8)], draws, goal)
+    assert np.isfinite(among.deepest).all()
+    assert among.touched[5].mean() == pytest.approx(alone.touched[0].mean(), abs=0.03)
+    np.testing.assert_allclose(among.deepest[5], alone.deepest[0], atol=0.02)
 
 
 @pytest.mark.parametrize(("kind", "near"), [(np.float32, 4e-4), (np.float64, 3e-4)])
