@@ -42,10 +42,8 @@ INCH = 0.0254
 """One inch [m], exact by definition."""
 _EXACT = Context(prec=1400)
 """Arithmetic in which nothing is lost: digits enough for the largest over the smallest float [-]."""
-_LOWERED = Decimal("0.95")
-"""Least share of an uncertainty that is left of it when it is rounded [-] (judgement)."""
-_TWO_DIGITS = Decimal("2.95")
-"""Below this, with its first digit before the point, an uncertainty keeps two digits [-] (judgement)."""
+_LOWERED, _TWO_DIGITS = Decimal("0.95"), Decimal("2.95")
+"""Least share of an uncertainty that rounding leaves; first digits below which it keeps two [-] (judgement)."""
 _TEXTS_KEPT = 4096
 """Texts whose value is remembered [-]: those in the sheets of a shop's runs (judgement)."""
 
@@ -168,16 +166,16 @@ def rounded(value: float, uncertainty: float) -> tuple[str, str]:
     ('31.4', '0.5')
     """
     if not (math.isfinite(value) and math.isfinite(uncertainty) and uncertainty > 0):
-        problem = f"cannot round {value:g} with the uncertainty {uncertainty:g}"
-        raise BadValueError("uncertainty", problem, "Give finite numbers, the uncertainty above zero.")
+        cure = "Give finite numbers, the uncertainty above zero."
+        raise BadValueError(
+            "uncertainty", f"cannot round {value:g} with the uncertainty {uncertainty:g}", cure
+        )
     exact = Decimal(repr(float(uncertainty)))
     step = _last_place(exact)
     short = exact.quantize(step, context=_EXACT)
     if short < _EXACT.multiply(exact, _LOWERED):
         short = _EXACT.add(short, step)
-    whole = _EXACT.plus(
-        Decimal(repr(float(value))).quantize(step, context=_EXACT)
-    )  # no sign is left of "-0.0"
+    whole = _EXACT.plus(Decimal(repr(float(value))).quantize(step, context=_EXACT))  # no sign of "-0.0"
     return f"{whole:f}", f"{short:f}"
 
 
@@ -244,20 +242,19 @@ class _Reader:
 
     def _unread(self, part: str) -> BadValueError:
         """Return the error for what is no number with a unit, with a hint where the slip is a common one."""
-        problem = f'"{self.text}" is not {KINDS[self.unit][0]}'
         if QUANTITY.fullmatch(COMMA.sub(".", part)):
             return self._bad(f'"{self.text}" has a comma', without_comma(self.text.strip()))
         if known_unit(part.strip()):
             return self._bad(f'"{self.text}" is a unit without a number')
         degree = degree_meant(part) if self.unit == "K" else None
-        return self._bad(problem, f'Write "{degree}".' if degree else None)
+        cure = f'Write "{degree}".' if degree else None
+        return self._bad(f'"{self.text}" is not {KINDS[self.unit][0]}', cure)
 
     def _convert(self, number: float, written: str) -> float:
         """Return ``number`` of the ``written`` unit in SI."""
         if not written and self.unit != "1":
             raise self._bad(f'"{self.text}" has no unit')
-        plain = plainly_in_si(number, written, self.unit)
-        if plain is not None and math.isfinite(plain):
+        if (plain := plainly_in_si(number, written, self.unit)) is not None and math.isfinite(plain):
             return plain
         known = known_unit(written)
         if known is None:

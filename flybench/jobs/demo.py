@@ -10,7 +10,7 @@ import json
 import math
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -96,7 +96,7 @@ class ShelfSeen:
     flies the truth is known, and of how many of these it lies within the ladder's expanded uncertainty."""
 
     runs: int
-    rungs: list[Rung]
+    rungs: Sequence[Rung]
     ties: int
     known: int
     inside: int
