@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from flybench.errors import BadValueError
-from flybench.quantity import rounded, speed_text
+from flybench.rounding import rounded, speed_text
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,8 @@ from flybench.bench.fit.fall import FallFit
 from flybench.bench.verdict.result import BenchResult
 from flybench.charts.fall import fitted
 from flybench.charts.style import ACCENT, look_of, plain, readings
-from flybench.quantity import COVERAGE_FACTOR, Floats, rounded
+from flybench.quantity import COVERAGE_FACTOR, Floats
+from flybench.rounding import rounded
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -17,7 +17,8 @@ from flybench.jobs.bench.keep import measure_and_keep
 from flybench.jobs.bench.measure import Wanted, tables_for
 from flybench.library.result import Record, Result
 from flybench.library.typed import PathText, Points, Quantity, path_of, points_of, text_of
-from flybench.quantity import Measured, speed_text
+from flybench.quantity import Measured
+from flybench.rounding import speed_text
 from flybench.telling.bench import measurement as measured
 from flybench.telling.bench import plan as planned
 

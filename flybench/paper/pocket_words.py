@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from flybench.hydraulics.sphere import GRAVITY
-from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty, rounded
+from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty
+from flybench.rounding import rounded
 from flybench.shop.river.goal_words import goal_words, of_ten
 from flybench.shop.river.pocket import PocketChoice, PocketTable
 from flybench.shop.river.tackle_texts import ONE_GAP, hold_words, length_words

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from flybench.quantity import COVERAGE_FACTOR, Measured, celsius, rounded
+from flybench.quantity import COVERAGE_FACTOR, Measured, celsius
+from flybench.rounding import rounded
 
 LONG_MM = 1000
 """From so many millimetres on a length of thread or wire is told in metres (judgement: nobody reads 10800 mm)."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 from flybench.bench.measure import Measurement
 from flybench.bench.verdict.flags import FLAGS
 from flybench.bench.verdict.result import MeasuredDrop
-from flybench.quantity import speed_text
+from flybench.rounding import speed_text
 
 SHOWN = "moss-hackle"
 """The demo clip that is shown."""

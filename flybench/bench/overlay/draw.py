@@ -21,7 +21,8 @@ from flybench.bench.overlay.encode import Encoder
 from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 from flybench.bench.view.backdrop import eight_bit
 from flybench.bench.view.steadiness import moved, unmoved
-from flybench.quantity import COVERAGE_FACTOR, rounded
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import rounded
 
 Floats = NDArray[np.float64]
 Picture = NDArray[Any]

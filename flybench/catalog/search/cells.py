@@ -10,7 +10,8 @@ from typing import Any
 
 from flybench.catalog.search.fields import Field, Noun
 from flybench.catalog.search.select import Row, field_of
-from flybench.quantity import COVERAGE_FACTOR, rounded
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import rounded
 
 NOTHING = "-"
 """What stands for a value that is not known."""

@@ -7,7 +7,8 @@ from flybench.bench.verdict.result import BenchResult, MeasuredDrop
 from flybench.charts.lettering import wrapped
 from flybench.charts.style import BODY, INK, MOST_NAMED, MUTED, SMALL, look_of
 from flybench.paper.report.blank import FOOT, LEFT, LINE, RIGHT, Page
-from flybench.quantity import COVERAGE_FACTOR, rounded
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import rounded
 from flybench.version import __version__
 
 _TOLD_AT = 140.0

@@ -11,7 +11,8 @@ from flybench.charts.lettering import drawable, faces_for, shortened, width_of, 
 from flybench.charts.style import ACCENT, BODY, INK, MUTED
 from flybench.flag import Weight
 from flybench.paper.report.blank import LEFT, RIGHT, TOP, Page
-from flybench.quantity import COVERAGE_FACTOR, rounded, speed_text
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import rounded, speed_text
 
 BOTTOM = 162.0
 """Lower edge of the heading [points]."""

@@ -11,7 +11,8 @@ from flybench.catalog.tables.flies import Fly
 from flybench.catalog.tables.patterns import Variant
 from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
-from flybench.quantity import COVERAGE_FACTOR, Measured, rounded
+from flybench.quantity import COVERAGE_FACTOR, Measured
+from flybench.rounding import rounded
 from flybench.shop.fly.solids import Solids, dressing_volume, solids_of
 from flybench.sinking.weight.beside_parts import unlike_parts
 from flybench.sinking.weight.by_parts import by_parts

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from flybench.jobs.demo import CATALOG, DemoFly, Heading, RiverSeen, ShelfSeen, Step, Untied
-from flybench.quantity import COVERAGE_FACTOR, speed_text
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import speed_text
 from flybench.shop.next_fly.gaps import WIDER_THAN
 from flybench.telling.bench.measurement import verdict_line
 from flybench.telling.table import aligned, paragraph

@@ -10,7 +10,8 @@ from flybench.bench.verdict.agreement import COMPARED
 from flybench.bench.verdict.flags import FLAGS
 from flybench.bench.verdict.result import BenchResult, MeasuredDrop, as_json
 from flybench.flag import Weight
-from flybench.quantity import COVERAGE_FACTOR, rounded, speed_text
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import rounded, speed_text
 from flybench.telling.bench.clock import taken, which_rate
 from flybench.telling.table import aligned, paragraph
 from flybench.telling.wording import counted

@@ -9,7 +9,8 @@ from typing import Any
 from flybench.bench.plan.asked import DENSITY_RATIO
 from flybench.bench.plan.set_up import BenchSetUp
 from flybench.bench.plan.terms import ASSURANCE, PlanGoal
-from flybench.quantity import COVERAGE_FACTOR, celsius, speed_text
+from flybench.quantity import COVERAGE_FACTOR, celsius
+from flybench.rounding import speed_text
 from flybench.telling.bench.plan_advice import RUNS_AS_GOOD, advice_on, given, mm, percent, spread_of
 from flybench.telling.bench.plan_limits import stoppers, warnings_about
 from flybench.telling.table import paragraph

@@ -9,7 +9,8 @@ from typing import Any
 from flybench.bench.verdict.flags import FLAGS
 from flybench.bench.verdict.result import BenchResult
 from flybench.flag import Weight
-from flybench.quantity import COVERAGE_FACTOR, rounded
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import rounded
 from flybench.telling.bench.measurement import record as record_of
 from flybench.telling.table import fitted
 from flybench.telling.wording import counted

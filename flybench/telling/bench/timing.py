@@ -6,7 +6,8 @@ from typing import Any
 
 from flybench.bench.verdict.flags import FLAGS
 from flybench.jobs.bench.timing import TimedRun
-from flybench.quantity import COVERAGE_FACTOR, speed_text
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import speed_text
 from flybench.telling.numbers import percent
 from flybench.telling.table import paragraph
 from flybench.telling.wording import counted

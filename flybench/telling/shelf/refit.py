@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from flybench.jobs.shelf.refit import Refit, RefitSpeed
-from flybench.quantity import COVERAGE_FACTOR, rounded
+from flybench.quantity import COVERAGE_FACTOR
+from flybench.rounding import rounded
 from flybench.telling.wording import counted
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from flybench.jobs.shelf.weigh import FlyWeight
-from flybench.quantity import Measured, rounded
+from flybench.quantity import Measured
+from flybench.rounding import rounded
 from flybench.sinking.weight.flags import FLAGS
 from flybench.sinking.weight.scale import WeighingGain, WeightDoubt
 from flybench.telling.table import paragraph

@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import Any
 
 from flybench.charts.comparison import odds_text
-from flybench.quantity import speed_text
+from flybench.rounding import speed_text
 from flybench.shop.speeds.compared_flies import Compared, ComparedFlies, Pair
 from flybench.shop.speeds.shop_spreads import USUAL_FLIES, USUAL_RUNS
 from flybench.statistics.comparing import ALIKE, MOST, Comparison, Need, Repeat, Side
