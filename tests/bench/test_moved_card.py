@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from flybench.bench.view.backdrop import as_bright_as
-from flybench.bench.view.steadiness import MotionTracker, Steadiness, card_steadiness
+from flybench.bench.view.steadiness import MotionTracker, Steadiness, card_steadiness, step_of
 
 Floats = NDArray[np.float64]
 MIDDLE = np.array([270.0, 480.0])
@@ -72,3 +72,14 @@ def test_a_lamp_switched_on_is_no_reason_to_doubt_a_still_card(light: float) -> 
     found = card_steadiness(MotionTracker(reference, anchors), as_bright_as(reference, samples))
     assert (found.told, found.still, found.jumped) == (True, True, False)
     assert as_bright_as(reference, samples)[0] is reference
+
+
+def test_a_step_is_one_of_places_as_of_numbers() -> None:
+    """3 px across and 4 down are a step of 5; one that is no larger than four times what it rests by is none."""
+    ahead = np.array([[0.0, 0.0], [0.1, 0.0], [0.0, 0.1], [3.0, 4.0], [3.1, 4.0], [3.0, 4.1]])
+    assert step_of(ahead, 2) == pytest.approx(5.0, abs=0.05)
+    assert step_of(ahead[:, 1], 2) == pytest.approx(4.0, abs=0.05)
+    assert step_of(ahead, 2, most_rest=0.04) == 0.0
+    assert step_of(ahead[:3], 2) == 0.0
+    hand = np.column_stack([np.arange(6.0), np.zeros(6)])
+    assert step_of(hand, 2) == 0.0

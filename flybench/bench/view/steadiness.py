@@ -51,6 +51,9 @@ _FIRST_OFF = 8.0
 shift a line that lies 100 px off the middle by as much, and a finger on the phone shakes it by less (judgement)."""
 _STEP = 4.0
 """How much more than its rest on both sides a step must be [-]."""
+_JUMP, _RESTLESS = 1.0, 0.5
+"""Least jump of the picture that is told, and how far to either side it may move before and after it [px]: a finger on the
+phone shifts it by several, and one that is held moves by more than half a one (judgement)."""
 _UNMOVED: Floats = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 """The affine motion that moves nothing: a turn and stretch by one, a shift by nought [px]."""
 
@@ -183,25 +186,21 @@ def _growth(motions: list[Floats]) -> float:
     return step_of(0.5 * np.log([abs(np.linalg.det(motion[:, :2])) for motion in motions]), 2)
 
 
-def step_of(values: Floats, fewest: int) -> float:
-    """Return the largest step between two even stretches of values; nought where they only wander.
+def _jumped(path: Floats) -> bool:
+    """Tell whether a path (samples, 2) [px] is one step between two still stretches."""
+    return step_of(path, 2, _RESTLESS) > _JUMP
 
-    The first stretch has ``fewest`` values at least: 1 where points are read off the first picture.
+
+def step_of(values: Floats, fewest: int, most_rest: float = np.inf) -> float:
+    """Return the largest step between two even stretches of values (n,) or places (n, 2); nought where they only wander.
+
+    The first stretch has ``fewest`` values at least: 1 where points are read off the first picture. Neither stretch may
+    wander by ``most_rest`` or more to either side.
     """
     steps = [0.0]
     for cut in range(fewest, len(values) - 1):
         before, after = values[:cut], values[cut:]
-        step, rest = abs(after.mean() - before.mean()), max(np.ptp(before), np.ptp(after)) / 2
-        steps.append(float(step) if step > _STEP * rest else 0.0)
+        step = float(np.linalg.norm(np.atleast_1d(after.mean(axis=0) - before.mean(axis=0))))
+        rest = max(float(np.max(np.ptp(stretch, axis=0))) / 2 for stretch in (before, after))
+        steps.append(step if step > _STEP * rest and rest < most_rest else 0.0)
     return max(steps)
-
-
-def _jumped(path: Floats) -> bool:
-    """Tell whether a path (samples, 2) [px] is one step between two still stretches."""
-    for cut in range(2, len(path) - 1):
-        before, after = path[:cut], path[cut:]
-        step = np.linalg.norm(after.mean(axis=0) - before.mean(axis=0))
-        rest = max(np.abs(before - before.mean(axis=0)).max(), np.abs(after - after.mean(axis=0)).max())
-        if step > 1.0 and rest < 0.25 * step and rest < 0.5:
-            return True
-    return False
