@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from flybench.errors import BadValueError
 from flybench.quantity import Floats
-from flybench.rig.advice.outcomes import Sets, outcomes
+from flybench.rig.advice.alike import groups_of
+from flybench.rig.advice.outcomes import ROUGH_STEP, Sets, outcomes
 from flybench.rig.advice.scores import difference, order, scores
 from flybench.rig.chain.simulate import steps
 from flybench.rig.odds.draws import Draws, best_estimate, drawn
@@ -30,8 +31,10 @@ PROMISING, ROUGH_DRAWS = 160, 16
 """Sets kept after the first try, and draws over which these are compared (judgement, by tests/rig/test_rig_choosing.py)."""
 FINAL, DRAWS = 24, 160
 """Sets kept after the second try, and the draws of each (judgement: a share is then good to about 0.04)."""
-MOST_SETS = 20_000
-"""Most sets of flies that are tried (judgement: a minute of work)."""
+MOST_SETS = 64_000
+"""Most sets of flies that are looked through: point and two droppers from 40 flies (judgement: some seconds of work)."""
+MOST_SINGLY = 2500
+"""Most sets that are tried one by one; of more, those alike are tried as one first (judgement: pairs from 50 flies)."""
 STRATA = 10
 """Equal parts of all ways to the fish's level from which the promising sets are taken (judgement: deciles)."""
 
@@ -111,14 +114,14 @@ def choose(
     """
     check_level(goal.level, current)
     sets = _sets(len(box), len(tackle.gaps) + 1, twice)
-    number = len(steps(goal.longest(current, tackle)))
+    seconds = goal.longest(current, tackle)
     chosen = sets
     if len(chosen) > FINAL:
-        chosen = _promising(current, tackle, box, chosen, goal, seed)
-        rough = drawn(ROUGH_DRAWS, len(box), number, seed + 1)
-        scored = scores(outcomes(current, tackle, box, chosen, rough, goal), goal)
+        chosen = _promising(current, tackle, box, _few_of(current, tackle, box, sets, goal, seed), goal, seed)
+        rough = drawn(ROUGH_DRAWS, len(box), len(steps(seconds, ROUGH_STEP)), seed + 1)
+        scored = scores(outcomes(current, tackle, box, chosen, rough, goal, rough=True), goal)
         chosen = [chosen[place] for place in order(scored)[:FINAL]]
-    fresh = drawn(draws, len(box), number, seed)
+    fresh = drawn(draws, len(box), len(steps(seconds)), seed)
     came = outcomes(current, tackle, box, chosen, fresh, goal)
     ranked = candidates(box, chosen, came, goal, [tackle] * len(chosen))
     return Choice(ranked, len(sets), fresh, flags_of(advised(ranked), box, current, goal))
@@ -183,6 +186,25 @@ def _sets(flies: int, places: int, twice: bool) -> Sets:
     return [one for one in every if twice or len(set(one)) == places]
 
 
+def _few_of(
+    current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sets, goal: Goal, seed: int
+) -> Sets:
+    """Return sets that are few enough to be tried one by one: of too many, those whose flies are like those of promising
+    sets of the flies that stand for groups of the box, by chance where they are still too many."""
+    if len(sets) <= MOST_SINGLY:
+        return sets
+    places = len(sets[0])
+    group, standing = groups_of(box, int(MOST_SINGLY ** (1 / places)))
+    typical = list(itertools.product(standing, repeat=places))
+    kept = np.array(_promising(current, tackle, box, typical, goal, seed))
+    size = len(standing)
+    wanted = np.unique(np.ravel_multi_index(tuple(group[kept].T), (size,) * places))
+    every = np.ravel_multi_index(tuple(group[np.array(sets)].T), (size,) * places)
+    among = np.flatnonzero(np.isin(every, wanted))
+    chance = np.random.default_rng(seed)
+    return [sets[place] for place in sorted(chance.permutation(among)[:MOST_SINGLY])]
+
+
 def _promising(
     current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sets, goal: Goal, seed: int
 ) -> Sets:
@@ -190,7 +212,7 @@ def _promising(
     and of those that never come there the deepest."""
     if len(sets) <= PROMISING:
         return sets
-    rough = outcomes(current, tackle, box, sets, best_estimate(len(box)), goal)
+    rough = outcomes(current, tackle, box, sets, best_estimate(len(box)), goal, rough=True)
     way, deepest = rough.way[:, 0], rough.deepest[:, 0]
     worth = scores(rough, goal).worth
     reaching = np.flatnonzero(np.isfinite(way))
