@@ -139,7 +139,7 @@ def crossing(places: list[float]) -> tuple[ChainState, Floats, Floats]:
     """Return a state whose nodes are so deep [m], with the shares of its pieces."""
     lengths = [0.5] * (len(places) - 1)
     rigs = chain(lengths, [len(lengths)], line(0.2e-3, 1140.0, None), None, [0.02], [3e-3], [5e-4], tip=1.0)
-    state = ChainState(*(np.zeros((2, len(places), 1)),) * 2, *(np.zeros(1),) * 5)  # type: ignore[arg-type]
+    state = ChainState(*(np.zeros((2, len(places), 1)),) * 2, *(np.zeros(1),) * 6)  # type: ignore[arg-type]
     state.place[1, :, 0] = places
     wet, lean = wet_shares(state)
     upper, lower, mass = line_weight(rigs, wet, lean)

@@ -66,7 +66,9 @@ class Batch:
     it is free; slack, share of the line that does not lie straight [-]; entry_speed of the flies downwards [m/s];
     normal and tangential, factors on the line's drag [-]; wander, rms vertical speed of the water [m/s], and
     memory, for how long it keeps it [s]; upstream, whether the flies land upstream of the line's entry; tip, height above
-    the surface from which the line comes down [m], 0 where it begins at the surface.
+    the surface from which the line comes down [m], 0 where it begins at the surface; calm, heights below the surface and
+    above the bed within which gusts up and down die away [m], (2, rigs), None for none; adrift, whether gusts downstream take
+    the line's entry along.
     """
 
     layout: ChainLayout
@@ -85,6 +87,8 @@ class Batch:
     memory: Floats
     upstream: bool = True
     tip: float = 0.0
+    calm: Floats | None = None
+    adrift: bool = False
 
     @property
     def count(self) -> int:
@@ -112,6 +116,7 @@ class Batch:
             layout=replace(self.layout, lengths=self.layout.lengths.astype(np.float32)),
             profile=replace(self.profile, **water),
             lead=None if self.lead is None else self.lead.astype(np.float32),
+            calm=None if self.calm is None else self.calm.astype(np.float32),
             **lighter,
         )
 
@@ -119,4 +124,5 @@ class Batch:
         """Return some of the rigs."""
         cut = {name: getattr(self, name)[..., columns] for name in _COLUMNS}
         lead = None if self.lead is None else self.lead[columns]
-        return replace(self, profile=self.profile.part(columns), lead=lead, **cut)
+        calm = None if self.calm is None else self.calm[:, columns]
+        return replace(self, profile=self.profile.part(columns), lead=lead, calm=calm, **cut)

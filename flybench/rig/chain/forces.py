@@ -7,6 +7,7 @@ import numpy as np
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.state import ChainState
+from flybench.rig.chain.turbulence import gust_down
 from flybench.rig.chain.wetted import fly_in_two
 
 NORMAL_GROWTH = 1.7
@@ -86,8 +87,9 @@ def _slip(rigs: Batch, state: ChainState) -> Floats:
     np.add(wet[1:], wet[:-1], out=deep)
     deep *= 0.5
     rigs.profile.at(deep, water)
+    water += state.surging
     slip[0] -= water
-    slip[1] -= state.rising
+    slip[1] -= gust_down(rigs, state, deep)
     return slip
 
 
@@ -129,8 +131,8 @@ def fly_drag(
         drag = drag * fly_in_two(rigs, state, number)[0]
     water = np.empty_like(drag)
     rigs.profile.at(state.place[1, node], water)
-    right = state.velocity[0, node] - water
-    down = state.velocity[1, node] - state.rising
+    right = state.velocity[0, node] - water - state.surging
+    down = state.velocity[1, node] - gust_down(rigs, state, state.place[1, node])
     speed = np.sqrt(right * right + down * down + _STILL)
     pull = drag * speed
     twist = drag / speed

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Protocol
 
-import numpy as np
-
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.state import ChainState, landed
 from flybench.rig.chain.step import take_step
+from flybench.rig.chain.turbulence import blow
 
 FIRST_STEP, STEP, GROWTH = 0.005, 0.08, 1.3
 """The first step and the usual one [s], and how quickly steps grow [-]: a depth is then within 0.5 % of steps of 5 ms
@@ -54,25 +53,16 @@ def simulate(
     """Let the rigs drift, and return how they end.
 
     Parameters: times, the steps' lengths [s]; watch, called after each; noise, standard normal numbers
-    (steps, rigs) for the water's up and down, None for water that runs level.
+    (steps, rigs) for the water's gusts, None for water that runs level.
     """
     state = landed(rigs)
     noise = None if noise is None else noise.astype(rigs.kind, copy=False)
     time = 0.0
     for number, dt in enumerate(times):
         if noise is not None:
-            state.rising = _risen(rigs, state.rising, dt, noise[number], number == 0)
+            blow(rigs, state, dt, noise[number], number == 0)
         take_step(rigs, state, dt)
         time += dt
         if watch(time, dt, state):
             break
     return state
-
-
-def _risen(rigs: Batch, rising: Floats, dt: float, draw: Floats, at_first: bool) -> Floats:
-    """Return the water's vertical speed after dt: an Ornstein-Uhlenbeck walk, exact for any step [m/s]."""
-    if at_first:
-        return rigs.wander * draw
-    kept = np.exp(-dt / rigs.memory)
-    walked: Floats = kept * rising + rigs.wander * np.sqrt(1 - kept**2) * draw
-    return walked

@@ -16,7 +16,7 @@ Booleans = NDArray[np.bool_]
 @dataclass
 class ChainState:
     """Nodes of all rigs: place x downstream and z down from the surface [m], velocity [m/s], (2, nodes, rigs);
-    tension of each piece [N]; press, force on the bed [N]; the water's vertical speed [m/s]."""
+    tension of each piece [N]; press, force on the bed [N]; the water's gusts down and downstream [m/s]."""
 
     place: Floats
     velocity: Floats
@@ -25,6 +25,7 @@ class ChainState:
     top: Booleans
     bed: Booleans
     rising: Floats
+    surging: Floats
     work: dict[str, Floats] = field(default_factory=dict)
 
     def room(self, name: str, *shape: int) -> Floats:
@@ -58,4 +59,5 @@ def landed(rigs: Batch) -> ChainState:
         velocity[1, 0] = 0.0
     flat = np.zeros_like(place[0])
     never = np.zeros(flat.shape, dtype=bool)
-    return ChainState(place, velocity, flat[1:].copy(), flat, never, never.copy(), flat[0].copy())
+    level = flat[0]
+    return ChainState(place, velocity, flat[1:].copy(), flat, never, never.copy(), level.copy(), level.copy())

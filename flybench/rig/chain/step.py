@@ -75,7 +75,8 @@ def _equations(rigs: Batch, state: ChainState, dt: float) -> Equations:
     high = (rigs.floor - state.place[1]) * (1 / dt)
     start = None
     if rigs.lead is not None:
-        start = np.stack([rigs.lead, np.zeros(rigs.count)])
+        along = rigs.lead + state.surging if rigs.adrift else rigs.lead
+        start = np.stack([along, np.zeros(rigs.count)])
     taut = stretched(stretch, way, state.velocity, dt) > 0
     taut |= state.tension > 0
     bed = state.bed | (state.velocity[1] > high)

@@ -12,6 +12,7 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.cylinder import ALONG_DOUBT, NORMAL_DOUBT
 from flybench.quantity import Floats, Measured
 from flybench.rig.chain.batch import Batch
+from flybench.rig.chain.turbulence import STONES_LAYER, SURFACE_LAYER, THINNEST_LAYER
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import SLACKEST, Hold, Tackle
 from flybench.rig.water.current import Current, shear_velocity
@@ -133,6 +134,8 @@ def rigs_of_draws(
         wander=each(WANDER * friction),
         memory=each(MEMORY * depth / friction),
         tip=tackle.tip,
+        calm=np.stack([each(SURFACE_LAYER * depth), each(_stones_layer(current, draws, depth))]),
+        adrift=tackle.hold is Hold.FLOATING,
     )
     return rigs, None if draws.noise is None else np.tile(draws.noise, (1, count))
 
@@ -151,6 +154,12 @@ def tops(current: Current, draws: Draws, depth: Floats) -> Floats:
     """Return the height of the stones' tops in every draw [m]."""
     high = current.bed.tops * np.exp(current.bed.doubt * draws.shape)
     return np.minimum(high, HIGHEST_TOPS * depth)
+
+
+def _stones_layer(current: Current, draws: Draws, depth: Floats) -> Floats:
+    """Return the height above the stones' tops in which gusts die away, in every draw [m]."""
+    layer: Floats = np.maximum(STONES_LAYER * tops(current, draws, depth), THINNEST_LAYER)
+    return layer
 
 
 def _floor(current: Current, draws: Draws, depth: Floats) -> Floats:
