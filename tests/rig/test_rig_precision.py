@@ -16,12 +16,15 @@ from flybench.rig.chain.line_drag import SMOOTH, ThinLine
 from flybench.rig.chain.simulate import simulate, steps
 from flybench.rig.odds.draws import best_estimate, drawn, rigs_of_draws
 from flybench.rig.odds.goal import Goal
+from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Hold, Tackle
 from flybench.rig.water.bed import UNKNOWN as NOT_LOOKED_AT
 from flybench.rig.water.bed import Bed, bed_named
 from flybench.rig.water.current import Current
 
 DENSITY, VISCOSITY, DIAMETER = 999.7, 1.3e-3, 0.15e-3
+MANY = 240
+"""Rigs that are surely solved as many, not as few."""
 PAIRS = [(one, 7 - one) for one in range(8)]
 
 
@@ -63,6 +66,32 @@ def test_a_tight_line_comes_to_the_same_alone_and_among_many() -> None:
     assert np.isfinite(among.deepest).all()
     assert among.touched[5].mean() == pytest.approx(alone.touched[0].mean(), abs=0.03)
     np.testing.assert_allclose(among.deepest[5], alone.deepest[0], atol=0.02)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("length", "depth", "speed"), [(0.6, 0.4, 0.3), (0.4, 0.3, 0.3), (1.2, 0.8, 0.6)])
+def test_light_flies_on_a_short_leader_come_to_the_same_in_single_precision(
+    length: float, depth: float, speed: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rounded places pull at short pieces: by less than counts beside a fly of 0.3 mN."""
+    current = Current(Measured(depth, 0.1 * depth), Measured(speed, 0.1 * speed), 283.15, bed_named("gravel"))
+    goal, count = Goal(), 40
+    box = [
+        RigFly(f"{weight}", Measured(sinks, 0.05 * sinks), Measured(weight, 0.05 * weight))
+        for sinks, weight in ((0.08, 0.3e-3), (0.12, 0.55e-3), (0.16, 0.9e-3), (0.27, 2.1e-3))
+    ]
+    sets = [(place % len(box),) for place in range(MANY // count)]
+    tackle = Tackle(DIAMETER, length)
+    draws = drawn(count, len(box), len(steps(goal.longest(current, tackle))), 1)
+    single = outcomes(current, tackle, box, sets, draws, goal)
+    monkeypatch.setattr(Batch, "single", lambda self: self)
+    double = outcomes(current, tackle, box, sets, draws, goal)
+    assert np.isfinite(single.deepest).all()
+    np.testing.assert_allclose(single.touched.mean(axis=1), double.touched.mean(axis=1), atol=0.051)
+    np.testing.assert_allclose(single.at_level.mean(axis=1), double.at_level.mean(axis=1), atol=0.02)
+    both = np.isfinite(single.landing) & np.isfinite(double.landing)
+    assert both.any()
+    np.testing.assert_allclose(single.landing[both], double.landing[both], rtol=0.02, atol=0.02)
 
 
 @pytest.mark.parametrize(("kind", "near"), [(np.float32, 4e-4), (np.float64, 3e-4)])

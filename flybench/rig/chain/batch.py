@@ -43,6 +43,11 @@ class ChainLine:
     lift: float = 0.0
 
 
+SOFT = 2.0
+"""Stiffness of a line in single precision, pull over stretch [N]: rounded places then pull a piece of 5 cm by 0.01 mN instead
+of 0.1, and pulls of some mN still stretch it by no more than some thousandths."""
+SHORTEST_SINGLE = 0.04
+"""Shortest piece of a line that is worked out in single precision [m] (judgement, by tests/rig/test_rig_precision.py)."""
 _COLUMNS = (
     "floor",
     "fly_drag",
@@ -103,10 +108,12 @@ class Batch:
     def single(self) -> Batch:
         """Return the same rigs in single precision, which takes half the time (tests/rig/test_rig_precision.py).
 
-        A line that comes down through the air stays in double precision: nothing but its mass of some milligrams holds its
-        nodes there, which single precision loses beside the stiffness of the line.
+        The line is softer there: places are rounded to half a micrometre, which in short pieces of a stiff line makes pulls
+        as large as the weight of a light fly. A line in shorter pieces still stays in double precision, and so does one that
+        comes down through the air: nothing but its mass of some milligrams holds its nodes there, which single precision
+        loses beside the stiffness of the line.
         """
-        if self.tip:
+        if self.tip or self.layout.lengths.min() < SHORTEST_SINGLE:
             return self
         assert is_dataclass(self.profile)
         lighter = {name: getattr(self, name).astype(np.float32) for name in _COLUMNS}
@@ -114,6 +121,7 @@ class Batch:
         return replace(
             self,
             layout=replace(self.layout, lengths=self.layout.lengths.astype(np.float32)),
+            line=replace(self.line, stiffness=min(self.line.stiffness, SOFT)),
             profile=replace(self.profile, **water),
             lead=None if self.lead is None else self.lead.astype(np.float32),
             calm=None if self.calm is None else self.calm.astype(np.float32),
