@@ -13,7 +13,8 @@ from flybench.rig.tackle.leader import Tackle
 from flybench.rig.water.current import Current
 from flybench.shop.river.goal_texts import goal_from
 from flybench.shop.river.goal_words import of_ten
-from flybench.shop.river.rig_texts import RigTexts, current_from, tackle_from
+from flybench.shop.river.rig_texts import RigTexts, current_from
+from flybench.shop.river.tackle_texts import tackle_from
 from flybench.shop.river.typed_flies import fly_of_texts
 
 BOX = {
@@ -59,7 +60,9 @@ OUTINGS = (
     ),
     Outing("Deep run", "floating", _water("1.3 m", "0.6 m/s", "2 m")),
     Outing(
-        "Deep run, led", "led at 0.5 m/s", _water("1.3 m", "0.6 m/s", "2 m", hold="led", lead_speed="0.5 m/s")
+        "Deep run, tight line",
+        "tip 1.5 m up, led at 0.5 m/s",
+        _water("1.3 m", "0.6 m/s", "3.2 m", hold="tight", lead_speed="0.5 m/s"),
     ),
     Outing("Deep run, thin leader", "0.10 mm", _water("1.3 m", "0.6 m/s", "2 m", leader_diameter="0.10 mm")),
     Outing("Deep pool", "", _water("2.5 m", "0.25 m/s", "3 m")),

@@ -120,10 +120,11 @@ def test_a_dropper_sinks_no_faster_than_the_point() -> None:
     assert dropper <= point
 
 
-@pytest.mark.parametrize("other", ["Deep run, led", "Deep run, thin leader"])
-def test_a_line_that_is_led_or_thinner_takes_no_faster_point(other: str) -> None:
+def test_a_thinner_leader_takes_no_faster_point_and_a_tight_line_that_the_current_lifts_no_slower_one() -> (
+    None
+):
     """Common practice, no source."""
-    assert speeds(other)[0] <= speeds("Deep run")[0]
+    assert speeds("Deep run, thin leader")[0] <= speeds("Deep run")[0] <= speeds("Deep run, tight line")[0]
 
 
 def rigs_now(outing: Any) -> tuple[Candidate, ...]:
