@@ -146,32 +146,31 @@ def _fitted(fall: _Track) -> Floats:
         [np.full(len(number), slope), share, np.full(len(number), fall.z[0]), 0 * number]
     )
     damping = np.full(len(number), 1e-2)
-    off = -_depths(values, number, fall)[0]
+    over, slopes = _depths(values, number, fall)
     for _ in range(_ROUNDS):
-        values, off, damping = _stepped(values, off, damping, number, fall)
-    chi2 = np.sum(off**2, axis=1).reshape(-1, len(_STARTS))
+        values, over, slopes, damping = _stepped(values, over, slopes, damping, number, fall)
+    chi2 = np.sum(over**2, axis=1).reshape(-1, len(_STARTS))
     best = np.arange(len(NUMBERS)) * len(_STARTS) + np.argmin(chi2, axis=1)
     return np.asarray(values[best])
 
 
 def _stepped(
-    values: Floats, off: Floats, damping: Floats, number: Floats, fall: _Track
-) -> tuple[Floats, Floats, Floats]:
-    """Take one damped step where it fits better; damp more where it does not."""
-    slopes = _depths(values, number, fall)[1]
+    values: Floats, over: Floats, slopes: Floats, damping: Floats, number: Floats, fall: _Track
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Take one damped step where it fits better; damp more where it does not. Depths and slopes go with the values."""
     across = slopes.transpose(0, 2, 1)
     normal = across @ slopes
     normal[:, range(4), range(4)] *= 1 + damping[:, None]
     normal[:, range(4), range(4)] += 1e-15
-    step = np.linalg.solve(normal, across @ off[:, :, None])[:, :, 0]
+    step = np.linalg.solve(normal, across @ -over[:, :, None])[:, :, 0]
     tried = values + step
     tried[:, 0] = np.clip(tried[:, 0], values[:, 0] / 2, values[:, 0] * 2).clip(_SLOWEST, _FASTEST)
     tried[:, 1] = np.clip(tried[:, 1], 0.0, _MOST_START)
-    left = -_depths(tried, number, fall)[0]
-    better = np.sum(left**2, axis=1) < np.sum(off**2, axis=1)
-    kept = better[:, None]
-    eased = np.where(better, damping / 5, damping * 5).clip(1e-9, 1e6)
-    return np.where(kept, tried, values), np.where(kept, left, off), eased
+    left, there = _depths(tried, number, fall)
+    better = np.sum(left**2, axis=1) < np.sum(over**2, axis=1)
+    values, over, slopes = values.copy(), over.copy(), slopes.copy()
+    values[better], over[better], slopes[better] = tried[better], left[better], there[better]
+    return values, over, slopes, np.where(better, damping / 5, damping * 5).clip(1e-9, 1e6)
 
 
 def _depths(values: Floats, number: Floats, fall: _Track) -> tuple[Floats, Floats]:

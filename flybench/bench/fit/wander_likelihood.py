@@ -51,15 +51,19 @@ def wander_likelihoods(off: Floats, slopes: Floats, times: Floats, least_noise: 
 
 
 def _products(columns: Floats, times: Floats, noises: NoiseGrid) -> tuple[Floats, Floats]:
-    """Return the inner products of whitened columns (m, n + 1, p + 1) under each noise, (g, m, p + 1, p + 1), and
-    log det (g,) of the readings' correlation."""
+    """Return the inner products of columns (m, n + 1, p + 1) in the terms of each noise, (g, m, p + 1, p + 1), and
+    log det (g,) of the readings' correlation.
+
+    The correlation is turned over once for all columns, as there are many more of them than readings.
+    """
     curves, rows, wide = columns.shape
-    beside = columns[:, :-1].transpose(1, 0, 2).reshape(rows - 1, -1)
-    white, log_det = whitened(beside, times, noises)
-    white = white.reshape(-1, rows - 1, curves, wide).transpose(0, 2, 1, 3)
+    white, log_det = whitened(np.eye(rows - 1), times, noises)
+    turned_over = white.transpose(0, 2, 1) @ white
+    beside = np.ascontiguousarray(columns[:, :-1].transpose(0, 2, 1))
+    weighed = (beside.reshape(-1, rows - 1) @ turned_over).reshape(-1, curves, wide, rows - 1)
     last = columns[:, -1]
     own = last[:, :, None] * last[:, None, :] / (1.0 - noises.share)[:, None, None, None]
-    return white.transpose(0, 1, 3, 2) @ white + own, log_det
+    return weighed @ np.ascontiguousarray(columns[:, :-1]) + own, log_det
 
 
 def _solved(products: Floats) -> tuple[Floats, Floats]:
