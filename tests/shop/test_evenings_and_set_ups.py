@@ -14,10 +14,12 @@ import pytest
 from evening_worlds import CARD, DISTANCE, LEAN, EveningShop, met, unnamed
 from evenings_judged import as_made, away
 from invented_runs import add_run
+from sqlalchemy import select
 
 from flybench.catalog.store.open import Catalog
+from flybench.catalog.tables.flies import FlySpeed
 from flybench.jobs.sink.compare import compare_measured
-from flybench.jobs.sink.ladder import ladder
+from flybench.shop.speeds.kept_sides import all_unpacked
 from flybench.shop.speeds.run_parts import RunParts, parts_of_run
 
 BUDGET = [
@@ -78,9 +80,12 @@ def test_clips_of_two_evenings_measured_on_one_day_are_of_two_evenings(
     (pair,) = compare_measured(catalog, ["M1", "M2"]).pairs
     told = tuple(what for what in pair.cancels if what not in ("tank", "thermometer"))
     assert (pair.set_up, pair.differs, told) == (set_up, differs, cancels)
-    assert ladder(catalog).rungs[0].side.own > 0  # the kept sides name the same things
-    kept = {rung.code: set(rung.side.shared) for rung in ladder(catalog).rungs}
-    assert len(kept["M1"] & kept["M2"]) == len(pair.cancels)
+    with catalog.reading() as session:  # the kept sides name the same things
+        kept = session.execute(select(FlySpeed.free_speed_m_s, FlySpeed.side)).all()
+    columns = all_unpacked([one.free_speed_m_s for one in kept], [one.side for one in kept]).columns
+    assert columns.own.min() > 0
+    things = [set(of[sizes > 0].tolist()) for of, sizes in zip(columns.things, columns.sizes, strict=True)]
+    assert len(things[0] & things[1]) == len(pair.cancels)
 
 
 @pytest.mark.slow
