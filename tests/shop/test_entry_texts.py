@@ -54,3 +54,14 @@ def test_angle_that_cannot_be_is_refused(given: dict[str, str], message: str) ->
     with pytest.raises(BadValueError) as caught:
         tackle_from(texts(**given), 0)
     assert str(caught.value) == message
+
+
+def test_dropper_hangs_on_a_tag_of_10_cm_unless_another_is_typed() -> None:
+    assert tackle_from(texts(), 1).tag == 0.1
+    assert tackle_from(texts(dropper_tag="3 in"), 1).tag == pytest.approx(0.0762)
+    with pytest.raises(BadValueError) as caught:
+        tackle_from(texts(dropper_tag="50 cm"), 1)
+    assert str(caught.value) == (
+        "--dropper-tag: 50 cm is outside 0 to 30 cm. Give the way from the knot to the dropper; 0 cm for a fly on the leader "
+        "itself."
+    )

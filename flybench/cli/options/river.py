@@ -79,6 +79,13 @@ _OPTIONS = (
         help='How far above the point the dropper is tied; for two, "1.0 m, 0.5 m", the upper first.  [default: 0.5 m]',
     ),
     click.option(
+        "--dropper-tag",
+        default="10 cm",
+        show_default=True,
+        metavar="QUANTITY",
+        help="How long the tag is that ties a dropper to its knot; 0 cm for a fly on the leader itself.",
+    ),
+    click.option(
         "--leader-material",
         type=click.Choice(["nylon", "fluorocarbon"]),
         default="nylon",

@@ -73,7 +73,7 @@ class Batch:
     memory, for how long it keeps it [s]; upstream, whether the flies land upstream of the line's entry; tip, height above
     the surface from which the line comes down [m], 0 where it begins at the surface; calm, heights below the surface and
     above the bed within which gusts up and down die away [m], (2, rigs), None for none; adrift, whether gusts downstream take
-    the line's entry along.
+    the line's entry along; tag, length of what ties each dropper to its knot [m].
     """
 
     layout: ChainLayout
@@ -94,6 +94,7 @@ class Batch:
     tip: float = 0.0
     calm: Floats | None = None
     adrift: bool = False
+    tag: float = 0.0
 
     @property
     def count(self) -> int:

@@ -9,6 +9,7 @@ import numpy as np
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.state import Booleans, ChainState, landed
+from flybench.rig.chain.tags import flies_at, flies_rest
 from flybench.rig.water.level import FishLevel
 
 _HAIR = 1e-9
@@ -31,30 +32,32 @@ class Recorder:
         shape = (len(self._nodes), len(times), rigs.count)
         self.x, self.depth = np.zeros(shape), np.zeros(shape)
         self.tension, self.angle = np.zeros(shape[1:]), np.zeros(shape[1:])
-        self._before = landed(rigs).place
+        self._rigs, self._before = rigs, landed(rigs).place
+        self._flies_before = self._before[:, self._nodes]
         self._moments = {moment: place for place, moment in enumerate(moments)}
         self.line = np.zeros((2, len(moments), *self._before.shape[1:]))
-        self._keep(0, self._before)
+        self._keep(0, self._before, self._flies_before)
         self._next = 1
 
-    def _keep(self, number: int, place: Floats) -> None:
-        """Write down where the nodes are at one of the times."""
-        self.x[:, number], self.depth[:, number] = place[:, self._nodes]
+    def _keep(self, number: int, place: Floats, flies: Floats) -> None:
+        """Write down where nodes and flies are at one of the times."""
+        self.x[:, number], self.depth[:, number] = flies
         if number in self._moments:
             self.line[:, self._moments[number]] = place
 
     def __call__(self, time: float, dt: float, state: ChainState) -> bool:
         """Write down all sample times the step passed; return whether none is left."""
-        now = state.place.copy()
+        now, flies = state.place.copy(), flies_at(self._rigs, state)
         while self._next < len(self.times) and self.times[self._next] <= time + _HAIR:
             number = self._next
             share = min((self.times[number] - time) / dt + 1, 1.0)
-            self._keep(number, self._before + share * (now - self._before))
+            between = self._flies_before + share * (flies - self._flies_before)
+            self._keep(number, self._before + share * (now - self._before), between)
             self.tension[number] = state.tension[0]
             first = state.place[:, 1] - state.place[:, 0]
             self.angle[number] = np.arctan2(np.abs(first[0]), first[1])
             self._next += 1
-        self._before = now
+        self._before, self._flies_before = now, flies
         return self._next >= len(self.times)
 
 
@@ -68,7 +71,7 @@ class Tally:
     ) -> None:
         """Begin; ``seconds`` is how long the drifts last [s]; droppers count at the point's level unless they have one."""
         self._nodes, self._floor, self._seconds = list(rigs.layout.nodes), rigs.floor, seconds
-        self._level = level
+        self._rigs, self._level = rigs, level
         self._dropper_level = level if dropper_level is None else dropper_level
         self._start = landed(rigs).place[0, self._nodes[-1]]
         self._before = np.stack([self._start, 0 * self._start])
@@ -79,7 +82,8 @@ class Tally:
 
     def __call__(self, time: float, dt: float, state: ChainState) -> bool:
         """Count the step; return whether all drifts are over."""
-        bed, depth = state.bed[self._nodes], state.place[1, self._nodes]
+        places = flies_at(self._rigs, state)
+        bed, depth = flies_rest(self._rigs, state, places), places[1]
         spent = self._spent[:, min(int((time - dt / 2) / BIN), self._bins - 1)]
         spent[0] += dt * (self._within(depth[-1], self._level) & ~bed[-1])
         spent[1] += dt * bed[-1]

@@ -136,6 +136,7 @@ def rigs_of_draws(
         tip=tackle.tip,
         calm=np.stack([each(SURFACE_LAYER * depth), each(_stones_layer(current, draws, depth))]),
         adrift=tackle.hold is Hold.FLOATING,
+        tag=tackle.tag,
     )
     return rigs, None if draws.noise is None else np.tile(draws.noise, (1, count))
 

@@ -29,6 +29,8 @@ LEAST_REACH = 0.2
 fished)."""
 NEAREST = 0.05
 """Least distance between flies, and of a fly from the line's entry [m] (judgement: flies of one knot are one fly)."""
+TAG, LONGEST_TAG = 0.1, 0.3
+"""Length of a dropper's tag where nothing is said (common practice, no source), and the longest [m] (judgement)."""
 SLACKEST = 0.97
 """Most share of the leader that may lie loose [-]: some of it lies straight (judgement)."""
 FASTEST_ENTRY = 10.0
@@ -84,8 +86,8 @@ class Tackle:
     gaps, of the droppers above the point, the highest first; density of the line [kg/m3], by its material unless given;
     lead_speed, downstream, for a line that is led or held tight; tip_height of the rod above the water, for one that is
     held tight; entry_angle above the water [rad], by the entry unless given; slack, share of the length that does not lie
-    straight [-], and entry_speed of the flies, downwards, by the angle unless given. The flies lie upstream of the line's
-    entry.
+    straight [-], and entry_speed of the flies, downwards, by the angle unless given; tag, length of what ties each dropper to
+    its knot. The flies lie upstream of the line's entry.
 
     Raises BadValueError for what cannot be: a dropper farther up than the leader reaches, a speed without leading, a tip
     from which the line does not reach the water.
@@ -103,6 +105,7 @@ class Tackle:
     density: float | None = None
     tip_height: float | None = None
     entry_angle: float | None = None
+    tag: float = TAG
 
     def __post_init__(self) -> None:
         """Refuse tackle that cannot be."""
@@ -139,6 +142,14 @@ class Tackle:
             FASTEST_ENTRY,
             "m/s",
             "Give the speed at which the flies enter the water.",
+        )
+        inside(
+            "tag",
+            self.tag,
+            0.0,
+            LONGEST_TAG,
+            "m",
+            "Give the way from the knot to the dropper, such as 0.1 m.",
         )
         inside("entry angle", self.angle, 0.0, UPRIGHT, "rad", "Give 0 for flat, 1.57 for straight down.")
         if self.density is not None:

@@ -56,6 +56,7 @@ class RigTexts:
     leader_diameter: str = "0.15 mm"
     leader_length: str | None = None
     dropper_gap: str | None = None
+    dropper_tag: str = "10 cm"
     leader_material: str = "nylon"
     hold: str = "floating"
     lead_speed: str | None = None

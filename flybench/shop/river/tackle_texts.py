@@ -50,6 +50,15 @@ def tackle_from(texts: RigTexts, droppers: int) -> Tackle:
         slack=_slack(texts),
         entry_speed=_entry_speed(texts),
         tip_height=tip,
+        tag=_tag(texts),
+    )
+
+
+def _tag(texts: RigTexts) -> float:
+    """Return the length of a dropper's tag as typed [m]."""
+    cure = "Give the way from the knot to the dropper; 0 cm for a fly on the leader itself."
+    return parse_inside(
+        texts.dropper_tag, "m", "--dropper-tag", 0.0, leader.LONGEST_TAG, cure, example="10 cm"
     )
 
 
