@@ -108,7 +108,7 @@ def chain_depths(case: MoorCase) -> Floats:
     state.velocity[0], state.velocity[1] = case.lead, 0.0
     seen, time = [], 0.0
     for until in case.times:
-        for dt in steps(until - time, first=0.005 if time == 0 else 0.04):
+        for dt in steps(until - time, 0.04, 0.005 if time == 0 else 0.04):
             take_step(rigs, state, dt)
         time = until
         seen.append((state.place[:, nodes, 0] - [[case.lead * time], [0.0]]).T[::-1])

@@ -77,7 +77,7 @@ def test_likely_draws_are_taken_as_often_as_they_are_likely() -> None:
     assert set(draws.shape) == {belief.draws.shape[17]}
     assert len(set(draws.slack)) == len(set(draws.bump)) == 20
     assert draws.noise is not None
-    assert (draws.noise.shape, draws.speeds.shape) == ((5, 20), (20, 2))
+    assert (draws.noise.shape, draws.speeds.shape) == ((10, 20), (20, 2))
     halves = replace(belief, share=np.where(belief.depth > 1.02, 0.75, 0.25)[:, None])
     halves = replace(halves, share=halves.share / halves.share.sum())
     assert np.mean(halves.likely(FLIES, 400, 2).depth > 0) == pytest.approx(0.75, abs=0.02)

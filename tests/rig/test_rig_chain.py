@@ -99,7 +99,7 @@ def extreme(count: int, seed: int) -> tuple[Batch, Floats]:
         ones,
         upstream=seed % 2 == 0,
     )
-    return rigs, draw.standard_normal((400, count))
+    return rigs, draw.standard_normal((600, count))
 
 
 @pytest.mark.slow

@@ -178,7 +178,7 @@ def test_the_seed_fixes_the_draws_and_level_water_has_no_noise() -> None:
     one, same, other = drawn(4, 2, 3, 1), drawn(4, 2, 3, 1), drawn(4, 2, 3, 2)
     np.testing.assert_array_equal(one.depth, same.depth)
     assert (one.depth != other.depth).all()
-    assert (one.speeds.shape, one.weights.shape, one.noise.shape) == ((4, 2), (4, 2), (3, 4))
+    assert (one.speeds.shape, one.weights.shape, one.noise.shape) == ((4, 2), (4, 2), (6, 4))
     assert drawn(1, 2, 3, 1).count == 1
     level = drawn(4, 2, 3, 1, turbulence=False)
     assert level.noise is None

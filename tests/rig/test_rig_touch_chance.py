@@ -44,7 +44,7 @@ def made_up(monkeypatch: pytest.MonkeyPatch) -> None:
         assert times == steps(SECONDS)
         watch.deepest = 0.1 * rigs.profile.depth + rigs.profile.surface_speed  # type: ignore[attr-defined]
         if noise is not None:
-            assert noise.shape == (len(times), rigs.count)
+            assert noise.shape == (2 * len(times), rigs.count)
             spread = rigs.slack[(rigs.slack > 0.0) & (rigs.slack < 0.97)].std()
             assert spread == pytest.approx(OWN_SLACK * 0.2, rel=0.05)
             watch.deepest = watch.deepest + 0.03 * noise[0]

@@ -53,14 +53,14 @@ def simulate(
     """Let the rigs drift, and return how they end.
 
     Parameters: times, the steps' lengths [s]; watch, called after each; noise, standard normal numbers
-    (steps, rigs) for the water's gusts, None for water that runs level.
+    (2 x steps, rigs) for the water's gusts, as ``turbulence.blow`` wants them, None for water that runs level.
     """
     state = landed(rigs)
     noise = None if noise is None else noise.astype(rigs.kind, copy=False)
     time = 0.0
     for number, dt in enumerate(times):
         if noise is not None:
-            blow(rigs, state, dt, noise[number], number == 0)
+            blow(rigs, state, dt, noise, number)
         take_step(rigs, state, dt)
         time += dt
         if watch(time, dt, state):

@@ -33,13 +33,14 @@ THINNEST_LAYER = 0.005
 """Least height of such a layer [m] (judgement: half a fly)."""
 
 
-def blow(rigs: Batch, state: ChainState, dt: float, draw: Floats, at_first: bool) -> None:
-    """Let the gusts of all rigs change over ``dt`` [s]; ``draw`` are standard normal numbers, one a rig [-].
+def blow(rigs: Batch, state: ChainState, dt: float, noise: Floats, number: int) -> None:
+    """Let the gusts of all rigs change over ``dt`` [s], the step of that number from 0; noise, standard normal numbers [-],
+    first those up and down of all steps, then what gusts downstream have of their own, (2 x steps, rigs).
 
-    Ornstein-Uhlenbeck walks, exact for any step. What gusts downstream have of their own is the number of the rig before,
-    so that as many numbers do for both.
+    Ornstein-Uhlenbeck walks, exact for any step.
     """
-    own = math.sqrt(1 - TOGETHER**2) * np.roll(draw, 1)
+    draw, at_first = noise[number], number == 0
+    own = math.sqrt(1 - TOGETHER**2) * noise[len(noise) // 2 + number]
     state.rising = _walked(state.rising, rigs.wander, rigs.memory, dt, draw, at_first)
     along = ALONG_OVER_UP * rigs.wander
     state.surging = _walked(state.surging, along, LONGER * rigs.memory, dt, TOGETHER * draw + own, at_first)

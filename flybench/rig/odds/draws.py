@@ -38,7 +38,7 @@ class Draws:
     """Standard normal numbers [-], one a draw; 0 is the best estimate.
 
     depth, surface_speed, shape of the profile, line drag, slack and the bump or hollow that the drift meets, one a draw;
-    speeds and weights of the flies, (draws, flies in the box); noise of the water's up and down, (steps, draws), None
+    speeds and weights of the flies, (draws, flies in the box); noise of the water's gusts, (2 x steps, draws), None
     for level water.
     """
 
@@ -75,7 +75,7 @@ def drawn(count: int, flies: int, steps: int, seed: int, turbulence: bool = True
             "draws", f"{count} is too few", "Give 1 or more; with 200 a share is good to about 0.03 (k = 1)."
         )
     rivers, flows, tied = np.random.default_rng(seed).spawn(3)
-    noise = flows.standard_normal((steps, count)) if turbulence else None
+    noise = flows.standard_normal((2 * steps, count)) if turbulence else None
     speeds, weights = _even(tied, 2 * flies, count).reshape(2, flies, count)
     return _draws(_even(rivers, _RIVER, count), speeds.T, weights.T, noise)
 
@@ -100,7 +100,7 @@ def _draws(river: Floats, speeds: Floats, weights: Floats, noise: Floats | None)
 def rigs_of_draws(
     current: Current, tackle: Tackle, box: Sequence[RigFly], sets: Sequence[Sequence[int]], draws: Draws
 ) -> tuple[Batch, Floats | None]:
-    """Return rigs for every set of flies and every draw, set by set, and their noise (steps, rigs) [-].
+    """Return rigs for every set of flies and every draw, set by set, and their noise (2 x steps, rigs) [-].
 
     Parameters: box, all flies; sets, the places of each rig's flies in the box, the point last.
     """
