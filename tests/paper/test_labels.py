@@ -16,6 +16,7 @@ from label_pages import (
     LEAST_TYPE,
     MM,
     PLAIN,
+    POINT,
     SCALE,
     SPEED,
     URL,
@@ -163,6 +164,41 @@ def test_every_qr_code_of_a_sheet_reads_back(name: str, tmp_path: Path) -> None:
         sides = (place.x, place.y, place.x + place.width, place.y + place.height)
         read.append(reader.detectAndDecode(np.asarray(page.crop([round(side * dots) for side in sides])))[0])
     assert read == [label.qr for label in labels]
+
+
+@pytest.mark.parametrize("name", ["letter-4x20-44x13", "a4-5x13-38x21"])
+def test_all_labels_of_a_sheet_show_their_code_or_none_does(name: str, tmp_path: Path) -> None:
+    paper = label_paper_named(name)
+    codes = ["slip-12", "gatepost-whisker-12", "a-very-long-code-of-a-fly-in-size-12"]
+    labels = [Label(code, "Nymph", speed=SPEED, band="25-31.5? cm/s", qr=code) for code in codes]
+    labels.append(Label("no-code", "Nymph", speed=SPEED))  # it was printed without one, and misses nothing
+    left_out = save_labels(labels, paper, tmp_path / "labels.pdf").left_out
+    missing = {code for code in codes if "QR code" in left_out.get(code, ())}
+    assert missing in (set(), set(codes))
+    assert "QR code" not in left_out.get("no-code", ())
+    if name.startswith("letter"):
+        assert missing, "not even the long code has no room"
+        alone = save_labels(labels[:1], paper, tmp_path / "alone.pdf").left_out
+        assert "QR code" not in alone.get("slip-12", ())
+
+
+def test_the_band_has_no_box_that_looks_empty(tmp_path: Path) -> None:
+    path = tmp_path / "labels.pdf"
+    paper = label_paper_named("a4-2x4-99x68")
+    labels = [PLAIN, Label("N-2", "Other", speed=SPEED, band="12.5-16? cm/s", qr="N-2")]
+    save_labels(labels, paper, path)
+    safe = paper.safe(0)
+    corner = cut(picture(path), Area(safe.x + 0.7 * safe.width, safe.y, 0.3 * safe.width, 0.5 * safe.height))
+    rows = np.flatnonzero((corner < 128).mean(axis=1) > 0.4)
+    box = (rows[-1] - rows[0] + 1) / SCALE
+    band = [
+        size
+        for sign, area, size in letters(path)
+        if holds(safe, area, 0.0) and area.x > safe.x + 0.7 * safe.width
+    ]
+    number, unit = max(band) * POINT, min(band) * POINT
+    # a capital is 0.73 of its type; of number, unit and the white between them the box is little more than twice as tall
+    assert box < 2.5 * (0.73 * number + 1.1 * unit)
 
 
 def test_cut_marks_stand_at_the_corners_and_in_no_label(tmp_path: Path) -> None:

@@ -62,6 +62,8 @@ _ABOVE, _BELOW = 0.75, 0.04
 _NOT_MEASURED_SIZE = 1.4
 """Type size of "not measured", in plain type sizes; judgement."""
 
+_QR = "QR code"
+"""What a QR code is called that is left out."""
 _BARE = Shown(frozenset(), 1)
 """Speed and code alone."""
 
@@ -119,11 +121,30 @@ def lay_out_sheet(
 ) -> Mapping[Label, LaidOut]:
     """Return each different label laid out on a safe area of these sides [points], all in one type size.
 
-    It is the largest in which every label shows all it has, but no less than two thirds of the largest that the paper
+    Either all labels that have a QR code show it, or none does: on a sheet where some lack it nobody trusts the scanner.
+    The type is the largest in which every label shows all it has, but no less than two thirds of the largest that the paper
     allows: labels that are fuller leave something out. Raises BadValueError where not even speed and code of a label fit,
     and where no face has a sign.
     """
     different = list(dict.fromkeys(labels))
+    laid = _in_one_type(different, width, height, setter)
+    without = [_QR in laid[label].left_out for label in different if label.qr]
+    if all(without) or not any(without):
+        return laid
+    bare = {label: replace(label, qr=None) for label in different}
+    again = _in_one_type(list(dict.fromkeys(bare.values())), width, height, setter)
+    return {label: _without_code(label, again[bare[label]]) for label in different}
+
+
+def _without_code(label: Label, laid: LaidOut) -> LaidOut:
+    """Return a label that was laid out without its QR code, saying that it is missing."""
+    return replace(laid, left_out=(*laid.left_out, _QR)) if label.qr else laid
+
+
+def _in_one_type(
+    different: Sequence[Label], width: float, height: float, setter: Typesetter
+) -> Mapping[Label, LaidOut]:
+    """Return labels laid out in one type size, each with its QR code or without."""
     space = _Space(width, height)
     whole = [_best_unit(label, next(plans(label)), space, setter) for label in different]
     largest = _UNIT_SHARE * height
@@ -272,6 +293,6 @@ def _placed(label: Label, plan: Shown, space: _Space, groups: list[list[_Piece]]
 
 def _left_out(label: Label, plan: Shown) -> tuple[str, ...]:
     """Return the parts the label has and the plan does not show."""
-    names = {"qr": "QR code", "warning": "safety line"}
+    names = {"qr": _QR, "warning": "safety line"}
     there = [part for part in DROP_ORDER if clean(getattr(label, part) or "") and part not in plan.parts]
     return tuple(names.get(part, part) for part in there)

@@ -37,6 +37,8 @@ _BETWEEN = 0.35
 """Room between the band's number and its unit [type sizes of the unit]; judgement."""
 _UNIT_SHARE = 0.6
 """Type size of the band's unit, as a share of the number's; judgement."""
+_BOX_TO_TYPE = 2.2
+"""Height of the band's box, in heights of what stands in it: a taller one looks empty; judgement."""
 _SHRINK = 0.96
 """How much smaller the band's number is tried each time [share]; judgement."""
 
@@ -135,8 +137,8 @@ def qr_side(grid: Grid, width: float, height: float) -> float | None:
 def band_box(
     band: str, box: tuple[float, float, float, float], filled: bool, setter: Typesetter, most: float
 ) -> tuple[Frame, tuple[SetLine, ...]] | None:
-    """Return the box (x, y, width, height) with the band's number, no larger than ``most`` [points], and, below it, its
-    unit; None if too small."""
+    """Return the band's number, no larger than ``most`` [points], and below it its unit, in a box that has the top and the
+    width of ``box`` (x, y, width, height) and no more height than it needs; None if that is too small."""
     x, y, width, height = box
     number, _, unit = clean(band).partition(" ")
     texts = (setter.line(number, True), setter.line(unit, False))
@@ -151,11 +153,12 @@ def band_box(
         size *= _SHRINK
     else:
         return None
+    height = min(height, _BOX_TO_TYPE * tall)
     first = y + (height - tall) / 2 + _CAPITAL * size
     lines = [(texts[0], size, first)]
     if unit:
         lines.append((texts[1], small, first + (_CAPITAL + _BETWEEN) * small))
     middle = x + width / 2
-    return Frame(*box, filled), tuple(
+    return Frame(x, y, width, height, filled), tuple(
         SetLine(middle - line.width * s / 2, base, s, line, white=filled) for line, s, base in lines
     )
