@@ -108,6 +108,22 @@ def test_one_fall_is_enough_where_both_rock_alike(look: Look) -> None:
     assert left_out == {STEP: 1}
 
 
+def test_a_shadow_with_a_piece_of_its_own_is_no_fly() -> None:
+    """The piece keeps step with the shadow at one speed and is fainter, in both falls, as a reflection is beside a fly."""
+    drops = []
+    for begin in (0.3, 2.0):
+        times, places = way(begin, seed=int(10 * begin))
+        beside = 0.998 * thrown(places, SUN)[:40] + np.array([0.004, 0.002])
+        drops += [
+            *shaded(PALE, SUN, begin=begin),
+            seen(times[:40], beside, Look(-19.0, 20.0), int(9 * begin)),
+        ]
+    flies, left_out = kept(*drops)
+    assert [fly.contrast for fly in flies] == [PALE.contrast] * 2
+    assert [speed(fly) for fly in flies] == pytest.approx([0.27, 0.27], rel=0.002)
+    assert sum(left_out.values()) == 4
+
+
 def test_a_straight_fall_of_one_clip_tells_not_which_is_the_fly() -> None:
     """Nothing proves that the plainer one is a shadow: it is kept, and open to the speed of the other."""
     flies, _ = kept(*shaded(PALE, SUN))

@@ -87,11 +87,18 @@ class _Pair:
 
 
 def find_shadows(drops: Sequence[Drop]) -> list[Shadow]:
-    """Return what falls in step with a fly, each image named once; what is sure and plain goes first."""
+    """Return what falls in step with a fly, each image named once; what is sure and plain goes first.
+
+    Of what is sure, first what is slower than the fly: a piece of a plain shadow keeps step with it as with a fly.
+    """
     pairs = [pair for a, b in combinations(drops, 2) if (pair := _in_step(a, b))]
-    told = [shadow for pair in pairs if _proven(pair, pairs, drops) and (shadow := _told(pair))]
+    proven = [
+        (pair.differ, shadow) for pair in pairs if _proven(pair, pairs, drops) and (shadow := _told(pair))
+    ]
     left = [shadow for pair in pairs if not _proven(pair, pairs, drops) and (shadow := _open(pair))]
-    return list(_each_once([*_plainest_first(told), *_plainest_first(left)]))
+    slower = [shadow for differ, shadow in proven if differ]
+    alike = [shadow for differ, shadow in proven if not differ]
+    return list(_each_once([*_plainest_first(slower), *_plainest_first(alike), *_plainest_first(left)]))
 
 
 def _plainest_first(found: Sequence[Shadow]) -> list[Shadow]:

@@ -85,14 +85,15 @@ def let_go_by_hand(scene: Scene, seed: int) -> Scene:
     """Return the scene with its drops let go off the plane that the sheet states, as tweezers do.
 
     All of one evening lie off by some 3 mm, each by a millimetre of its own (standard deviations; judgement: a gap without
-    a typed ± counts as known to ±6 mm, k = 2), and none by more than 8 mm. One scene is one evening, whatever is done with
+    a typed ± counts as known to ±6 mm, k = 2), and none by more than 8 mm. Drops that a scene lets go off the plane by itself
+    stay where they are. One scene is one evening, whatever is done with
     its clip or typed beside it, so that it need be rendered only once.
     """
     rng = np.random.default_rng([seed, crc32(repr(scene).encode())])
     common = rng.normal(0.0, 0.003)
     offsets = np.clip(common + rng.normal(0.0, 0.001, len(scene.drops)), -0.008, 0.008)
     fallen = (
-        replace(drop, depth_offset=drop.depth_offset + float(offset))
+        drop if drop.depth_offset else replace(drop, depth_offset=float(offset))
         for drop, offset in zip(scene.drops, offsets, strict=True)
     )
     return scene.but(drops=tuple(fallen))
