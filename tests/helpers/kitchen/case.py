@@ -86,8 +86,8 @@ def let_go_by_hand(scene: Scene, seed: int) -> Scene:
 
     All of one evening lie off by some 3 mm, each by a millimetre of its own (standard deviations; judgement: a gap without
     a typed ± counts as known to ±6 mm, k = 2), and none by more than 8 mm. Drops that a scene lets go off the plane by itself
-    stay where they are. One scene is one evening, whatever is done with
-    its clip or typed beside it, so that it need be rendered only once.
+    stay where they are. One scene is one evening, whatever is done with its clip or typed beside it, so that it need be
+    rendered only once.
     """
     rng = np.random.default_rng([seed, crc32(repr(scene).encode())])
     common = rng.normal(0.0, 0.003)
