@@ -69,14 +69,20 @@ def line(name: str, away: np.ndarray) -> str:  # type: ignore[type-arg]
 
 
 def main() -> None:
+    """Print the table for as many seeds as asked."""
+    waters(int(sys.argv[1]) if len(sys.argv) > 1 else 4)
+
+
+def waters(seeds: int, first: int = 0) -> None:
     """Print the table."""
-    seeds = int(sys.argv[1]) if len(sys.argv) > 1 else 4
     print(f"{'held (k = 2), %':34s}" + "".join(f"{f'{one:g} C':>6s}" for one in TARGETS) + "    all   width")
     for kind in KINDS:
         print(kind)
         every = []
         for world in WORLDS:
-            away = np.array([row for seed in range(seeds) for row in places(world, kind, seed)])
+            away = np.array(
+                [row for seed in range(first, first + seeds) for row in places(world, kind, seed)]
+            )
             every.append(away)
             print(line(f"  {world}", away))
         print(line("  all worlds", np.concatenate(every)), flush=True)

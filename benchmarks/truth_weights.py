@@ -145,11 +145,11 @@ class Foretold:
         return f"{held:>10}{100 * np.mean(self.errors):>+8.1f}{100 * size:>8.1f}{printed:>9}{scores}"
 
 
-def foretold(kind: str, count: int, shops: int) -> Foretold:
-    """Predict the untied flies of many shops from ``count`` flies each."""
+def foretold(kind: str, count: int, shops: int, first: int = 0) -> Foretold:
+    """Predict the untied flies of many shops, from the seed ``first`` on, from ``count`` flies each."""
     places, errors, printed = [], [], []
     scores: dict[str, list[float]] = defaultdict(list)
-    for seed in range(shops):
+    for seed in range(first, first + shops):
         known, asked, water = shop_of(kind, seed, count)
         builds = [one.measured.build for one in asked]
         fit = fit_shop([one.measured for one in known], builds)
@@ -169,13 +169,13 @@ def _score(one: Forecast, truth: float) -> float:
     return float(np.log(gaussian_kde(np.log(one.draws))(np.log(truth))[0] + 1e-12))
 
 
-def predictions(shops: int) -> None:
+def predictions(shops: int, first: int = 0) -> None:
     """Print a line for every kind of shop and number of flies."""
     head = "".join(f"{name:>9}" for name in ("model", *RULES))
     print(f"{'learned from':>18}{'flies':>6}{'held, %':>10}{'bias, %':>8}{'rms, %':>8}{'printed':>9}{head}")
     for kind in ("as listed", "heavier beads", "bodies"):
         for count in (3, 10, 40):
-            print(f"{kind:>18}{count:>6}{foretold(kind, count, shops).line()}", flush=True)
+            print(f"{kind:>18}{count:>6}{foretold(kind, count, shops, first).line()}", flush=True)
 
 
 def main() -> None:

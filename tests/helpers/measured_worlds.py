@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import count, groupby
 
 import numpy as np
-from shop_worlds import CARD, CORNERS, PLACE, READING, WALLS, WorldRun, WorldShop
+from shop_worlds import CARD, CORNERS, PLACE, READING, WALLS, World, WorldRun, WorldShop, shop_of_world
 
 from flybench.bench.fit.drop_pooling import pool_drops
 from flybench.shop.speeds.run_parts import RunParts, freedom_of_drops
 from flybench.shop.speeds.shop_spreads import ShopSpreads, spreads_of
 from flybench.shop.speeds.sides import FlyRuns, fly_side
-from flybench.statistics.comparing import ALIKE, Beforehand, Comparison, Side, compare, differ
+from flybench.statistics.comparing import ALIKE, Beforehand, Comparison, Repeat, Side, compare, differ
 from flybench.statistics.student import factor
 
 Bin = tuple[float, float]
@@ -67,6 +68,24 @@ def odds_of(made: WorldShop) -> Iterator[tuple[float, bool]]:
         one, other = f"{variant}-0", f"{variant}-1"
         odds = _compared(parts, spreads, one, other).odds
         yield max(odds, 1 - odds), (odds > 0.5) == (made.flies[one] > made.flies[other])
+
+
+def settled_of(world: World, seed: int) -> Iterator[bool]:
+    """Give for the two flies of each variant that so many more runs of each would settle, whether those runs did: the world
+    goes on as it was, on evenings of its own choice."""
+    made, random = shop_of_world(world, seed), np.random.default_rng(10**6 + seed)
+    parts, spreads = parts_of(made)
+    for variant in made.variants:
+        flies = f"{variant}-0", f"{variant}-1"
+        need = _compared(parts, spreads, *flies).needs.get(Repeat.RUNS)
+        if need is None or need.count is None:
+            continue
+        later = replace(made, runs=list(made.runs))
+        for fly in flies:
+            evenings = random.integers(world.evenings, size=need.count)
+            later.seen(world, fly, variant, [int(one) for one in evenings], random)
+        found = _compared(*parts_of(later), *flies)
+        yield found.told_apart or found.alike
 
 
 def _compared(

@@ -26,7 +26,8 @@ DROP, READING = 0.012, 0.004
 @dataclass(frozen=True)
 class World:
     """A kind of shop: spread between runs, its law, how many runs each fly has in turn, and whether the two flies of a
-    variant are equal."""
+    variant are equal; few_unlike, whether flies of most variants are all but alike and those of every fourth differ widely,
+    evenly spread and not normal (else from 1 % to 8 %, step by step)."""
 
     run_spread: float
     law: str = "normal"
@@ -35,6 +36,7 @@ class World:
     twins: bool = False
     evenings: int = 4
     speeds: tuple[float, float] = (0.15, 0.60)
+    few_unlike: bool = False
 
 
 @dataclass(frozen=True)
@@ -74,10 +76,11 @@ def shop_of_world(world: World, seed: int) -> WorldShop:
     for number in range(world.variants):
         variant = f"v{number}"
         made.variants[variant] = float(np.exp(random.uniform(*np.log(world.speeds))))
-        between = 0.0 if world.twins else 0.01 * 8 ** (number / max(world.variants - 1, 1))
+        between = 0.0 if world.twins else _between(world, number)
         for which in range(2):
             fly = f"{variant}-{which}"
-            made.flies[fly] = made.variants[variant] * float(np.exp(between * random.normal()))
+            off = random.uniform(-1, 1) * np.sqrt(3.0) if world.few_unlike else random.normal()
+            made.flies[fly] = made.variants[variant] * float(np.exp(between * off))
             made.walls[fly] = WALLS * random.normal()
             count = world.runs[(2 * number + which) % len(world.runs)]
             made.seen(
@@ -86,10 +89,17 @@ def shop_of_world(world: World, seed: int) -> WorldShop:
     return made
 
 
+def _between(world: World, number: int) -> float:
+    """Return the standard deviation between the flies of a variant by its number, as a share of the speed."""
+    if world.few_unlike:
+        return 0.005 if number % 4 else 0.10
+    return float(0.01 * 8 ** (number / max(world.variants - 1, 1)))
+
+
 def _runs(world: World, truth: float, count: int, random: Random) -> list[Floats]:
     """Return the drops of so many runs of a fly."""
     found = []
-    for share in _LAWS[world.law](random, count, world.run_spread):
+    for share in {**_LAWS, **_FRESH_LAWS}[world.law](random, count, world.run_spread):
         drops = int(random.integers(3, 7))
         noise = DROP * random.normal(size=drops) + READING * random.normal(size=drops)
         found.append(truth * share * (1 + noise))
@@ -118,6 +128,22 @@ def _drifting(random: Random, count: int, spread: float) -> Floats:
     return 1 + spread * (rise + random.normal(size=count)) / np.sqrt(2.0)
 
 
+def _two_sided(random: Random, count: int, spread: float) -> Floats:
+    """Laplace: pointed, with straight flanks."""
+    return 1 + spread * random.laplace(size=count) / np.sqrt(2.0)
+
+
+def _even(random: Random, count: int, spread: float) -> Floats:
+    return 1 + spread * random.uniform(-1, 1, count) * np.sqrt(3.0)
+
+
+def _now_and_then(random: Random, count: int, spread: float) -> Floats:
+    """One run in eight is badly soaked and 2.5 times as far off as all are on the whole; the rest make up for it."""
+    badly = random.random(count) < 1 / 8
+    rest = np.sqrt((1 - 2.5**2 / 8) / (7 / 8))
+    return 1 + spread * np.where(badly, 2.5, rest) * random.normal(size=count)
+
+
 _LAWS: Mapping[str, Callable[[Random, int, float], Floats]] = {
     "normal": _normal,
     "lognormal": _lognormal,
@@ -127,3 +153,6 @@ _LAWS: Mapping[str, Callable[[Random, int, float], Floats]] = {
 }
 LAWS = tuple(_LAWS)
 """Names of the laws by which runs scatter."""
+_FRESH_LAWS = {"two-sided": _two_sided, "even": _even, "now and then": _now_and_then}
+FRESH_LAWS = tuple(_FRESH_LAWS)
+"""Names of other laws, on which no constant of the program was chosen."""
