@@ -11,7 +11,7 @@ from flybench.charts.figure import Picture
 from flybench.charts.style import ACCENT, DROPS, INK, MUTED, RULE, SMALL, plain
 from flybench.quantity import Floats
 from flybench.rig.odds.drift import Drift
-from flybench.rig.tackle.leader import Tackle
+from flybench.rig.tackle.leader import Hold, Tackle
 from flybench.rig.water.current import Current
 from flybench.rig.water.level import FishLevel
 from flybench.shop.river.goal_words import of_ten
@@ -67,7 +67,7 @@ def side_view(axes: Axes, drift: Drift, level: FishLevel, current: Current, tack
     _landing(axes, drift, level)
     _current(axes, drift, current, start)
     _bed_words(axes, drift, current)
-    axes.set_ylim(drift.floor * (1 + _BELOW), _top(drift))
+    axes.set_ylim(_bottom(drift), _top(drift))
     axes.set_yticks([tick for tick in axes.get_yticks() if -1e-9 <= tick <= drift.floor])
     plain(
         axes,
@@ -95,6 +95,11 @@ def _looks(drift: Drift) -> list[dict[str, Any]]:
 def _top(drift: Drift) -> float:
     """Return how high above the surface the picture begins, as a depth [m]: above a line that comes down through the air."""
     return min(-_ABOVE * drift.floor, 1.1 * drift.floor * float(drift.seen.line_down.min()))
+
+
+def _bottom(drift: Drift) -> float:
+    """Return how deep the picture ends [m]: with room below the stones' tops for two lines of words."""
+    return drift.floor + _BELOW / (1 + _ABOVE) * (drift.floor - _top(drift))
 
 
 def _ends(drift: Drift, start: float) -> tuple[float, float]:
@@ -126,9 +131,7 @@ def _water(axes: Axes, drift: Drift, level: FishLevel, start: float) -> None:
             bbox=_TAG,
             zorder=5,
         )
-    axes.axhspan(
-        drift.floor, drift.floor * (1 + _BELOW), facecolor=_STONES, edgecolor=RULE, hatch="oo", linewidth=0
-    )
+    axes.axhspan(drift.floor, _bottom(drift), facecolor=_STONES, edgecolor=RULE, hatch="oo", linewidth=0)
     axes.axhline(drift.floor, color=INK, linewidth=1.0, zorder=2)
     axes.axhline(0.0, color=MUTED, linewidth=0.8, zorder=1)
 
@@ -190,7 +193,7 @@ def _path(axes: Axes, drift: Drift, number: int, start: float, look: dict[str, A
 def _landing(axes: Axes, drift: Drift, level: FishLevel) -> None:
     """Draw from where to where the fish lie for which this is the place to land the flies, or say that there is none."""
     left, right = axes.get_xlim()
-    place = drift.floor * (1 + 0.35 * _BELOW)
+    place = drift.floor + 0.35 * (_bottom(drift) - drift.floor)
     if not math.isfinite(drift.landing):
         told = f"down in time in {of_ten(drift.share_down)}, and {of_ten(drift.goal.down)} are wanted: no place to land it"
         look: dict[str, Any] = {"fontsize": SMALL, "color": INK, "va": "center", "bbox": _TAG}
@@ -267,4 +270,6 @@ def _note(axes: Axes, drift: Drift, tackle: Tackle) -> str:
     wide, high = (abs(float(np.ptp(ends))) for ends in (axes.get_xlim(), axes.get_ylim()))
     times = (_SIZE[1] * _DRAWN[1] / high) / (_SIZE[0] * _DRAWN[0] / wide)
     stretched = f"; heights are drawn {times:.1g} times as large as ways" if times >= _STRETCHED else ""
-    return f"{tackle.length:g} m of leader, drawn every {_EVERY * between:.1f} s, marks every {between:.1f} s{stretched}"
+    line = "leader" if tackle.hold is not Hold.TIGHT else "line from the rod's tip"
+    shown = f"drawn every {_EVERY * between:.1f} s, marks every {between:.1f} s{stretched}"
+    return f"{tackle.length:g} m of {line}, {shown}"

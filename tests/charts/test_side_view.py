@@ -30,6 +30,11 @@ RIGS = {
         (),
         RigTexts(depth="1.5 m", surface_speed="0.3 m/s", bed="sand", hold="still"),
     ),
+    "tight": (
+        "42 cm/s, 4.6 mN",
+        ("20 cm/s, 1.0 mN",),
+        RigTexts(depth="1.3 m", surface_speed="0.6 m/s", bed="gravel", hold="tight", lead_speed="0.5 m/s"),
+    ),
     "two droppers": (
         "50 cm/s, 6.5 mN",
         ("20 cm/s, 1.0 mN", "12 cm/s, 0.4 mN"),
@@ -109,6 +114,13 @@ def test_words_keep_off_each_other_and_inside_the_picture(name: str) -> None:
     for (one, here), (other, there) in itertools.combinations(boxes, 2):
         apart = here.x1 <= there.x0 or there.x1 <= here.x0 or here.y1 <= there.y0 or there.y1 <= here.y0
         assert apart, f'"{one}" lies on "{other}"'
+
+
+def test_a_line_that_begins_in_the_air_is_told_as_such() -> None:
+    assert any(
+        text.get_text().startswith("3.3 m of line from the rod's tip") for text in drawn("tight").texts
+    )
+    assert any(text.get_text().startswith("2.4 m of leader") for text in drawn("run").texts)
 
 
 def grey_of(axes: Axes) -> Floats:
