@@ -121,7 +121,8 @@ class Shop:
         from flybench.jobs.sink.other_water import in_other_water
         from flybench.telling.sink import other_water as telling
 
-        found = in_other_water(self.catalog, _words(query), *_water(temperature, salinity))
+        water = _water(temperature, salinity)
+        found = in_other_water(self.catalog, _words(query), *water, rests_on=True)
         return _table(found, telling, f"{counted(len(found.flies), 'fly', 'flies')} in other water")
 
     def law(self, code: str) -> Table:

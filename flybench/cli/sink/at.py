@@ -38,5 +38,6 @@ def command(
 
     catalog = opened(address)
     say_how_read("fly", query)
-    found = in_other_water(catalog, query, temperature_of(temperature), salinity_of(salinity))
+    water = temperature_of(temperature), salinity_of(salinity)
+    found = in_other_water(catalog, query, *water, rests_on=as_json)
     said(telling.record(found)) if as_json else show(telling.lines(found), telling.remarks(found))

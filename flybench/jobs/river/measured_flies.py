@@ -13,25 +13,25 @@ from flybench.errors import BadValueError, FlybenchError
 from flybench.hydraulics.water import Water
 from flybench.jobs.river.box import FlyBox
 from flybench.jobs.sink.in_water import sides_in, speed_there
-from flybench.jobs.sink.learn import learn, measured_codes
+from flybench.jobs.sink.learn import law_of_water, measured_codes, records
 from flybench.quantity import Measured
 from flybench.rig.tackle.flies import RigFly
-from flybench.shop.speeds.learning import Learned
 from flybench.sinking.drag.tied_fly import MeasuredFly
+from flybench.sinking.model.viscosity import ViscosityLaw
 from flybench.statistics.comparing import Side
 
 
 class MeasuredFlies:
-    """The measured flies of a catalog, read and learned from once, when first asked for."""
+    """The measured flies of a catalog, read when they are asked for; how drag goes with viscosity is learned once."""
 
     def __init__(self, catalog: Catalog) -> None:
         """Take the catalog; nothing is read of it before a fly is asked for."""
         self._catalog = catalog
 
     @cached_property
-    def _learned(self) -> Learned:
+    def _law(self) -> ViscosityLaw:
         with self._catalog.reading() as session:
-            return learn(session)
+            return law_of_water(session)
 
     def box(self, query: Sequence[str], water: Water) -> FlyBox:
         """Return the flies that a query finds, in this water; those without a weight are left out and named.
@@ -42,17 +42,18 @@ class MeasuredFlies:
             codes = measured_codes(session, query)
             all_codes = measured_codes(session, []) if query else codes
             sides = sides_in(session, water, all_codes)
+            every = records(session, all_codes)
         flies, remarks, others = [], [], []
-        for one in _one_each([one for one in self._learned.every if one.fly in all_codes], water):
+        for one in _one_each(every, water):
             if one.fly not in codes:
                 if one.weight is not None:
-                    others.append(_in_water(self._learned, one, water, sides))
+                    others.append(_in_water(self._law, one, water, sides))
             elif one.weight is None:
                 remarks.append(
                     f"{one.fly} is left out, because its weight in water is not known: flybench fly weigh {one.fly}"
                 )
             else:
-                flies.append(_in_water(self._learned, one, water, sides))
+                flies.append(_in_water(self._law, one, water, sides))
         if not flies:
             self._refuse_idle_query(query)
             raise FlybenchError(
@@ -77,7 +78,8 @@ class MeasuredFlies:
         FlybenchError for one that was never measured.
         """
         code = self._code(text.strip(), role)
-        found = _one_each([one for one in self._learned.every if one.fly == code], water)
+        with self._catalog.reading() as session:
+            found, sides = _one_each(records(session, [code]), water), sides_in(session, water, [code])
         if not found:
             raise FlybenchError(
                 f"{code}: this fly was never measured. Measure it with flybench bench measure CLIP --fly {code}"
@@ -86,9 +88,7 @@ class MeasuredFlies:
             raise FlybenchError(
                 f"{code}: the weight of this fly in water is not known. Weigh it with flybench fly weigh {code}"
             )
-        with self._catalog.reading() as session:
-            sides = sides_in(session, water, [code])
-        return _in_water(self._learned, found[0], water, sides)
+        return _in_water(self._law, found[0], water, sides)
 
     @property
     def patterns(self) -> dict[str, str]:
@@ -110,10 +110,10 @@ class MeasuredFlies:
             return str(fly.code)
 
 
-def _in_water(learned: Learned, one: MeasuredFly, water: Water, sides: Mapping[str, Side]) -> RigFly:
+def _in_water(law: ViscosityLaw, one: MeasuredFly, water: Water, sides: Mapping[str, Side]) -> RigFly:
     """Return a measured fly for the rig, its speed [m/s] that of all its runs brought to this water."""
     assert one.weight is not None
-    there = speed_there(learned, one, water, sides)
+    there = speed_there(law, one, water, sides)
     weight = one.weight.in_water(water)
     return RigFly(one.fly, Measured(there.speed, there.uncertainty), weight.weight, weight.mass.value)
 

@@ -9,11 +9,11 @@ from sqlalchemy.orm import Session
 
 from flybench.hydraulics.water import Water
 from flybench.jobs.shelf.one_water import in_shown_water
-from flybench.shop.speeds.learning import Learned
 from flybench.shop.speeds.one_water import is_away
 from flybench.shop.speeds.sides import FlyRuns, fly_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
+from flybench.sinking.model.other_water import SpeedInOtherWater, speed_by_law
+from flybench.sinking.model.viscosity import ViscosityLaw
 from flybench.statistics.comparing import Side
 
 
@@ -25,14 +25,14 @@ def sides_in(session: Session, water: Water, codes: Sequence[str]) -> Mapping[st
 
 
 def speed_there(
-    learned: Learned, one: MeasuredFly, water: Water, sides: Mapping[str, Side]
+    law: ViscosityLaw, one: MeasuredFly, water: Water, sides: Mapping[str, Side]
 ) -> SpeedInOtherWater:
     """Return a measured fly in this water: its speed and doubt those of its side, where it has one, else by the drag law.
 
     In water no farther than 1 K and 1 g/kg from its own it stays as it is. Raises BadValueError for water that is no
     river's, and where the fly would float in it.
     """
-    found = speed_in_other_water(learned.shop, one, water)
+    found = speed_by_law(law, one, water)
     side = sides.get(one.fly)
     if side is None:
         return found

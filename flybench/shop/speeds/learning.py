@@ -15,6 +15,7 @@ from flybench.sinking.model.fit import USUAL_TEMPERATURE
 from flybench.sinking.model.known_weights import Packet
 from flybench.sinking.model.leave_one_out import LeftOut, leave_one_out
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
+from flybench.sinking.model.viscosity import ViscosityLaw, learn_viscosity
 
 
 @dataclass(frozen=True)
@@ -35,16 +36,27 @@ class Contradicted:
 
 @dataclass(frozen=True)
 class Learned:
-    """A fitted shop, the measured flies it was fitted to, and every measured one.
+    """What is learned from measured flies, each part of it when it is first asked for: the measured flies it is learned from,
+    and every measured one.
 
     doubtful, flies not learned from, as they would drag less than their bare bead: their weight or speed is wrong;
-    remarks, in words, on readings of scales that look wrong.
+    remarks, in words, on readings of scales that look wrong; more, builds that will be asked about.
     """
 
-    shop: ShopFit
     measured: list[MeasuredFly]
     every: list[MeasuredFly]
     remarks: tuple[str, ...] = ()
+    more: tuple[Build, ...] = ()
+
+    @cached_property
+    def shop(self) -> ShopFit:
+        """Return the drag model fitted to them."""
+        return fit_shop(self.measured, self.more)
+
+    @cached_property
+    def viscosity(self) -> ViscosityLaw:
+        """Return how their drag goes with viscosity, which takes no fit."""
+        return learn_viscosity(self.measured)
 
     @cached_property
     def left_out(self) -> LeftOut | None:
@@ -87,9 +99,8 @@ class Learned:
 def learned_from(
     every: list[MeasuredFly], more: Sequence[Build] = (), remarks: Sequence[str] = ()
 ) -> Learned:
-    """Fit the drag model to measured flies, without those that would drag less than their bare bead."""
-    measured = believable(every)
-    return Learned(fit_shop(measured, more), measured, every, tuple(remarks))
+    """Learn from measured flies, without those that would drag less than their bare bead."""
+    return Learned(believable(every), every, tuple(remarks), tuple(more))
 
 
 def believable(flies: Sequence[MeasuredFly]) -> list[MeasuredFly]:

@@ -70,12 +70,17 @@ class SpeedInOtherWater:
 
 
 def speed_in_other_water(shop: ShopFit | None, measured: MeasuredFly, water: Water) -> SpeedInOtherWater:
+    """Return the speed of a measured fly in other water, as ``speed_by_law``; shop None for the prior alone."""
+    return speed_by_law(ViscosityLaw(()) if shop is None else shop.data.viscosity, measured, water)
+
+
+def speed_by_law(law: ViscosityLaw, measured: MeasuredFly, water: Water) -> SpeedInOtherWater:
     """Return the speed of a measured fly in other water.
 
     W' = rho' / 2 v'^2 A', ln (A' / A) = g(Re') - g(Re) - d ln(Re' / Re) - b ln(v' / v): as ``viscosity`` has it, d from
     the flies that the shop dropped in two waters, else from the prior; the weight changes with the water's density.
 
-    Parameters: shop (None: the prior alone); measured, speed [m/s]; water.
+    Parameters: law, how drag goes with viscosity; measured, speed [m/s]; water.
     Returns: speed there and its change, with standard uncertainties [m/s, -].
     Raises BadValueError for water below 0 or above 30 degC, and where the fly would float in it.
     """
@@ -84,7 +89,6 @@ def speed_in_other_water(shop: ShopFit | None, measured: MeasuredFly, water: Wat
     inside("temperature", warmth, low, high, "degC", "Give the temperature of a river.")
     if water == measured.water:
         return _as_measured(measured)
-    law = ViscosityLaw(()) if shop is None else shop.data.viscosity
     change, doubt = change_to_other_water(law, measured, water)
     there = measured.speed * change
     own = float(np.hypot(measured.own, measured.shared)) / measured.speed

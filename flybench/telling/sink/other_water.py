@@ -71,7 +71,7 @@ def record(found: OtherWater) -> dict[str, Any]:
     """Return the same in machine form."""
     return {
         "water": learning.water_record(found.water),
-        "learned_from": learning.record(found.learned),
+        "learned_from": None if found.learned is None else learning.record(found.learned),
         "floating": list(found.floating),
         "flies": [
             {

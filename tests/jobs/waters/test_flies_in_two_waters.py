@@ -17,7 +17,7 @@ from flybench.hydraulics.water import Water
 from flybench.jobs.river.box import CatalogFlies
 from flybench.jobs.shelf.rows import add_row, change_row
 from flybench.jobs.sink.ladder import ladder
-from flybench.jobs.sink.learn import learn
+from flybench.jobs.sink.learn import law_of_water, learn
 from flybench.jobs.sink.other_water import in_other_water
 from flybench.telling.numbers import plus_minus
 from flybench.telling.sink import other_water as telling
@@ -71,3 +71,28 @@ def test_a_retired_fly_teaches_as_before_and_is_not_shown(catalog: Catalog) -> N
     with catalog.reading() as session:
         assert [one.fly for one in learn(session).shop.data.viscosity.seen] == ["M1"]
     assert "M1" not in {one.measured.fly for one in in_other_water(catalog, (), 291.15).flies}
+
+
+def test_the_law_that_is_kept_is_the_one_that_all_flies_teach(catalog: Catalog) -> None:
+    """To the last digit: nothing is fitted for it, and few flies are read."""
+    add_row(catalog, NOUNS["fly"], {"code": "M5", "variant": "A-0-16"})
+    for number, (speed, celsius) in enumerate(((0.31, 4.0), (0.36, 18.0), (0.38, 26.0)), 20):
+        add_run(catalog, "M5", speed, number, celsius=celsius)
+    with catalog.reading() as session:
+        learned = learn(session)
+        assert [one.fly for one in learned.viscosity.seen] == ["M1", "M5"]
+        laws = law_of_water(session), learned.viscosity, learned.shop.data.viscosity
+    kept, told, fitted = (
+        [(one.fly, one.steeper, one.variance, one.shared) for one in law.seen] for law in laws
+    )
+    assert kept == told == fitted
+    builds = [one.build for one in learned.measured]
+    assert [laws[0].of("", build) for build in builds] == [laws[1].of("", build) for build in builds]
+
+
+def test_what_other_water_rests_on_is_worked_out_where_it_is_asked_for(catalog: Catalog) -> None:
+    plain, whole = (in_other_water(catalog, (), 281.15, rests_on=asked) for asked in (False, True))
+    assert plain.flies == whole.flies
+    assert plain.learned is None
+    assert telling.record(plain)["learned_from"] is None
+    assert telling.record(whole)["learned_from"]["flies"] == 2
