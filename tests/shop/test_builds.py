@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import get
-from flybench.catalog.store.open import Catalog
+from flybench.catalog.store.open import Catalog, open_catalog
 from flybench.catalog.tables.base import Base
 from flybench.catalog.tables.patterns import Step
 from flybench.catalog.tables.vocabulary import Part, Unit
@@ -36,11 +36,19 @@ TURN_OF_HACKLE = 6
 """Step of the recipe moss-hackle that winds the hackle."""
 
 
+@pytest.fixture(scope="module")
+def ready_made(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """Return the file of the shop with two recipes of the demo, made once."""
+    made = tmp_path_factory.mktemp("builds") / "shop.sqlite"
+    import_recipes(shop(made), [RECIPES / f"{name}.toml" for name in ("moss-hackle", "querrow-pin")])
+    return made.read_bytes()
+
+
 @pytest.fixture
-def catalog(tmp_path: Path) -> Catalog:
-    catalog = shop(tmp_path / "shop.sqlite")
-    import_recipes(catalog, [RECIPES / f"{name}.toml" for name in ("moss-hackle", "querrow-pin")])
-    return catalog
+def catalog(tmp_path: Path, ready_made: bytes) -> Catalog:
+    path = tmp_path / "shop.sqlite"
+    path.write_bytes(ready_made)
+    return open_catalog(str(path), make=False)
 
 
 def rows(session: Session) -> dict[str, int]:
