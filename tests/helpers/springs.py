@@ -78,8 +78,11 @@ def _drag(rigs: Batch, place: Floats, speed: Floats, way: Floats, halves: Floats
     """Return line and fly drag at the nodes [N]; a node's line points as its pieces do together."""
     water = np.empty_like(place[1])
     rigs.profile.at(place[1], water)
-    slip = speed - np.stack([water, 0 * water])
-    along = np.pad(way, ((0, 0), (0, 1), (0, 0))) + np.pad(way, ((0, 0), (1, 0), (0, 0)))
+    slip = speed.copy()
+    slip[0] -= water
+    along = np.zeros_like(slip)
+    along[:, :-1] = way
+    along[:, 1:] += way
     along /= np.hypot(*along) + 1e-12
     ut = (slip * along).sum(axis=0)
     un = slip - ut * along
