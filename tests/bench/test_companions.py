@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 from followed import RATE, Seen, found, spot
 
 from flybench.bench.track.drops import find_drops
@@ -66,19 +65,3 @@ def test_noise_that_leaps_about_beside_the_fly_is_no_second_fly() -> None:
     sightings = PlacedSpots(spots, np.array([one.clip_time for one in spots]), places)
     findings = find_drops(sightings, join(sightings), 4e-4)
     assert [drop.together for drop in findings.drops if abs(drop.places[0, 0]) < 0.01] == [False]
-
-
-@pytest.mark.parametrize("speed", [0.15, 0.25, 0.34, 0.40])
-def test_a_fly_filmed_at_24_a_second_and_shown_at_60_is_one_fly(speed: float) -> None:
-    """Each picture is shown two or three times by turns, from whichever the clip begins with; the fly leaps in between."""
-    for begun in range(6):
-        count = int(0.27 / speed * RATE)
-        filmed = np.floor((np.arange(count) / RATE + begun / 144) * 24.0)
-        rng = np.random.default_rng(begun)
-        read = 5e-5 * rng.normal(size=(int(filmed[-1]) + 1, 2))
-        places = np.column_stack([np.zeros(count), speed * filmed / 24.0]) + read[filmed.astype(int)]
-        spots = [spot(number, FALL) for number in range(count)]
-        sightings = PlacedSpots(spots, np.arange(count) / RATE, places + 1e-5 * rng.normal(size=(count, 2)))
-        drops = find_drops(sightings, join(sightings), 4e-4).drops
-        assert [drop.together for drop in drops] == [False]
-        assert drops[0].held > 0.4

@@ -27,15 +27,6 @@ _LONGEST_GAP_FRAMES = 5
 _SETTLED = 3
 """Sightings from which a track has a velocity and chooses before new ones [-]: the fewest that show it twice."""
 
-_UNEVEN = 0.35
-"""By how much the speed of a thing may have been misjudged or may have changed, over the speed [-] (judgement)."""
-_PLACES, _LOOKED_BACK = 4, 12
-"""Last places that a velocity is taken from [-], and sightings that are looked back for them [-]: three showings of each, as
-programs show 24 pictures a second at 60."""
-_HELD = 1e-4
-"""How far a thing that is shown again in the same picture may seem to have moved [m]: a quarter of a pixel of a far camera
-(judgement)."""
-
 
 @dataclass
 class Track:
@@ -110,12 +101,8 @@ def _choose(seen: _Columns, tracks: list[Track], free: set[int]) -> None:
     taken = {track.rows[-1] for track in tracks}
     pairs = []
     for number, track in enumerate(tracks):
-        recent = _recent(seen, track)
-        velocity = _velocity(seen, track, recent)
-        for row in free:
-            cost = _cost(seen, track.rows[-1], recent[0], velocity, row)
-            if cost < 1.0:
-                pairs.append((cost, number, row))
+        last, velocity = track.rows[-1], _velocity(seen, track)
+        pairs += [(cost, number, row) for row in free if (cost := _cost(seen, last, velocity, row)) < 1.0]
     served: set[int] = set()
     for _, number, row in sorted(pairs):
         if number in served or row not in free or row in taken:
@@ -125,53 +112,29 @@ def _choose(seen: _Columns, tracks: list[Track], free: set[int]) -> None:
         tracks[number].rows.append(row)
 
 
-def _cost(seen: _Columns, last: int, first: int, velocity: tuple[float, float] | None, row: int) -> float:
-    """Return how badly a spot continues a track: 1 and more means not at all.
-
-    ``last`` is where the track was seen last, ``first`` where it was first seen at that place: a picture that was held may go
-    on from then; velocity in m/s.
-    """
+def _cost(seen: _Columns, last: int, velocity: tuple[float, float] | None, row: int) -> float:
+    """Return how badly a spot continues a track seen ``last`` at a velocity [m/s]: 1 and more means not at all."""
     dt = seen.times[row] - seen.times[last]
     if dt <= 0 or seen.bright[row] != seen.bright[last]:
         return math.inf
-    gate = _SLACK + (FASTEST * dt if velocity is None else GRAVITY * dt**2)
-    off = min(_off(seen, since, velocity or (0.0, 0.0), gate, row) for since in {last, first})
-    growth = abs(math.log((seen.areas[last] + 4.0) / (seen.areas[row] + 4.0)))
-    return off + 0.25 * max(growth - 0.3, 0.0)
-
-
-def _off(seen: _Columns, since: int, velocity: tuple[float, float], gate: float, row: int) -> float:
-    """Return how far a spot is from where a thing should be that went on from one of its sightings, over what is borne [-].
-
-    That is ``gate`` [m] and a third of the way since.
-    """
-    dt = seen.times[row] - seen.times[since]
-    across, down = velocity[0] * dt, velocity[1] * dt
+    if velocity is None:
+        across, down = 0.0, 0.0
+        gate = FASTEST * dt + _SLACK
+    else:
+        across, down = velocity
+        gate = _SLACK + 0.35 * math.hypot(across, down) * dt + GRAVITY * dt**2
     far = math.hypot(
-        seen.across[row] - (seen.across[since] + across), seen.down[row] - (seen.down[since] + down)
+        seen.across[row] - (seen.across[last] + across * dt), seen.down[row] - (seen.down[last] + down * dt)
     )
-    return far / (gate + _UNEVEN * math.hypot(across, down))
+    growth = abs(math.log((seen.areas[last] + 4.0) / (seen.areas[row] + 4.0)))
+    return far / gate + 0.25 * max(growth - 0.3, 0.0)
 
 
-def _recent(seen: _Columns, track: Track) -> list[int]:
-    """Return the first sighting at each of the last few places of a track, the latest first."""
-    found = [track.rows[-1]]
-    for row in reversed(track.rows[-_LOOKED_BACK:-1]):
-        since = found[-1]
-        if math.hypot(seen.across[row] - seen.across[since], seen.down[row] - seen.down[since]) < _HELD:
-            found[-1] = row
-        elif len(found) == _PLACES:
-            break
-        else:
-            found.append(row)
-    return found
-
-
-def _velocity(seen: _Columns, track: Track, recent: list[int]) -> tuple[float, float] | None:
-    """Return the velocity over the last few places, across and down [m/s]; None for a track that has hardly begun."""
-    if len(recent) == 1:
-        return None if len(track) <= _SETTLED else (0.0, 0.0)
-    last, first = recent[0], recent[-1]
+def _velocity(seen: _Columns, track: Track) -> tuple[float, float] | None:
+    """Return the velocity over the last few sightings, across and down [m/s]."""
+    if len(track) < _SETTLED - 1:
+        return None
+    first, last = track.rows[-min(len(track), 4)], track.rows[-1]
     dt = seen.times[last] - seen.times[first]
     return (seen.across[last] - seen.across[first]) / dt, (seen.down[last] - seen.down[first]) / dt
 
