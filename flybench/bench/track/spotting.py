@@ -24,10 +24,13 @@ Floats = NDArray[np.float64]
 Picture = NDArray[Any]
 
 MOST_SPOTS = 12
-"""Spots kept a frame: of more, those where it was quiet till then."""
+"""Spots kept a frame, the largest first; of more, those where it was quiet till then go before."""
 _PATCH, _FADES = 8, 0.97
 """Side of the patches in which unrest is noted [px of the small picture], and what is left of it after a frame [-]: half
 after 23 frames. A fly crosses a patch in a frame or a few, a person behind the tank stays for many (judgement)."""
+_BUSY = 0.2
+"""Unrest above which a patch is not quiet [-]: something was in it for the last eight frames, or for a fifth of many. Noise
+comes and goes, and makes no patch busy (judgement)."""
 _FLOOR = 9.0
 """Least difference from the background that counts [grey levels of 255]: above what noise and compression leave in
 good light; a dark fly before white paper has ten times as much (judgement)."""
@@ -122,14 +125,14 @@ class Spotter:
         return [spot for spot in placed if spot is not None]
 
     def _quietest(self, things: list[_Thing]) -> list[_Thing]:
-        """Return what is looked at of the things in a frame, largest first; where there are too many, the quietest of them.
+        """Return what is looked at of the things in a frame, largest first; of too many, those in busy places are left out first.
 
         People behind the tank come in many pieces, any of them larger than the fly; where they are, there were some before.
         """
         chosen = things
         if len(things) > MOST_SPOTS:
-            before = [self.unrest[_middle(thing.box)] for thing in things]
-            quiet = sorted(range(len(things)), key=before.__getitem__)[:MOST_SPOTS]
+            busy = [self.unrest[_middle(thing.box)] > _BUSY for thing in things]
+            quiet = sorted(range(len(things)), key=busy.__getitem__)[:MOST_SPOTS]
             chosen = [things[number] for number in sorted(quiet)]
         self.unrest *= _FADES
         for thing in things:
