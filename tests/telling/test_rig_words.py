@@ -157,16 +157,16 @@ def test_a_choice_in_words() -> None:
         "Point M1, dropper A1. Land them 2.5 m upstream of the fish: in 8 of 10 drifts",
         "  the point is then down with them. A fly touches the bottom in 3 of 10 drifts.",
         "",
-        "   dropper  point   land  touch  fish  bed  worth",
-        "=  A1       M1     2.5 m   31 %  16 %  3 %  +0.12",
-        "   M2       M1     2.5 m   31 %  16 %  3 %  -0.38",
+        "    dropper  point   land  touch  fish  bed  worth",
+        "->  A1       M1     2.5 m   31 %  16 %  3 %  +0.12",
+        "    M2       M1     2.5 m   31 %  16 %  3 %  -0.38",
         "",
         *WANTED,
-        "land: how far upstream of the fish; never: too seldom down in time from",
-        "  anywhere. touch: drifts in which a fly touches the bottom. fish, bed: share of",
-        "  the stretch that the point is with the fish, or lies on the bed. worth: time",
-        "  with the fish less time on the bed, of all flies as they count, less what is",
-        "  missing of what is wanted; 0.10 is a tenth of the stretch.",
+        "->: the rig named above. land: how far upstream of the fish; never: too seldom",
+        "  down in time from anywhere. touch: drifts in which a fly touches the bottom.",
+        "  fish, bed: share of the stretch that the point is with the fish, or lies on",
+        "  the bed. worth: time with the fish less time on the bed, of all flies as they",
+        "  count, less what is missing of what is wanted; 0.10 is a tenth of the stretch.",
         "1 rig of 1 fly tried.",
         "Water: 1.00 m deep, 0.60 m/s at the surface, 10 °C, bed of gravel.",
         "Line: 0.15 mm nylon, 2.00 m in the water, which drifts along at the surface.",
@@ -205,7 +205,7 @@ def test_a_tight_line_is_told_with_its_length_and_what_is_left_out_of_it() -> No
 def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None:
     twice = choice.lines(chosen(candidate(("A1", "M1")), candidate(("M2", "M1"))), 8)
     assert (
-        "2 rigs, marked =, are as good as the best as far as 200 drifts tell: tie on\n  whichever you like."
+        "2 rigs, marked -> or =, are as good as the best as far as 200 drifts tell: tie\n  on whichever you like."
         in twice
     )
     late = choice.lines(chosen(candidate(("A1", "M1"), in_time=0.3, landing=float("inf"))), 8)
@@ -223,7 +223,7 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
         "  drifts, where 3 of 10 are wanted: lighter flies, or less leader in the water,\n"
         "  touch less often."
     )
-    assert "=  A1       M1     never   31 %  16 %  3 %  +0.12" in late
+    assert "->  A1       M1     never   31 %  16 %  3 %  +0.12" in late
     led = replace(TACKLE, hold=Hold.LED, lead_speed=0.4, slack=0.3)
     told = choice.lines(chosen(candidate(("A1", "M1")), tuned=(candidate(("A1", "M1"), tackle=led),)), 8)
     assert told[-1] == (
@@ -235,9 +235,9 @@ def test_rigs_as_good_as_the_best_are_counted_and_late_ones_get_a_cure() -> None
 def test_a_light_point_under_a_heavy_dropper_is_not_said_to_be_as_good() -> None:
     mixed = choice.lines(chosen(candidate(("A1", "M1")), candidate(("M2", "M1"), slower=True)), 8)
     assert (
-        "2 rigs, marked =, are as good as the best as far as 200 drifts tell: tie on\n"
-        "  whichever you like. In 1 of them the point sinks slower than a dropper, and a\n"
-        "  light point trails above a heavy dropper: rather take another."
+        "2 rigs, marked -> or =, are as good as the best as far as 200 drifts tell: tie\n"
+        "  on whichever you like. In 1 of them the point sinks slower than a dropper, and\n"
+        "  a light point trails above a heavy dropper: rather take another."
     ) in mixed
     one_tie = choice.lines(
         chosen(candidate(("A1", "M1")), candidate(("M2", "M1"), slower=True, behind=0.5)), 8

@@ -64,7 +64,7 @@ def command(
     Every rig drifts many times through the same draws of water, bed and turbulence. What counts begins where the point is
     down: how far upstream of the fish to land it is part of the answer. Its worth is the share of the stretch that the flies
     are with the fish, less what lying on the bed costs, less what is missing of --in-time and of --touches. Rigs that are
-    as good as the best are marked =.
+    as good as the best are marked =, the one to tie on ->.
     """
     from flybench.jobs.river.rigs import choose_rig, drift_of_choice
     from flybench.telling.river import choice as telling

@@ -16,6 +16,8 @@ from flybench.telling.river.tackle import tackle_lines, tackle_record
 from flybench.telling.table import fitted, paragraph
 from flybench.telling.wording import counted
 
+_NAMED_ABOVE = "->"
+"""Mark of the rig that is named above the table."""
 _NAMED = 3
 """Flies outside the box that are named (judgement)."""
 _MANY = 0.05
@@ -104,13 +106,14 @@ def _missing(found: RigChoice) -> list[str]:
 def _table(found: RigChoice, top: int) -> list[str]:
     droppers = len(found.tackle.gaps)
     names = ["dropper"] if droppers == 1 else [f"dropper {number + 1}" for number in range(droppers)]
-    rows = [["", *names, "point", *_COLUMNS], *(_row(one) for one in found.choice.ranked[:top])]
+    rows = [["", *names, "point", *_COLUMNS], *(_row(found, one) for one in found.choice.ranked[:top])]
     return fitted(rows, [False] * (droppers + 2) + [True] * len(_COLUMNS))
 
 
-def _row(one: Candidate) -> list[str]:
+def _row(found: RigChoice, one: Candidate) -> list[str]:
+    mark = "=" if one.tie else ""
     return [
-        "=" if one.tie else "",
+        _NAMED_ABOVE if one is found.choice.advised else mark,
         *one.names,
         f"{one.landing:.1f} m" if math.isfinite(one.landing) else "never",
         percent(one.touched),
@@ -125,16 +128,16 @@ def _explained(found: RigChoice) -> list[str]:
     ties = sum(one.tie for one in found.choice.ranked)
     told = [
         goal_words(found.goal),
-        "land: how far upstream of the fish; never: too seldom down in time from anywhere. touch: drifts in which a fly "
-        "touches the bottom. fish, bed: share of the stretch that the point is with the fish, or lies on the bed. worth: "
-        "time with the fish less time on the bed, of all flies "
-        "as they count, less what is missing of what is wanted; 0.10 is a tenth of the stretch.",
+        f"{_NAMED_ABOVE}: the rig named above. land: how far upstream of the fish; never: too seldom down in time from "
+        "anywhere. touch: drifts in which a fly touches the bottom. fish, bed: share of the stretch that the point is with "
+        "the fish, or lies on the bed. worth: time with the fish less time on the bed, of all flies as they count, less what "
+        "is missing of what is wanted; 0.10 is a tenth of the stretch.",
         f"{counted(found.choice.tried, 'rig')} of {counted(len(found.box.flies), 'fly', 'flies')} tried.",
     ]
     if ties > 1:
         told.append(
-            f"{counted(ties, 'rig')}, marked =, are as good as the best as far as {found.choice.draws.count} drifts tell: "
-            f"{_whichever(found)}"
+            f"{counted(ties, 'rig')}, marked {_NAMED_ABOVE} or =, are as good as the best as far as "
+            f"{found.choice.draws.count} drifts tell: {_whichever(found)}"
         )
     return told
 
