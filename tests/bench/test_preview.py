@@ -50,6 +50,7 @@ def test_a_good_set_up_needs_no_change() -> None:
     assert good.precision == pytest.approx(0.02, abs=0.005)
 
 
+@pytest.mark.slow
 def test_a_nearly_black_picture_wants_light_before_anything_else() -> None:
     """With an eighth of the light part of the card is missed, or none is found; both are the dark's doing."""
     for card in (CardSetting(), None):

@@ -31,6 +31,7 @@ SHOP = tomllib.loads((shipped_shop() / "shop.toml").read_text(encoding="utf-8"))
 WATER = Stream(998.6, 1.054e-6)
 
 
+@pytest.mark.slow
 def test_truth_of_the_shop_is_that_of_its_equations() -> None:
     assert json.loads((shipped_shop() / "truth.json").read_text(encoding="utf-8")) == truths(
         shipped_recipes()

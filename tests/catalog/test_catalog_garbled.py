@@ -80,6 +80,7 @@ GARBLED = (
 )  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("letters", [b"\xbe\xff\x80", b"#!?"], ids=["no text", "another text"])
 def test_garbled_texts_are_told_or_borne(saved: Path, tmp_path: Path, letters: bytes) -> None:
     for number, text in enumerate(GARBLED):

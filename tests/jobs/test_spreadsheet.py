@@ -109,6 +109,7 @@ def _variant(draw: st.DrawFn, code: str, base: str) -> dict[str, str]:
     return given_ | ({"based-on": base} if base and draw(st.booleans()) else {})
 
 
+@pytest.mark.slow
 @settings(max_examples=5, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(things=shops())
 def test_all_nouns_out_and_in_make_the_same_catalog(

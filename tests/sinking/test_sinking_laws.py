@@ -152,6 +152,7 @@ def test_a_slick_small_bead_beats_a_heavier_hackled_fly(seed: int | None) -> Non
     assert np.mean(found[0].draws > found[1].draws) > 0.9
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [None, 0, 1])
 def test_a_big_bead_on_a_bulky_body_gains_less_than_its_weight(seed: int | None) -> None:
     """Common practice, no source: 3.5 mm for 3.0 mm on a bulky soft body."""

@@ -252,6 +252,7 @@ def test_more_runs_settle_it_as_often_as_promised_with_equal_flies_too(true_spre
     assert np.mean(settled) >= 0.75
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "parts",
     [

@@ -152,6 +152,7 @@ def test_a_copy_that_differs_is_not_finished(
         open_catalog(target, make=False)
 
 
+@pytest.mark.slow
 def test_to_a_server_and_back(source: Catalog, server: str, tmp_path: Path, capsys: Capture) -> None:
     with fresh_database(server) as address:
         copy_catalog(source, address)
