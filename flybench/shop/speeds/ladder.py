@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from operator import eq
 from typing import overload
 
@@ -15,6 +16,12 @@ from flybench.statistics.many_pairs import groups_of
 
 BAND_EDGES_CM_S = (10.0, 12.5, 16.0, 20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0)
 """Edges of the bands [cm/s]: the R10 series of preferred numbers (ISO 3:1973). An edge belongs to the band above it."""
+_BANDS = (
+    f"under {BAND_EDGES_CM_S[0]:g}",
+    *(f"{low:g}-{high:g}" for low, high in pairwise(BAND_EDGES_CM_S)),
+    f"{BAND_EDGES_CM_S[-1]:g} up",
+)
+"""The bands as they are named, from the slowest."""
 _NOISE_DIGITS = 9
 """Decimals of a speed [cm/s] that count: beyond them lies the rounding of floats, which must not move an edge."""
 
@@ -126,12 +133,12 @@ def band_of(speed: float) -> str:
     >>> band_of(0.28), band_of(0.25)
     ('25-31.5', '25-31.5')
     """
-    place = bisect_right(BAND_EDGES_CM_S, round(speed * 100, _NOISE_DIGITS))
-    if place == 0:
-        return f"under {BAND_EDGES_CM_S[0]:g}"
-    if place == len(BAND_EDGES_CM_S):
-        return f"{BAND_EDGES_CM_S[-1]:g} up"
-    return f"{BAND_EDGES_CM_S[place - 1]:g}-{BAND_EDGES_CM_S[place]:g}"
+    return _BANDS[_place(speed)]
+
+
+def _place(speed: float) -> int:
+    """Return the place of the band of a speed [m/s], 0 for the slowest."""
+    return bisect_right(BAND_EDGES_CM_S, round(speed * 100, _NOISE_DIGITS))
 
 
 def between_bands(speed: float, expanded: float) -> bool:
@@ -140,7 +147,7 @@ def between_bands(speed: float, expanded: float) -> bool:
     >>> between_bands(0.26, 0.01), between_bands(0.26, 0.012)
     (False, True)
     """
-    return band_of(speed - expanded) != band_of(speed + expanded)
+    return _place(speed - expanded) != _place(speed + expanded)
 
 
 def shown_band(speed: float, expanded: float) -> str:
