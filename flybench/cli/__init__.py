@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from contextlib import suppress
+from unicodedata import category
 
 import click
 
@@ -74,5 +75,12 @@ def main() -> None:
 
 
 def _end(message: str) -> None:
-    click.echo(f"Error: {message}", err=True)
+    click.echo(f"Error: {''.join(map(_seen, message))}", err=True)
     sys.exit(1)
+
+
+def _seen(sign: str) -> str:
+    """Return a sign as it can be shown: one that would steer the terminal or turn the line round, in letters."""
+    if sign in "\n\t\u200c\u200d" or category(sign) not in ("Cc", "Cf"):
+        return sign
+    return ascii(sign)[1:-1]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
@@ -10,13 +10,17 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from flybench.catalog.search.fields import Field
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import get, named
+from flybench.catalog.shelf.values import read_value
 from flybench.catalog.tables.materials import Material, MaterialMovement
 from flybench.catalog.tables.patterns import FlyMovement, Variant
 from flybench.catalog.tables.vocabulary import MaterialKind, Unit, Why
 from flybench.errors import BadValueError
 
+NOTE: Field = replace(NOUNS["variant"].fields["notes"], name="note")
+"""A remark on a movement: one line, and shorter than notes of other things."""
 _ROUNDING = 1e-9
 """Share of a stock by which a sum of floats may fall below zero and still count as nothing left (judgement)."""
 
@@ -85,8 +89,9 @@ def move(
 ) -> float:
     """Write down a movement, with the deal that it was part of, and return what is on hand after it.
 
-    Raises BadValueError where more would go than there is.
+    Raises BadValueError where more would go than there is, and for a note that cannot be kept.
     """
+    note = read_value(NOTE, note) or ""
     before = on_hand(session, owner)
     after = before + amount
     if after < -_ROUNDING * max(1.0, before):

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from flybench.catalog.search.fields import Field
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.shelf.rows import get, named
-from flybench.catalog.shelf.stock import whole_things
+from flybench.catalog.shelf.stock import NOTE, whole_things
 from flybench.catalog.shelf.values import read_value
 from flybench.catalog.tables.materials import Material
 from flybench.catalog.tables.patterns import Variant
@@ -29,7 +29,6 @@ _MOST = 1_000_000
 """Pieces or units in one line (judgement; the table of flies holds no more)."""
 _AMOUNT: Field = replace(NOUNS["material"].fields["pack"], name="amount", low=0)
 _PRICE: Field = NOUNS["variant"].fields["price"]
-_NOTE: Field = NOUNS["variant"].fields["notes"]
 SUPPLIER: Field = NOUNS["material"].fields["supplier"]
 
 
@@ -70,6 +69,8 @@ def typed_goods(words: Sequence[str], file: Path | None, columns: Sequence[str] 
     Raises FlybenchError where neither was given, and for a file that cannot be read or lacks a column.
     """
     found = [_of_word(word) for word in words] + ([] if file is None else _of_file(file, columns))
+    if not found and file is not None:
+        raise FlybenchError(f"{file}: holds no goods below its first line. Add a line for each thing.")
     if not found:
         raise FlybenchError(
             "No goods were named. Name them as CODE=AMOUNT, or in a CSV file with --file FILE."
@@ -140,7 +141,7 @@ def _line(session: Session, typed: Typed, flies_only: bool) -> Line:
     try:
         amount = _amount(goods, typed.amount)
         price = read_value(_PRICE, typed.price) if typed.price else None
-        note = read_value(_NOTE, typed.note)
+        note = read_value(NOTE, typed.note) or ""
         supplier = read_value(SUPPLIER, typed.supplier) or ""
     except BadValueError as error:
         raise FlybenchError(f"{typed.where}{goods.code}, {error}") from error

@@ -135,7 +135,7 @@ def test_a_file_of_goods(catalog: Catalog, capsys: Capture) -> None:
         ),
         (
             "code,amount,note\nreed-slip-12,1,a\x07b\n",
-            "line 2, reed-slip-12, notes: has the control character '\\x07' in it. Take it out.",
+            "line 2, reed-slip-12, note: has the control character '\\x07' in it. Take it out.",
         ),
     ],
 )
