@@ -9,7 +9,7 @@ import pytest
 from rigging import GRAVITY, Law, Stream, chain, line, settled
 
 from flybench.quantity import Floats, Measured
-from flybench.rig.chain.simulate import simulate, steps
+from flybench.rig.chain.simulate import STEP, simulate, steps
 from flybench.rig.chain.state import ChainState, landed
 from flybench.rig.chain.wetted import fly_buoyancy, fly_in_two, line_weight, wet_shares
 from flybench.rig.odds.draws import best_estimate, rigs_of_draws
@@ -106,6 +106,16 @@ def test_many_tight_rigs_come_out_as_one_by_one() -> None:
     many, one = drift(rig, water(), seconds=3.0, draws=300), drift(rig, water(), seconds=3.0, draws=0)
     assert np.isfinite(many.flies[-1].depth_high).all()
     assert many.flies[-1].depth[-1] == pytest.approx(one.flies[-1].depth[-1], abs=0.03)
+
+
+@pytest.mark.parametrize("seconds", [2.0, 4.0])
+def test_usual_steps_are_short_enough_for_a_line_in_the_air(seconds: float) -> None:
+    rigs, _ = rigs_of_draws(water(), TIGHT, [fly()], [(0,)], best_estimate(1))
+    usual, fine = (
+        simulate(rigs, steps(seconds, step), lambda time, dt, state: False).place[1, -1, 0]
+        for step in (STEP, 0.02)
+    )
+    assert usual == pytest.approx(fine, abs=0.015)
 
 
 def test_a_fly_that_is_on_its_way_down_does_not_skate() -> None:

@@ -18,6 +18,9 @@ BLOCK = 3840
 """Rigs worked out together: enough that calls cost little, few enough that those which come down as soon go together and need
 not wait for others (judgement): the last try of a choice, 24 sets over 160 draws, is just one block."""
 
+HURRIED = 2
+"""Parts of a step for a line that comes down through the air, where nothing slows it [-]: in steps of 0.08 s, flies on one
+that is a tenth loose were up to 4 cm off those of 0.01 s, in halves of them up to 2.5 cm, and then a light fly (judgement)."""
 _ROUNDING = 1e-12
 """Share of the time that sums of steps may miss by rounding [-]."""
 
@@ -61,7 +64,9 @@ def simulate(
     for number, dt in enumerate(times):
         if noise is not None:
             blow(rigs, state, dt, noise, number)
-        take_step(rigs, state, dt)
+        parts = HURRIED if rigs.tip else 1
+        for _ in range(parts):
+            take_step(rigs, state, dt / parts)
         time += dt
         if watch(time, dt, state):
             break
