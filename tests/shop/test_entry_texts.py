@@ -65,3 +65,19 @@ def test_dropper_hangs_on_a_tag_of_10_cm_unless_another_is_typed() -> None:
         "--dropper-tag: 50 cm is outside 0 to 30 cm. Give the way from the knot to the dropper; 0 cm for a fly on the leader "
         "itself."
     )
+
+
+def test_leader_sinks_unless_it_is_said_to_float() -> None:
+    assert not tackle_from(texts(), 0).floats
+    assert tackle_from(texts(leader="floats"), 0).floats
+    for given, message in (
+        ({"leader": "swims"}, '--leader: "swims" is not known. Use one of sinks, floats.'),
+        (
+            {"leader": "floats", "hold": "tight"},
+            "--leader: floats is given, but the line is held tight, so none of it lies on the water. Leave it out, or choose "
+            "another --hold.",
+        ),
+    ):
+        with pytest.raises(BadValueError) as caught:
+            tackle_from(texts(**given), 0)
+        assert str(caught.value) == message

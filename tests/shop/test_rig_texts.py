@@ -345,8 +345,8 @@ WEIGHS = "A fly on a rig must sink: give its weight in water, such as 2.0 mN."
             lambda: texts().changed({"colour": "red"}),
             '--with: there is no option "colour" that can be changed. Name point, dropper, or one of depth, surface-speed, '
             "float-distance, temperature, bed, d84, z0, leader-diameter, leader-length, dropper-gap, dropper-tag, "
-            "leader-material, hold, lead-speed, tip-height, entry, entry-angle, slack, entry-speed, level, dropper-level, "
-            "touches, in-time, stretch, farthest, bed-cost, point-worth, dropper-worth.",
+            "leader-material, leader, hold, lead-speed, tip-height, entry, entry-angle, slack, entry-speed, level, "
+            "dropper-level, touches, in-time, stretch, farthest, bed-cost, point-worth, dropper-worth.",
         ),
     ],
 )

@@ -125,7 +125,7 @@ class Spotter:
         return [spot for spot in placed if spot is not None]
 
     def _quietest(self, things: list[_Thing]) -> list[_Thing]:
-        """Return what is looked at of the things in a frame, largest first; of too many, those in busy places are left out first.
+        """Return what is looked at of the things in a frame, largest first; too many leave out those in busy places first.
 
         People behind the tank come in many pieces, any of them larger than the fly; where they are, there were some before.
         """

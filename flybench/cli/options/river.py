@@ -93,6 +93,14 @@ _OPTIONS = (
         help="What the leader is made of.",
     ),
     click.option(
+        "--leader",
+        type=click.Choice(["sinks", "floats"]),
+        default="sinks",
+        show_default=True,
+        help="What the leader does where it lies on the water: it sinks, or, greased or dry, floats in the water's skin "
+        "until the flies pull it under.",
+    ),
+    click.option(
         "--hold",
         type=click.Choice(["floating", "led", "still", "tight"]),
         default="floating",

@@ -73,7 +73,8 @@ class Batch:
     memory, for how long it keeps it [s]; upstream, whether the flies land upstream of the line's entry; tip, height above
     the surface from which the line comes down [m], 0 where it begins at the surface; calm, heights below the surface and
     above the bed within which gusts up and down die away [m], (2, rigs), None for none; adrift, whether gusts downstream take
-    the line's entry along; tag, length of what ties each dropper to its knot [m].
+    the line's entry along; tag, length of what ties each dropper to its knot [m];
+    film, drag of a line in the water's skin over that under water [-], None where the line does not float.
     """
 
     layout: ChainLayout
@@ -95,6 +96,7 @@ class Batch:
     calm: Floats | None = None
     adrift: bool = False
     tag: float = 0.0
+    film: Floats | None = None
 
     @property
     def count(self) -> int:
@@ -126,6 +128,7 @@ class Batch:
             profile=replace(self.profile, **water),
             lead=None if self.lead is None else self.lead.astype(np.float32),
             calm=None if self.calm is None else self.calm.astype(np.float32),
+            film=None if self.film is None else self.film.astype(np.float32),
             **lighter,
         )
 
@@ -134,4 +137,5 @@ class Batch:
         cut = {name: getattr(self, name)[..., columns] for name in _COLUMNS}
         lead = None if self.lead is None else self.lead[columns]
         calm = None if self.calm is None else self.calm[:, columns]
-        return replace(self, profile=self.profile.part(columns), lead=lead, calm=calm, **cut)
+        film = None if self.film is None else self.film[columns]
+        return replace(self, profile=self.profile.part(columns), lead=lead, calm=calm, film=film, **cut)

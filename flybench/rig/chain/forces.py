@@ -6,6 +6,7 @@ import numpy as np
 
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch
+from flybench.rig.chain.film import film_drag
 from flybench.rig.chain.state import ChainState
 from flybench.rig.chain.turbulence import gust_down
 from flybench.rig.chain.wetted import fly_in_two
@@ -60,6 +61,7 @@ def line_drag(
     half = rigs.layout.lengths[:, None] / 2
     if under is not None:
         half = half * under[0]
+    half = half * film_drag(rigs, state)
     normal *= half * rigs.normal
     tangential *= half * rigs.tangential
     along *= tangential

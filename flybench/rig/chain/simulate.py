@@ -20,7 +20,7 @@ not wait for others (judgement): the last try of a choice, 24 sets over 160 draw
 
 HURRIED = 2
 """Parts of a step for a line that comes down through the air, where nothing slows it [-]: in steps of 0.08 s, flies on one
-that is a tenth loose were up to 4 cm off those of 0.01 s, in halves of them up to 2.5 cm, and then a light fly (judgement)."""
+that is a tenth loose were up to 4 cm off those of 0.01 s, in halves of them up to 2.5 cm, a light fly most (judgement)."""
 _ROUNDING = 1e-12
 """Share of the time that sums of steps may miss by rounding [-]."""
 

@@ -11,6 +11,7 @@ import numpy as np
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch
 from flybench.rig.chain.equations import WALL, Equations, solve_step, stretched
+from flybench.rig.chain.film import carried
 from flybench.rig.chain.forces import directions, fly_drag, line_drag
 from flybench.rig.chain.state import ChainState
 from flybench.rig.chain.wetted import fly_buoyancy, fly_in_two, line_weight, wet_shares
@@ -99,6 +100,9 @@ def _nodes(rigs: Batch, state: ChainState, dt: float, way: Floats) -> tuple[Floa
     right[:, :-1] += push
     right[:, :-1] += shared
     _add_line(rigs, dt, under, own, right)
+    held = carried(rigs, state)
+    right[1, :-1] -= held
+    right[1, 1:] -= held
     for number, node in enumerate(rigs.layout.nodes):
         _add_fly(rigs, state, dt, number, own[:, node], right[:, node])
     right[0] += own[0] * state.velocity[0]

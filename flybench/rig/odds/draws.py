@@ -12,6 +12,7 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.cylinder import ALONG_DOUBT, NORMAL_DOUBT
 from flybench.quantity import Floats, Measured
 from flybench.rig.chain.batch import Batch
+from flybench.rig.chain.film import WETTED, WETTED_DOUBT
 from flybench.rig.chain.turbulence import STONES_LAYER, SURFACE_LAYER, THINNEST_LAYER
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import SLACKEST, Hold, Tackle
@@ -137,6 +138,7 @@ def rigs_of_draws(
         calm=np.stack([each(SURFACE_LAYER * depth), each(_stones_layer(current, draws, depth))]),
         adrift=tackle.hold is Hold.FLOATING,
         tag=tackle.tag,
+        film=each(WETTED * np.exp(WETTED_DOUBT * draws.line)) if tackle.floats else None,
     )
     return rigs, None if draws.noise is None else np.tile(draws.noise, (1, count))
 

@@ -174,6 +174,8 @@ def rig_flags(rig: Rig, current: Current, goal: Goal) -> tuple[str, ...]:
     if point_slower([fly.speed.value for fly in rig.flies]):
         raised.append("point-slower")
     lead = {Hold.STILL: 0.0, Hold.FLOATING: np.inf}.get(rig.tackle.hold, rig.tackle.lead_speed or 0.0)
+    if rig.tackle.floats:
+        raised.append("film-drag")
     if lead < HELD_BACK * current.surface_speed.value:
         raised.append("held-back")
     return tuple(raised)

@@ -43,6 +43,11 @@ FLAGS: dict[str, Flag] = {
         "The line is led at less than 0.7 of the surface speed, so the current lifts the flies.",
         "Lead it at about 0.8 of the surface speed.",
     ),
+    "film-drag": Flag(
+        Weight.DOUBT,
+        "The leader floats, and how hard water drags on a line in its skin is known to a factor of two at best.",
+        "Rub grease off the leader, so that it sinks, or trust the answer less.",
+    ),
     "skates": Flag(
         Weight.DOUBT,
         "The pull of the line lifts the point fly to the surface, where it skates.",

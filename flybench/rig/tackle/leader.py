@@ -87,7 +87,8 @@ class Tackle:
     lead_speed, downstream, for a line that is led or held tight; tip_height of the rod above the water, for one that is
     held tight; entry_angle above the water [rad], by the entry unless given; slack, share of the length that does not lie
     straight [-], and entry_speed of the flies, downwards, by the angle unless given; tag, length of what ties each dropper to
-    its knot. The flies lie upstream of the line's entry.
+    its knot; floats, whether the leader lies in the water's skin until it is pulled under. The flies lie upstream of where
+    the line begins.
 
     Raises BadValueError for what cannot be: a dropper farther up than the leader reaches, a speed without leading, a tip
     from which the line does not reach the water.
@@ -106,6 +107,7 @@ class Tackle:
     tip_height: float | None = None
     entry_angle: float | None = None
     tag: float = TAG
+    floats: bool = False
 
     def __post_init__(self) -> None:
         """Refuse tackle that cannot be."""
@@ -194,6 +196,10 @@ class Tackle:
             raise BadValueError("lead speed", problem, "Leave it out, or say that the line is led (hold).")
 
     def _check_tip(self) -> None:
+        if self.floats and self.hold is Hold.TIGHT:
+            raise BadValueError(
+                "leader", "floats, but the line is held tight", "A tight line does not lie down."
+            )
         if self.hold is not Hold.TIGHT:
             if self.tip_height is not None:
                 problem = f"{self.tip_height:g} m is given, but the line is {self.hold}"

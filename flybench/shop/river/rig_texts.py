@@ -58,6 +58,7 @@ class RigTexts:
     dropper_gap: str | None = None
     dropper_tag: str = "10 cm"
     leader_material: str = "nylon"
+    leader: str = "sinks"
     hold: str = "floating"
     lead_speed: str | None = None
     tip_height: str | None = None

@@ -19,6 +19,8 @@ ONE_GAP, TWO_GAPS = "0.5 m", "1.0 m, 0.5 m"
 AS_LONG, SHORTEST = 2.0, 1.5
 """Length of the leader in the water where none is typed, over the depth [-], and the least of it [m] (judgement: after a
 steep entry, flies of this model come down no sooner on a longer one; two droppers find room on the least)."""
+SINKS, FLOATS = "sinks", "floats"
+"""What a leader that lies on the water does there."""
 LEANING = 1.15
 """Length of a tight line over the height of the rod's tip above the bed, where none is typed [-]: it reaches the bed while it
 leans by 30 degrees (judgement)."""
@@ -51,7 +53,18 @@ def tackle_from(texts: RigTexts, droppers: int) -> Tackle:
         entry_speed=_entry_speed(texts),
         tip_height=tip,
         tag=_tag(texts),
+        floats=_floats(texts, hold),
     )
+
+
+def _floats(texts: RigTexts, hold: Hold) -> bool:
+    """Return whether the leader floats in the water's skin."""
+    if texts.leader not in (SINKS, FLOATS):
+        raise BadValueError("--leader", f'"{texts.leader}" is not known', f"Use one of {SINKS}, {FLOATS}.")
+    if texts.leader == FLOATS and hold is Hold.TIGHT:
+        problem = "floats is given, but the line is held tight, so none of it lies on the water"
+        raise BadValueError("--leader", problem, "Leave it out, or choose another --hold.")
+    return texts.leader == FLOATS
 
 
 def _tag(texts: RigTexts) -> float:
