@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 
 import numpy as np
@@ -25,6 +26,26 @@ class ChainLayout:
     def total(self) -> float:
         """Length of the line [m]."""
         return float(self.lengths.sum())
+
+
+def cut(ups: Sequence[float], pieces: int) -> ChainLayout:
+    """Return a line in so many pieces of about the same length; ``ups`` are its upper end and its flies above the point [m],
+    from the top down to 0."""
+    spans = -np.diff(ups)
+    counts = _shared_out(spans, pieces)
+    lengths = np.concatenate(
+        [np.full(count, span / count) for span, count in zip(spans, counts, strict=True)]
+    )
+    return ChainLayout(lengths, tuple(int(node) for node in np.cumsum(counts)))
+
+
+def _shared_out(spans: Floats, pieces: int) -> list[int]:
+    """Return how many pieces each span gets, one at least, the pieces about equally long."""
+    counts = [1] * len(spans)
+    while sum(counts) < pieces:
+        longest = int(np.argmax([span / count for span, count in zip(spans, counts, strict=True)]))
+        counts[longest] += 1
+    return counts
 
 
 @dataclass(frozen=True)

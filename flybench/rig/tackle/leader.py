@@ -10,8 +10,7 @@ from flybench.errors import BadValueError
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.hydraulics.water import Water
 from flybench.quantity import inside
-from flybench.rig.chain.batch import ChainLayout, ChainLine
-from flybench.rig.chain.cutting import cut
+from flybench.rig.chain.batch import ChainLayout, ChainLine, cut
 from flybench.rig.chain.line_drag import ThinLine
 from flybench.rig.tackle.diameter import checked_diameter
 from flybench.rig.tackle.entry import STEEP, UPRIGHT, slack_at, slack_doubt_at, speed_at
