@@ -1,4 +1,4 @@
-"""Drawings for the documentation: the tank with every distance named, and the rig with its parts."""
+"""Drawings for the documentation: the tank with every distance named, the rig with its parts, and how flies enter."""
 
 from __future__ import annotations
 
@@ -112,6 +112,70 @@ def rig(path: Path) -> None:
     axes.set_ylim(-1.4, 1.1)
     axes.set_axis_off()
     figure.savefig(path)
+
+
+def entries(path: Path) -> None:
+    """Draw how flies enter at three angles, and a tight line, with what the program takes from each."""
+    import math
+
+    from matplotlib.figure import Figure
+
+    from flybench.rig.tackle.entry import STEEP
+
+    figure = Figure(figsize=(9.6, 3.2), dpi=110, facecolor="white", layout="constrained")
+    panels = figure.subplots(1, 4)
+    words = ("--entry flat", '--entry-angle "40 deg"', "--entry steep")
+    for axes, angle, word in zip(panels, (0.0, math.radians(40), STEEP), words, strict=False):
+        _entry(axes, angle, word)
+    _tight(panels[3])
+    for axes in panels:
+        axes.fill_between([-0.25, 1.25], -0.6, 0, color=WATER, linewidth=0)
+        axes.set_xlim(-0.25, 1.25)
+        axes.set_ylim(-0.95, 1.25)
+        axes.set_aspect("equal")
+        axes.set_axis_off()
+    figure.savefig(path)
+
+
+def _entry(axes: Axes, angle: float, word: str) -> None:
+    """Draw a leader of length 1 as it comes in at an angle [rad], and how it lies then: loose by what it stood up."""
+    import math
+
+    import numpy as np
+
+    from flybench.rig.tackle.entry import slack_at, speed_at
+
+    reach = math.cos(angle)
+    axes.plot([0, reach], [0.02, 0.02 + math.sin(angle)], color="#c2452d", linewidth=1.6, linestyle="--")
+    x = np.linspace(0, reach, 200)
+    waves = 0.35 * slack_at(angle) * np.abs(np.sin(4 * np.pi * x / reach)) * (x / reach < 0.75)
+    axes.plot(x, -0.3 * waves, color=INK, linewidth=1.2)
+    axes.plot(0, 0, "o", color=FLY, markersize=8)
+    if speed_at(angle):
+        axes.annotate("", (0, -0.45), (0, -0.06), arrowprops={"arrowstyle": "->", "color": FLY})
+    axes.text(0.5, 1.2, f"{word}\n{math.degrees(angle):.0f} degrees", fontsize=9, ha="center", va="top")
+    said = f"{slack_at(angle):.0%} of the leader loose,\nflies go down at {speed_at(angle):.1f} m/s"
+    axes.text(0.5, -0.65, said, fontsize=9, ha="center", va="top")
+
+
+def _tight(axes: Axes) -> None:
+    """Draw a line that comes straight down from the rod's tip."""
+    axes.plot([0.0, 0.85], [0.0, 0.85], color="#c2452d", linewidth=1.6)
+    axes.plot([0.85, 1.25], [0.85, 0.6], color=INK, linewidth=2.4)
+    axes.plot(0, 0, "o", color=FLY, markersize=8)
+    axes.annotate("", (1.05, 0.0), (1.05, 0.7), arrowprops={"arrowstyle": "<->", "color": INK})
+    axes.text(1.03, 0.3, "tip height", fontsize=9, ha="right")
+    axes.annotate("", (1.22, 0.95), (0.92, 0.95), arrowprops={"arrowstyle": "->", "color": GLASS})
+    axes.text(0.86, 0.98, "lead", fontsize=9, ha="right")
+    axes.text(0.5, 1.2, "--hold tight", fontsize=9, ha="center", va="top")
+    axes.text(
+        0.5,
+        -0.65,
+        "a sixth of that slack;\nits length counts from the tip",
+        fontsize=9,
+        ha="center",
+        va="top",
+    )
 
 
 def _stone(x: float, y: float, size: float) -> object:

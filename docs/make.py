@@ -129,6 +129,7 @@ def write_pictures() -> None:
 
     drawings.tank(DOCS / "pictures" / "tank.png")
     drawings.rig(DOCS / "pictures" / "rig.png")
+    drawings.entries(DOCS / "pictures" / "entries.png")
     with tempfile.TemporaryDirectory() as name:
         place, _ = run_demo(
             Path(name), lambda step: click.echo("\n".join(step_lines(step))), lambda what, done, whole: None
