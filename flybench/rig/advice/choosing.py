@@ -106,21 +106,23 @@ def choose(
     seed: int = 1,
     twice: bool = True,
     draws: int = DRAWS,
+    final: int | None = None,
 ) -> Choice:
     """Return sets of flies from a box, ranked by how well they do what is wanted.
 
-    Parameters: seed, fixes all draws; twice, whether one fly may be tied on in two places; draws of the last stage.
+    Parameters: seed, fixes all draws; twice, whether one fly may be tied on in two places; draws of the last stage,
+    and its sets, FINAL where none are given.
     Raises BadValueError for an empty box, and for one with too many sets.
     """
     check_level(goal.level, current)
     sets = _sets(len(box), len(tackle.gaps) + 1, twice)
     seconds = goal.longest(current, tackle)
-    chosen = sets
-    if len(chosen) > FINAL:
+    chosen, final = sets, final or FINAL
+    if len(chosen) > final:
         chosen = _promising(current, tackle, box, _few_of(current, tackle, box, sets, goal, seed), goal, seed)
         rough = drawn(ROUGH_DRAWS, len(box), len(steps(seconds, ROUGH_STEP)), seed + 1)
         scored = scores(outcomes(current, tackle, box, chosen, rough, goal, rough=True), goal)
-        chosen = [chosen[place] for place in order(scored)[:FINAL]]
+        chosen = [chosen[place] for place in order(scored)[:final]]
     fresh = drawn(draws, len(box), len(steps(seconds)), seed)
     came = outcomes(current, tackle, box, chosen, fresh, goal)
     ranked = candidates(box, chosen, came, goal, [tackle] * len(chosen))

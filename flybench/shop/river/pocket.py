@@ -28,6 +28,8 @@ STEP = 0.5
 """To which ways upstream are rounded up [m] (judgement: nobody lands a fly more exactly)."""
 _DRAWS = 100
 """Draws of each water (judgement: a share is then good to 0.05, and 12 waters take a minute)."""
+_FINAL = 12
+"""Flies of each water that are looked at closely (judgement: those as good as the best are some six)."""
 _NAMED = 2
 """Flies named for one water (judgement: more are not readable)."""
 
@@ -135,7 +137,7 @@ def _ranked(
 ) -> tuple[tuple[Candidate, ...], Sequence[RigFly]]:
     """Return the point flies, the best first, and their box: alone as ``choose`` ranks them, or all under one dropper."""
     if dropper is None:
-        return choose(flies, current, tackle, goal, seed, draws=_DRAWS).ranked, flies
+        return choose(flies, current, tackle, goal, seed, draws=_DRAWS, final=_FINAL).ranked, flies
     box = [*flies, dropper]
     sets = [(len(flies), place) for place in range(len(flies))]
     draws = drawn(_DRAWS, len(box), len(steps(goal.longest(current, tackle))), seed)
