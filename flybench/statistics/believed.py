@@ -26,11 +26,18 @@ OF_THE_SHOP = ("runs", "flies")
 @dataclass(frozen=True)
 class Beforehand:
     """What is known of two speeds before they are measured: by how much such flies usually differ, a standard deviation
-    [m/s], how well that is known, degrees of freedom [-], and up to which difference they pass for alike [m/s]."""
+    [m/s], how well that is known, degrees of freedom [-], and up to which difference they pass for alike [m/s]; squares,
+    equally likely ones of how much these two differ over that [-], in the place of the degrees of freedom where given."""
 
     differ: float
     alike: float
     freedom: float = math.inf
+    squares: tuple[float, ...] = ()
+
+    @property
+    def guesses(self) -> Floats:
+        """Return equally likely squares of how much these two differ over what is usual [-]."""
+        return np.array(self.squares) if self.squares else guesses(self.freedom)
 
 
 @dataclass(frozen=True)
@@ -77,7 +84,7 @@ class Believed:
         """Weigh the guesses by what was measured."""
         self._sides, self._seen = (one, other), one.speed - other.speed
         self._parts = parts_of(one, other)
-        usual = [] if beforehand is None else [guesses(beforehand.freedom)]
+        usual = [] if beforehand is None else [beforehand.guesses]
         grid = np.meshgrid(*[guesses(freedom) for _, freedom in self._parts.learned.values()], *usual)
         flat = [each.ravel() for each in grid]
         self._off = dict(zip(self._parts.learned, flat, strict=False))

@@ -93,8 +93,8 @@ def _compared(
 ) -> Comparison:
     """Return two flies of a variant compared, as ``compared_flies`` does it."""
     first, second = (fly_side(FlyRuns(fly, tuple(parts[fly])), spreads) for fly in (one, other))
-    usual = spreads.between_two
-    beforehand = Beforehand(math.sqrt(2) * usual.size * first.speed, ALIKE * first.speed, usual.freedom)
+    size, squares = spreads.between_two(parts[one][0].variant)
+    beforehand = Beforehand(math.sqrt(2) * size * first.speed, ALIKE * first.speed, squares=squares)
     return compare(first, second, beforehand)
 
 

@@ -22,7 +22,6 @@ from flybench.shop.speeds.sides import FlyRuns, fly_side, variant_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import speed_by_law
 from flybench.statistics.comparing import ALIKE, Beforehand, Comparison, Side, compare
-from flybench.statistics.spread import Spread
 
 _SHOWN_RUNS = 5
 """Runs named in a message (judgement)."""
@@ -226,8 +225,8 @@ def _beforehand(flies: ComparedFlies, one: Side, other: Side) -> Beforehand:
     """Return what is known of two flies before they are measured: how much those of one variant, or of a shop, differ."""
     speed, variant = math.sqrt(one.speed * other.speed), flies.variants[one.code]
     same = bool(variant) and variant == flies.variants[other.code]
-    usual = flies.spreads.between_two if same else Spread(flies.spreads.variants, math.inf)
-    return Beforehand(math.sqrt(2.0) * usual.size * speed, ALIKE * speed, usual.freedom)
+    size, squares = flies.spreads.between_two(variant) if same else (flies.spreads.variants, (1.0,))
+    return Beforehand(math.sqrt(2.0) * size * speed, ALIKE * speed, squares=squares)
 
 
 def _of_both(one: Side, other: Side) -> set[Shared]:

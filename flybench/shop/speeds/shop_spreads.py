@@ -13,6 +13,7 @@ import numpy as np
 from flybench.shop.speeds.run_parts import RunParts, by_water, once_each
 from flybench.statistics.pooling import weights
 from flybench.statistics.spread import Group, Spread, least_spread, own_spread, seen
+from flybench.statistics.unlike import unlike_variances
 
 USUAL_RUNS = Spread(0.02, 2.0)
 """Expected standard deviation between runs of one fly, as a share of the speed, soaked and let go anew; two degrees of
@@ -25,9 +26,6 @@ from 20 to 50 cm/s (judgement)."""
 MOST_ALIKE = 10.0
 """Degrees of freedom with which one fly's runs scatter as those of the shop's other flies do, and one variant's flies as
 those of other variants, were those known for certain [-]: spreads then differ by a quarter from fly to fly (judgement)."""
-UNLIKE_FLIES = 3.0
-"""Degrees of freedom with which two flies that are compared differ as flies of the shop's variants do [-]: those of a bare
-pattern differ by 1 %, those of a bushy one by 8 % (judgement)."""
 MOST_RUNS = 2000
 """Newest runs of a shop from which spreads are learned [-]: they tell them to 2 %, a step of what is expected (judgement)."""
 _STEP_OF_SIZE, _STEP_OF_FREEDOM = 0.02, 0.1
@@ -51,11 +49,17 @@ class ShopSpreads:
     run_groups: Groups = field(default_factory=dict)
     fly_groups: Groups = field(default_factory=dict)
 
-    @property
-    def between_two(self) -> Spread:
-        """Return the spread between two flies of one variant before either is looked at: unlike from variant to variant, so
-        that large and small differences are more frequent than a normal law has them; its mean square is the shop's."""
-        return Spread(self.flies.size * float(np.sqrt(1.0 - 2.0 / UNLIKE_FLIES)), UNLIKE_FLIES)
+    def between_two(self, variant: str) -> tuple[float, tuple[float, ...]]:
+        """Return the spread between two flies of a variant before either is looked at: the root of its mean square, as a
+        share of the speed, and equally likely squares over that [-].
+
+        Flies of a bare pattern differ by little, those of a bushy one by much: how unlike variants are is learned from the
+        shop's others.
+        """
+        others = [one for code, of in self.fly_groups.items() if code != variant for one in of]
+        squares = unlike_variances(USUAL_FLIES.size, others)
+        mean = float(squares.mean())
+        return math.sqrt(mean), tuple((squares / mean).tolist())
 
     def of_runs(self, variant: str, group: Group) -> Spread:
         """Return the spread between runs of one fly, or of the flies of one variant, from the shop's and its own."""
