@@ -50,6 +50,8 @@ def _codes(named: str) -> list[str]:
     """Return what the labels of a photo hold; an amount behind its name, as in label.jpg=3, goes with each of them."""
     from flybench.jobs.photos.scanning import every_code  # loads cv2
 
+    if not named:
+        raise FlybenchError(f"{SCAN} names no photo. Write the name of one behind it, as in {SCAN}label.jpg")
     both = _AMOUNT.fullmatch(named)
     if both is None or Path(named).exists():
         return every_code(Path(named))

@@ -110,6 +110,7 @@ def test_photos_that_are_of_no_use(catalog: Catalog, capsys: Capture) -> None:
             "stock sale scan:text.jpg",
             "text.jpg: cannot be read as a photo. Save it again as JPEG or PNG.",
         ),
+        ("stock sale scan:", "scan: names no photo. Write the name of one behind it, as in scan:label.jpg"),
         ("scan gone.jpg", "gone.jpg: there is no such file. Name a photo of labels."),
         ("scan clip.mp4", "clip.mp4: is not a photo by its name. Name a JPEG or PNG of labels."),
     ):
