@@ -155,7 +155,7 @@ def compare(count: int) -> None:
             place = tried.index(one.flies)
             pairs = (
                 (one.in_time, fine.in_time, one.in_time_doubt),
-                (one.touched, fine.touched, one.in_time_doubt),
+                (one.touched, fine.touched, np.sqrt((one.touched * (1 - one.touched) + 0.01) / DRAWS)),
             )
             off += [(share - there[place]) / doubt for share, there, doubt in pairs]
             off.append((one.worth - fine.worth[place]) / np.hypot(one.doubt, fine.doubt[place]))
