@@ -154,7 +154,7 @@ def _entry(axes: Axes, angle: float, word: str) -> None:
     if speed_at(angle):
         axes.annotate("", (0, -0.45), (0, -0.06), arrowprops={"arrowstyle": "->", "color": FLY})
     axes.text(0.5, 1.2, f"{word}\n{math.degrees(angle):.0f} degrees", fontsize=9, ha="center", va="top")
-    said = f"{slack_at(angle):.0%} of the leader loose,\nflies go down at {speed_at(angle):.1f} m/s"
+    said = f"{slack_at(angle) * 100:.0f} % of the leader loose,\nflies go down at {speed_at(angle):.1f} m/s"
     axes.text(0.5, -0.65, said, fontsize=9, ha="center", va="top")
 
 

@@ -185,7 +185,8 @@ def test_a_tight_line_is_told_with_its_length_and_what_is_left_out_of_it() -> No
         "  faster and slower water, the current pulls it sideways too, and the flies run",
         "  shallower than this.",
         "The part of the line in the air has its weight, but no wind blows on it: 3 m/s",
-        "  of wind pulls a metre of it by 1 to 2 mN, about as much as a small fly weighs.",
+        "  of wind pulls a metre of it by 0.1 to 0.2 g, about as much as a small fly",
+        "  weighs in water.",
     ]
     assert tackle_words(replace(tight, hold=Hold.STILL, lead_speed=None, tip_height=None)) == (
         "0.15 mm nylon, 3.20 m in the water, which is held still at the surface"

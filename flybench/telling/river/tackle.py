@@ -17,8 +17,8 @@ PLANE = (
 )
 """What two dimensions leave out, and which way that errs."""
 NO_WIND = (
-    "The part of the line in the air has its weight, but no wind blows on it: 3 m/s of wind pulls a metre of it by 1 to "
-    "2 mN, about as much as a small fly weighs."
+    "The part of the line in the air has its weight, but no wind blows on it: 3 m/s of wind pulls a metre of it by 0.1 "
+    "to 0.2 g, about as much as a small fly weighs in water."
 )
 """What is left out of the air (2.1 and 0.9 mN/m on 0.30 and 0.13 mm, a cylinder's drag coefficient being 1.3)."""
 
