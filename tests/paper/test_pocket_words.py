@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -37,6 +38,33 @@ def test_distances_hold_for_the_wanted_share_of_drifts(down: float, words: str) 
     assert page.reading == [f"{told}.", ADJUST]
     seldom = page_of(table(Goal(down=down), "seldom-down"))
     assert seldom.reading[0] == f"{told}, if no ~ stands there."
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        (RigTexts(bed="gravel"), "steep."),
+        (RigTexts(bed="gravel", entry="flat"), "flat."),
+        (RigTexts(bed="gravel", entry_angle="20 deg"), "at 20 deg above the water."),
+        (RigTexts(bed="gravel", slack="0.9", entry_speed="1 m/s"), "steep, slack 0.9, at 1 m/s downwards."),
+    ],
+)
+def test_the_entry_is_told_as_typed(typed: RigTexts, words: str) -> None:
+    asked = replace(table(Goal()), texts=typed)
+    assert page_of(asked).holds_for[2].endswith(f" Entry: {words}")
+
+
+def test_a_leader_that_floats_and_a_line_that_is_held_back_are_told() -> None:
+    asked = replace(table(Goal(), "held-back", "film-drag"), texts=RigTexts(bed="gravel", leader="floats"))
+    page = page_of(asked)
+    assert page.holds_for[1] == (
+        "Leader: nylon, 0.15 mm, 2 times the depth in the water, at least 1.5 m, floating: its drag is known to a factor of "
+        "two at best; dropper H1 0.5 m above the point."
+    )
+    assert page.cells[0].words() == ["L1 1 m <"]
+    assert page.notes == [
+        "< The line is led at less than 0.7 of the surface speed there, so the current lifts the flies."
+    ]
 
 
 @pytest.mark.parametrize(

@@ -26,7 +26,7 @@ from flybench.rig.odds.draws import best_estimate, drawn
 from flybench.rig.odds.drift import drift
 from flybench.rig.odds.goal import Goal, Outcomes
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import Hold, Rig, Tackle
+from flybench.rig.tackle.leader import Entry, Hold, Rig, Tackle
 from flybench.rig.water.bed import bed_named
 from flybench.rig.water.current import Current
 
@@ -192,6 +192,12 @@ def test_a_speed_at_which_the_line_is_led_already_is_not_tried_again() -> None:
     ways = tuning._ways(RIVER, led, leads=(0.7, 0.8), slacks=(0.3, 0.6))
     assert [one.lead_speed for one in ways] == pytest.approx([0.49, 0.49, 0.56, 0.56])
     assert [one.usual_slack for one in ways] == [0.6, 0.3, 0.6, 0.3]
+
+
+def test_a_flat_entry_has_no_slack_to_tune_whether_by_word_or_by_angle() -> None:
+    for flat in (Tackle(0.15e-3, 2.0, entry=Entry.FLAT), Tackle(0.15e-3, 2.0, entry_angle=0.0)):
+        ways = tuning._ways(RIVER, flat, leads=(), slacks=(0.3, 0.6))
+        assert [one.usual_slack for one in ways] == [0.0]
 
 
 def test_a_drift_over_the_draws_of_a_choice_says_the_same() -> None:

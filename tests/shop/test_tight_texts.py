@@ -85,3 +85,15 @@ def test_tight_line_that_cannot_be_is_refused(given: dict[str, str], message: st
     with pytest.raises(BadValueError) as caught:
         tackle_from(texts(**given), 1)
     assert str(caught.value) == message
+
+
+def test_no_more_of_a_tight_line_lies_loose_than_the_tip_leaves() -> None:
+    # Of 3.2 m, 1.5 m reach straight down from the tip: 1.7 m, 53 %, can lie loose.
+    assert tackle_from(texts(slack="0.53"), 0).slack == 0.53
+    with pytest.raises(BadValueError) as caught:
+        tackle_from(texts(slack="0.6"), 0)
+    assert str(caught.value) == (
+        "--slack: 0.6 of the line cannot lie loose, for 1.50 m of its 3.20 m reach straight down to the water. Give 0.53 at "
+        "the most, or let out more line."
+    )
+    assert tackle_from(texts(slack="0.9", hold="floating"), 0).slack == 0.9

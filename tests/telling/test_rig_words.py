@@ -339,6 +339,28 @@ def test_the_fly_on_the_point_and_the_one_to_tie_on_are_marked() -> None:
     assert "  M1       5 %  16 %  3 %  -0.20  <- stays on" in adjustment.lines(adjusted("M1", 0))
 
 
+def flagged(*flags: str, current: Current = RIVER) -> RigDrift:
+    one = drifted()
+    return replace(one, current=current, drift=replace(one.drift, flags=flags))
+
+
+def test_compared_rigs_tell_the_doubts_of_each() -> None:
+    rigs = [
+        flagged("stone-tops"),
+        flagged("stone-tops", "film-drag"),
+        flagged("stone-tops", "film-drag", "skates"),
+    ]
+    told = compared_rigs.doubt_lines(RigComparison(["as asked", "b", "c"], rigs))
+    assert [line.split(": ")[0] for line in told] == ["stone-tops", "film-drag (rigs 2, 3)", "skates (rig 3)"]
+    assert told[0] == drift.flag_lines(["stone-tops"])[0]
+
+
+def test_compared_rigs_warn_of_the_water_that_is_hardest_to_stand_in() -> None:
+    easy = replace(RIVER, depth=Measured(0.3, 0.03))
+    found = RigComparison(["as asked", "b"], [flagged(current=easy), flagged()])
+    assert compared_rigs.hardest_water(found) == RIVER
+
+
 def test_nothing_is_wider_than_eighty_columns() -> None:
     named = candidate(("a-code-of-18-let-1", "a-code-of-18-let-2"))
     lines = [

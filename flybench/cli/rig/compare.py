@@ -9,7 +9,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
-from flybench.cli.options.printing import print_caution, print_doubts, print_table
+from flybench.cli.options.printing import print_caution, print_table
 from flybench.cli.options.river import (
     droppers_option,
     point_option,
@@ -66,8 +66,9 @@ def command(
         said(telling.record(found))
         return
     print_table(telling.lines(found), heads=2)
-    print_doubts(found.drifts[0].drift.flags)
-    print_caution(found.drifts[0].current)
+    for line in telling.doubt_lines(found):
+        click.echo(click.style(line, fg="yellow"), err=True)
+    print_caution(telling.hardest_water(found))
 
 
 def _changes(text: str) -> dict[str, str]:

@@ -20,7 +20,7 @@ from flybench.rig.odds.draws import best_estimate
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.diameter import THINNEST
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import LONGEST, NEAREST, SHORTEST, Entry, Hold, Rig, Tackle
+from flybench.rig.tackle.leader import LONGEST, NEAREST, SHORTEST, Hold, Rig, Tackle
 from flybench.rig.water.current import Current
 
 _AWAY = (1, 2, 3, 5, 8, 12, 18, 27)
@@ -185,7 +185,7 @@ def _tried(
 def _other_ways(tackle: Tackle) -> list[tuple[str, Tackle]]:
     """Return what else than the point can be changed, in words, and the tackle that it makes."""
     ways = []
-    if tackle.entry is Entry.STEEP and tackle.hold is not Hold.TIGHT:
+    if tackle.angle > 0 and tackle.hold is not Hold.TIGHT:
         ways = [
             (f"land it with {100 * share:.0f} % of the leader loose", replace(tackle, slack=share))
             for share in SLACKS

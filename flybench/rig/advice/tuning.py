@@ -12,7 +12,7 @@ from flybench.rig.chain.simulate import steps
 from flybench.rig.odds.draws import drawn
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
-from flybench.rig.tackle.leader import BY_HAND, Entry, Hold, Tackle
+from flybench.rig.tackle.leader import BY_HAND, Hold, Tackle
 from flybench.rig.water.current import Current
 
 LEADS = (0.6, 0.7, 0.8, 0.9, 1.0)
@@ -53,6 +53,6 @@ def _ways(current: Current, tackle: Tackle, leads: Sequence[float], slacks: Sequ
         tried = [share * current.surface_speed.value for share in leads]
         speeds += [speed for speed in tried if not math.isclose(speed, tackle.lead_speed or 0.0)]
     loose: list[float | None] = [tackle.slack]
-    if tackle.entry is Entry.STEEP and tackle.hold is not Hold.TIGHT:
+    if tackle.angle > 0 and tackle.hold is not Hold.TIGHT:
         loose += [share for share in slacks if share != tackle.usual_slack]
     return [replace(tackle, lead_speed=speed, slack=slack) for speed in speeds for slack in loose]

@@ -49,7 +49,7 @@ def tackle_from(texts: RigTexts, droppers: int) -> Tackle:
         lead_speed=_lead_speed(texts, hold),
         entry=_word(Entry, texts.entry, "--entry"),
         entry_angle=_entry_angle(texts),
-        slack=_slack(texts),
+        slack=_slack(texts, length, tip or 0.0),
         entry_speed=_entry_speed(texts),
         tip_height=tip,
         tag=_tag(texts),
@@ -150,11 +150,20 @@ def _lead_speed(texts: RigTexts, hold: Hold) -> float | None:
     )
 
 
-def _slack(texts: RigTexts) -> float | None:
+def _slack(texts: RigTexts, length: float, tip: float) -> float | None:
+    """Return the share of the leader that lies loose as typed [-]: no more than a line from the rod's tip leaves."""
     if texts.slack is None:
         return None
     cure = "Give the share of the leader that lies loose: 0 for a straight leader."
-    return parse_inside(texts.slack, "1", "--slack", 0.0, leader.SLACKEST, cure, example="0.6")
+    slack = parse_inside(texts.slack, "1", "--slack", 0.0, leader.SLACKEST, cure, example="0.6")
+    most = math.floor(100 * (1 - tip / length)) / 100
+    if tip and slack > most:
+        problem = (
+            f"{texts.slack.strip()} of the line cannot lie loose, for {tip:.2f} m of its {length:.2f} m reach straight down "
+            "to the water"
+        )
+        raise BadValueError("--slack", problem, f"Give {most:g} at the most, or let out more line.")
+    return slack
 
 
 def _entry_angle(texts: RigTexts) -> float | None:

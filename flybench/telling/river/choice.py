@@ -8,7 +8,6 @@ from typing import Any
 from flybench.hydraulics.sphere import GRAVITY
 from flybench.jobs.river.rigs import RigChoice, RigDrift
 from flybench.rig.advice.choosing import Candidate
-from flybench.rig.tackle.leader import Entry
 from flybench.shop.river.goal_words import goal_words, of_ten, touches_off, upstream
 from flybench.telling.numbers import percent
 from flybench.telling.river import drift
@@ -165,7 +164,7 @@ def _tuned(found: RigChoice) -> list[str]:
 def _handled(one: Candidate) -> str:
     """Return how a rig is landed and led."""
     ways = [] if math.isinf(one.landing) else [f"landed {one.landing:.1f} m upstream of the fish"]
-    if one.tackle.entry is Entry.STEEP:
+    if one.tackle.usual_slack > 0:
         ways.append(f"with {percent(one.tackle.usual_slack)} of the leader loose")
     if one.tackle.lead_speed is not None:
         ways.append(f"led at {one.tackle.lead_speed:.2f} m/s")

@@ -6,6 +6,8 @@ import math
 from typing import Any
 
 from flybench.jobs.river.rigs import RigComparison, RigDrift
+from flybench.rig.water.current import Current
+from flybench.rig.water.wading import hard_to_wade
 from flybench.shop.river.goal_words import goal_words
 from flybench.telling.numbers import percent
 from flybench.telling.river import drift as one_drift
@@ -34,6 +36,27 @@ def lines(found: RigComparison) -> list[str]:
     water = one_drift.water_line(found.drifts[0].current)
     goal = paragraph(goal_words(found.drifts[0].goal))
     return [*table, *names, "", water, goal, paragraph(remark), paragraph(PLANE)]
+
+
+def doubt_lines(found: RigComparison) -> list[str]:
+    """Return what makes a rig doubtful and what to do about it, a paragraph each, with the numbers of the rigs it is said of
+    where that are not all."""
+    raised = dict.fromkeys(flag for one in found.drifts for flag in one.drift.flags)
+    return [one_drift.flag_line(flag, _of_rigs(found, flag)) for flag in raised]
+
+
+def _of_rigs(found: RigComparison, flag: str) -> str:
+    """Return which rigs have a flag: nothing for all, else " (rig 2)" or " (rigs 1, 3)"."""
+    numbers = [str(number) for number, one in enumerate(found.drifts, 1) if flag in one.drift.flags]
+    if len(numbers) == len(found.drifts):
+        return ""
+    return f" ({'rig' if len(numbers) == 1 else 'rigs'} {', '.join(numbers)})"
+
+
+def hardest_water(found: RigComparison) -> Current:
+    """Return the water of all rigs that is the hardest to stand in: where depth times speed is the most."""
+    waters = [one.current for one in found.drifts]
+    return max(waters, key=lambda one: (hard_to_wade(one), one.depth.value * one.surface_speed.value))
 
 
 def _row(name: str, one: RigDrift) -> list[str]:

@@ -52,7 +52,12 @@ def caution(current: Current | None = None) -> str:
 
 def flag_lines(flags: Sequence[str]) -> list[str]:
     """Return what each flag means and what to do about it, a paragraph each."""
-    return [paragraph(f"{name}: {_explained(FLAGS[name])}", hanging="  ") for name in flags]
+    return [flag_line(name) for name in flags]
+
+
+def flag_line(name: str, of_what: str = "") -> str:
+    """Return what a flag means and what to do about it, its name with what it is said of."""
+    return paragraph(f"{name}{of_what}: {_explained(FLAGS[name])}", hanging="  ")
 
 
 def _explained(flag: Flag) -> str:
