@@ -13,8 +13,6 @@ from flybench.errors import FlybenchError
 
 SCAN = "scan:"
 """What stands before the name of a photo in the place of a code."""
-_OF_ONE = ("material", "pattern", "variant", "fly")
-"""Groups whose commands take one code."""
 _AMOUNT = re.compile(r"(?P<photo>.+)(?P<amount>=[0-9][^=]*)")
 
 
@@ -23,27 +21,38 @@ class ScanningGroup(LazyGroup):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Put what the labels hold in the place of their photos, then read the arguments as usual."""
-        return super().parse_args(ctx, list(_read(args)))
+        return super().parse_args(ctx, list(self._read(ctx, args)))
+
+    def _read(self, ctx: click.Context, args: Sequence[str]) -> Iterator[str]:
+        for place, word in enumerate(args):
+            if not word.startswith(SCAN):
+                yield word
+                continue
+            found = _codes(word.removeprefix(SCAN))
+            taker = _takes_one(self, ctx, args[:place]) if len(found) > 1 else ""
+            if taker:
+                raise FlybenchError(
+                    f"{word}: the photo shows {len(found)} labels, and {taker} takes one. Take a photo of one label."
+                )
+            yield from found
 
 
-def _read(args: Sequence[str]) -> Iterator[str]:
-    for place, word in enumerate(args):
-        if not word.startswith(SCAN):
-            yield word
-            continue
-        found, taker = _codes(word.removeprefix(SCAN)), _takes_one(args[:place])
-        if len(found) > 1 and taker:
-            raise FlybenchError(
-                f"{word}: the photo shows {len(found)} labels, and {taker} takes one. Take a photo of one label."
-            )
-        yield from found
+def _takes_one(command: click.Command, ctx: click.Context, before: Sequence[str]) -> str:
+    """Return the option or the command that takes one code and no more, "" where several may stand.
 
-
-def _takes_one(before: Sequence[str]) -> str:
-    """Return the option or the command that takes one code and no more, "" where several may stand."""
-    if before and before[-1].startswith("-"):
-        return before[-1]
-    return f"flybench {' '.join(before[:2])}" if before[:1] and before[0] in _OF_ONE else ""
+    A query takes one too: it would find what has all codes at once, which is nothing.
+    """
+    names = ["flybench"]
+    for word in before:
+        inner = command.get_command(ctx, word) if isinstance(command, click.Group) else None
+        if inner is None:
+            break
+        command, names = inner, [*names, word]
+    for one in command.params:
+        if isinstance(one, click.Option) and before[-1] in one.opts and not one.is_flag:
+            return before[-1]
+    several = any(one.nargs == -1 and one.name != "query" for one in command.params)
+    return "" if several else " ".join(names)
 
 
 def _codes(named: str) -> list[str]:

@@ -18,7 +18,7 @@ from flybench.telling.photos import scanned as telling
     epilog="""\b
 In the place of a code, any command takes scan:PHOTO:
   flybench variant show scan:drawer.jpg
-  flybench stock sale scan:three-flies.jpg --yes
+  flybench stock sale scan:three-flies.jpg
   flybench stock take scan:drawer.jpg=18""",
 )
 @click.argument("photos", metavar="PHOTO...", nargs=-1, required=True, type=click.Path(path_type=Path))

@@ -71,6 +71,10 @@ def test_a_photo_stands_for_its_codes(catalog: Catalog, capsys: Capture) -> None
     ]
     assert json.loads(_ran(capsys, "variant", "show", "scan:one.jpg", "--json").out)["code"] == "reed-slip-12"
     _ran(capsys, "fly", "add", "F9", "--variant", "scan:one.jpg")
+    _taken("two.jpg", "reed-slip-12", "moss-hackle-12")
+    _ran(capsys, "stock", "take", "--yes", "scan:two.jpg=18")
+    assert "reed-slip-12" in (told := _ran(capsys, "pattern", "make-list", "scan:two.jpg=2").out)
+    assert "moss-hackle-12" in told
 
 
 def test_photos_that_are_of_no_use(catalog: Catalog, capsys: Capture) -> None:
@@ -92,6 +96,22 @@ def test_photos_that_are_of_no_use(catalog: Catalog, capsys: Capture) -> None:
         (
             "fly add F9 --variant scan:two.jpg",
             "scan:two.jpg: the photo shows 2 labels, and --variant takes one. Take a photo of one label.",
+        ),
+        (
+            "stock log scan:two.jpg",
+            "scan:two.jpg: the photo shows 2 labels, and flybench stock log takes one. Take a photo of one label.",
+        ),
+        (
+            "stock in scan:two.jpg 3",
+            "scan:two.jpg: the photo shows 2 labels, and flybench stock in takes one. Take a photo of one label.",
+        ),
+        (
+            "print labels scan:two.jpg",
+            "scan:two.jpg: the photo shows 2 labels, and flybench print labels takes one. Take a photo of one label.",
+        ),
+        (
+            "stock take --yes --note scan:two.jpg",
+            "scan:two.jpg: the photo shows 2 labels, and --note takes one. Take a photo of one label.",
         ),
         ("stock sale scan:none.png", f"none.png: no QR code of a label was found on it. {AGAIN}."),
         (
