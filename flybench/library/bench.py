@@ -27,14 +27,17 @@ if TYPE_CHECKING:
 
     from flybench.bench.measure import Measurement
     from flybench.library.shop import Shop
+    from flybench.paper.report.photo import PagePhoto
 
 
 class Run(Result):
     """A clip that was measured: verdict, speeds, drops, picture. Speeds in m/s, with standard uncertainties."""
 
-    def __init__(self, measurement: Measurement, number: int | None = None) -> None:
-        """Take what the method found, and the number under which a catalog keeps it (None: it is not kept)."""
-        self._measurement, self.number = measurement, number
+    def __init__(
+        self, measurement: Measurement, number: int | None = None, photo: PagePhoto | None = None
+    ) -> None:
+        """Take what the method found, the number under which a catalog keeps it (None: it is not kept), and its photo."""
+        self._measurement, self.number, self._photo = measurement, number, photo
         record = measured.record(measurement.result)
         super().__init__(record, measured.lines(measurement.result), f"<run: {_in_short(record)}>")
 
@@ -70,7 +73,7 @@ class Run(Result):
     def _drawing(self) -> Callable[[], Figure]:
         from flybench.paper.report.page import report_page
 
-        return partial(report_page, self._measurement)
+        return partial(report_page, self._measurement, photo=self._photo)
 
 
 def _measured(record: Record) -> Measured | None:
@@ -135,7 +138,7 @@ def measure(
             sheet=beside,
             same_clip=same_clip,
         )
-    return Run(kept.run, kept.number)
+    return Run(kept.run, kept.number, kept.photo)
 
 
 def _wanted(report: PathText | None, overlay: PathText | None, overwrite: bool) -> Wanted:

@@ -1,16 +1,56 @@
-"""Pictures kept once by what they hold, whatever shows them."""
+"""Pictures kept once by what they hold, whatever shows them, and which of them shows a thing."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from hashlib import sha256
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from flybench.catalog.tables.photos import Picture
+from flybench.catalog.tables.flies import Fly
+from flybench.catalog.tables.patterns import Pattern, Variant
+from flybench.catalog.tables.photos import Photo, Picture
 
 _BEGINNINGS = {b"\xff\xd8\xff": "image/jpeg", b"\x89PNG\r\n\x1a\n": "image/png"}
 """First bytes of a JPEG file (ITU-T T.81, markers SOI and the next) and of a PNG file (its specification, 5.2)."""
 _UNKNOWN = "application/octet-stream"
+_OWNERS = {
+    "fly": (Fly, Photo.fly_id),
+    "variant": (Variant, Photo.variant_id),
+    "pattern": (Pattern, Photo.pattern_id),
+}
+"""Nouns that may have photos, with the columns by which a photo is theirs."""
+
+
+@dataclass(frozen=True)
+class ShownPicture:
+    """A picture that stands for a thing: the noun that it is of, such as "pattern" for a fly without its own; its bytes."""
+
+    of: str
+    content: bytes
+
+
+def picture_for(session: Session, codes: Mapping[str, str]) -> ShownPicture | None:
+    """Return the first photo of the first of these things that has one which was looked at when it was kept.
+
+    ``codes`` gives the code of each noun ("fly", "variant", "pattern"), the nearest first; None where none has a photo.
+    """
+    for noun, code in codes.items():
+        owner, belongs = _OWNERS[noun]
+        first = (
+            select(Picture.content)
+            .join(Photo, Photo.sha256 == Picture.sha256)
+            .join(owner, owner.id == belongs)
+            .where(owner.code == code, Picture.width.is_not(None))
+            .order_by(Photo.position)
+            .limit(1)
+        )
+        found = session.scalar(first)
+        if found is not None:
+            return ShownPicture(noun, found)
+    return None
 
 
 def kept_picture(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from importlib import import_module
 from pathlib import Path
 from threading import Thread
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flybench.bench.clip.footage import check_there, open_clip
 from flybench.bench.clip.own_mark import made_by_flybench
@@ -19,6 +19,9 @@ from flybench.files import beside, check_new, check_writable, sheet_beside, whol
 from flybench.jobs.bench.set_ups import over_set_up
 from flybench.jobs.bench.sheet_file import read_sheet_file
 
+if TYPE_CHECKING:
+    from flybench.paper.report.photo import PagePhoto  # brings an imaging library along
+
 Progress = Callable[[str, int, int], None]
 Tables = Mapping[str, Mapping[str, Any]]
 
@@ -27,13 +30,15 @@ Tables = Mapping[str, Mapping[str, Any]]
 class Wanted:
     """Files to write: report pages, each .png or .pdf, and an overlay clip; and whether to replace what exists.
 
-    ``close_ups`` keeps pictures of the fly although no page is written now, for one that is drawn later.
+    ``close_ups`` keeps pictures of the fly although no page is written now, for one that is drawn later; ``photo`` is the
+    catalog's photo for the page.
     """
 
     report: list[Path] = field(default_factory=list)
     overlay: Path | None = None
     overwrite: bool = False
     close_ups: bool = False
+    photo: PagePhoto | None = None
 
 
 def usual_page(clip: Path) -> Path:
@@ -84,7 +89,7 @@ def measure_clip(
     opened = open_clip(clip)
     close_ups = wanted.close_ups or bool(wanted.report)
     run = measure(opened, settings, lambda done, whole: tell("reading the clip", done, whole), close_ups)
-    _write_report(run, wanted.report)
+    _write_report(run, wanted)
     if wanted.overlay is not None:
         from flybench.bench.overlay.draw import write_overlay
 
@@ -136,13 +141,13 @@ def _check_no_input(path: Path, inputs: Mapping[str, Path]) -> None:
             )
 
 
-def _write_report(run: Measurement, paths: list[Path]) -> None:
+def _write_report(run: Measurement, wanted: Wanted) -> None:
     """Write the report page; drawing is imported only where it is wanted."""
-    if not paths:
+    if not wanted.report:
         return
     from flybench.paper.report.page import report_page, save_pdf, save_png
 
-    page = report_page(run)
-    for path in paths:
+    page = report_page(run, photo=wanted.photo)
+    for path in wanted.report:
         with whole_file(path) as part:
             (save_pdf if path.suffix.lower() == ".pdf" else save_png)(page, run, part)

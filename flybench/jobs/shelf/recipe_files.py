@@ -11,6 +11,7 @@ from typing import Any
 from flybench.catalog.recipe.photos import RecipePhoto
 from flybench.catalog.recipe.read import LARGEST_FILE, parsed_recipe
 from flybench.catalog.recipe.records import Recipe
+from flybench.catalog.store.place_tags import without_place
 from flybench.errors import BadValueError, FlybenchError
 from flybench.files import content_of
 
@@ -77,7 +78,7 @@ def photo_content(file: str, recipe: Recipe, name: str) -> bytes:
 
 
 def _photo(path: Path, file: str, number: int, name: str) -> bytes:
-    """Return the content of a photo beside the file: in that folder, small enough, and a picture."""
+    """Return the content of a photo beside the file, in that folder, small enough, and a picture; no place is left in it."""
     key = f"{file}: pattern.photos[{number}]"
     place = path.parent / name
     try:
@@ -95,4 +96,4 @@ def _photo(path: Path, file: str, number: int, name: str) -> bytes:
             f'"{name}" is not such a picture',
             "Save it as JPEG or PNG, with the ending that fits",
         )
-    return content
+    return without_place(content)

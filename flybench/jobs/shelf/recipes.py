@@ -21,6 +21,7 @@ from flybench.catalog.recipe.write import write_recipe
 from flybench.catalog.shelf.rows import named
 from flybench.catalog.store.backup import save_beside
 from flybench.catalog.store.open import Catalog, may_be_there, open_catalog
+from flybench.catalog.store.place_tags import without_place
 from flybench.catalog.tables.materials import Bead
 from flybench.catalog.tables.patterns import Pattern
 from flybench.catalog.tables.photos import Photo, Picture
@@ -189,8 +190,9 @@ def _photos(recipes: Sequence[Recipe], folder: Path) -> dict[Path, tuple[str, st
 
 
 def _photo(session: Session, code: str, name: str) -> bytes:
+    """Return a photo of a pattern as the catalog keeps it, but for a place in it, which an older catalog may hold."""
     found = select(Picture.content).join(Photo).join(Pattern).where(Pattern.code == code, Photo.name == name)
-    return session.scalars(found).one()
+    return without_place(session.scalars(found).one())
 
 
 def _make_folder(folder: Path) -> None:

@@ -10,15 +10,13 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.offered import offered
 from flybench.catalog.search.select import Row, find
+from flybench.catalog.shelf.pictures import picture_for
 from flybench.catalog.store.open import Catalog
-from flybench.catalog.tables.patterns import Pattern, Variant
-from flybench.catalog.tables.photos import Photo, Picture
 from flybench.errors import FlybenchError
 from flybench.files import check_writable, whole_file
 from flybench.hydraulics.water import Water
@@ -99,19 +97,8 @@ def price_list(catalog: Catalog, query: Sequence[str], photos: bool = False) -> 
 
 def _picture(session: Session, row: Row) -> bytes | None:
     """Return the first photo of a variant, else of its pattern, that was looked at when it was kept."""
-    for owner, code in ((Variant, row["code"]), (Pattern, row["pattern"])):
-        first = (
-            select(Picture.content)
-            .join(Photo, Photo.sha256 == Picture.sha256)
-            .join(owner, owner.id == (Photo.variant_id if owner is Variant else Photo.pattern_id))
-            .where(owner.code == code, Picture.width.is_not(None))
-            .order_by(Photo.position)
-            .limit(1)
-        )
-        found = session.scalar(first)
-        if found is not None:
-            return found
-    return None
+    found = picture_for(session, {"variant": row["code"], "pattern": row["pattern"]})
+    return None if found is None else found.content
 
 
 def _line(row: Row, picture: bytes | None) -> PriceLine:

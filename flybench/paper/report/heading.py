@@ -11,6 +11,7 @@ from flybench.charts.lettering import drawable, faces_for, shortened, width_of, 
 from flybench.charts.style import ACCENT, BODY, INK, MUTED
 from flybench.flag import Weight
 from flybench.paper.report.blank import LEFT, RIGHT, TOP, Page
+from flybench.paper.report.photo import PagePhoto, draw_photo
 from flybench.quantity import COVERAGE_FACTOR
 from flybench.rounding import rounded, speed_text
 
@@ -18,6 +19,8 @@ BOTTOM = 162.0
 """Lower edge of the heading [points]."""
 _PICTURE = BOTTOM - TOP
 """Side of the fly's picture [points]."""
+_PHOTO_LOW, _PHOTO_WIDE = 92.0, 88.0
+"""Lower edge of a photo beside that picture, which leaves the speed its line, and its most width [points] (judgement)."""
 _LARGEST, _SMALLEST = 26.0, 15.0
 """Type of the fly's name: as large as fits, and the size from which it takes two lines [points] (judgement)."""
 _SPEED = 29.0
@@ -26,18 +29,27 @@ _TEXT = BODY + 0.5
 _WORDS = {"good": "GOOD", "usable": "USABLE", "refused": "REFUSED"}
 
 
-def write_heading(page: Page, run: Measurement, name: str) -> None:
-    """Write name, verdict and speed, and show the fly."""
+def write_heading(page: Page, run: Measurement, name: str, photo: PagePhoto | None = None) -> None:
+    """Write name, verdict and speed, and show the fly as it fell and, where there is one, on its photo."""
     right = RIGHT
     if run.close_up is not None:
         right -= _PICTURE + 16
         axes = page.axes(RIGHT - _PICTURE, TOP, RIGHT, BOTTOM)
         draw_close_up(axes, run.close_up, run.result.metres_per_px)
-    _name(page, name, right)
-    _verdict(page, run.result, _sources(run, name), right)
+    beside = right if photo is None else _photo(page, photo, right, falling=run.close_up is not None)
+    right = right if run.close_up is not None else beside
+    _name(page, name, beside)
+    _verdict(page, run.result, _sources(run, name), beside)
     lines = _speed(page, run.result, right)
     for number, line in enumerate(lines):
         page.write(LEFT, 136 + 12.5 * number, line, _TEXT)
+
+
+def _photo(page: Page, photo: PagePhoto, right: float, *, falling: bool) -> float:
+    """Show the photo left of the picture of the falling fly, above the line of the speed, or in that picture's place; return
+    the right edge that is left for words beside it."""
+    low, most = (_PHOTO_LOW, _PHOTO_WIDE) if falling else (BOTTOM, _PICTURE)
+    return draw_photo(page, photo, right, TOP, low, most) - 12
 
 
 def _name(page: Page, name: str, right: float) -> None:

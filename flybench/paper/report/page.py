@@ -17,6 +17,7 @@ from flybench.paper.report.blank import FOOT, LINE, Page
 from flybench.paper.report.blank import HEIGHT as PAPER
 from flybench.paper.report.facts import HEIGHT, fly_name, write_facts
 from flybench.paper.report.heading import BOTTOM, write_heading
+from flybench.paper.report.photo import PagePhoto
 from flybench.paper.report.pictures import draw_pictures
 
 _MOST_TEXT = 0.25 * PAPER
@@ -48,10 +49,12 @@ def prepare() -> None:
     FigureCanvasAgg(figure).draw()  # type: ignore[no-untyped-call]
 
 
-def report_page(run: Measurement, name: str | None = None, today: date | None = None) -> Figure:
-    """Return the page of a run, refused ones included; ``today`` is the day of measuring."""
+def report_page(
+    run: Measurement, name: str | None = None, today: date | None = None, photo: PagePhoto | None = None
+) -> Figure:
+    """Return the page of a run, refused ones included; ``today`` is the day of measuring, ``photo`` the catalog's."""
     page, result = Page(), run.result
-    write_heading(page, run, name or fly_name(run))
+    write_heading(page, run, name or fly_name(run), photo)
     write_facts(page, run, today or date.today(), BOTTOM + 12)
     fitted = any(drop.fit for drop in result.drops)
     table = table_height(result.drops)
