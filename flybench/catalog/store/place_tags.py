@@ -45,7 +45,8 @@ def _jpeg(content: bytes) -> bytes:
 
 def _segments(content: bytes) -> list[tuple[int, bytes]]:
     """Return the segments after the first marker up to the end of the picture; pixels are part of their scan's."""
-    parts, at = [], 2
+    parts: list[tuple[int, bytes]] = []
+    at = 2
     while True:
         while content[at + 1] == 0xFF:
             at += 1
@@ -121,7 +122,8 @@ def _png(content: bytes) -> bytes:
 
 def _chunks(content: bytes) -> list[tuple[bytes, bytes]]:
     """Return the chunks up to the end of the picture."""
-    parts, at = [], len(_PNG)
+    parts: list[tuple[bytes, bytes]] = []
+    at = len(_PNG)
     while not parts or parts[-1][0] != b"IEND":
         length, kind = struct.unpack_from(">I4s", content, at)
         if at + 12 + length > len(content):

@@ -123,6 +123,11 @@ def _label_paper_options(command: Command) -> Command:
 )
 @click.option("--note", default="", metavar="TEXT", help="A line for every label.")
 @click.option(
+    "--photo",
+    is_flag=True,
+    help="Show a small photo of each fly, or of its variant or pattern, where a label has a place free.",
+)
+@click.option(
     "--font",
     type=click.Path(path_type=Path),
     metavar="FILE",

@@ -15,6 +15,7 @@ from flybench.catalog.search.language import parse_query
 from flybench.catalog.search.nouns import NOUNS
 from flybench.catalog.search.offered import NEEDED, asks_for_retired, offered
 from flybench.catalog.search.select import Row, field_of, find
+from flybench.catalog.shelf.pictures import picture_for
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.vocabulary import Metal
 from flybench.errors import BadValueError, FlybenchError
@@ -55,6 +56,8 @@ class OnLabels(TypedDict, total=False):
     currency: str
     """What stands before the price; without it, that of the catalog."""
     note: str
+    photo: bool
+    """A small photo of the fly, else of its variant, else of its pattern, where a label has a place free."""
     predict: bool
     """Predicted speeds, marked as such, for variants that were never measured."""
     temperature: float | None
@@ -104,17 +107,20 @@ def _labels(
     what is retired and has no label."""
     flies, copies = what.get("flies", False), what.get("copies", 1)
     noun = NOUNS["fly" if flies else "variant"]
-    fields = (*_FIELDS, *NEEDED, *(["variant"] if flies else []))
+    photo = what.get("photo", False)
+    fields = (*_FIELDS, *NEEDED, *(["variant"] if flies else []), *(["pattern"] if photo else []))
     in_code = [_field_of(noun, name) for name in what.get("qr", ("code",))]
     with catalog.reading() as session:
         wanted = parse_query(query)
         found = find(session, noun, wanted, "sink", fields=needed_for(noun, (*fields, *in_code))).rows
         rows = found if asks_for_retired(wanted) else offered(session, found)
         speeds, contradicted = _speeds(session, rows, flies, what)
+        pictures = {row["code"]: _picture(session, row, flies) for row in rows} if photo else {}
         money = Money(what["currency"]) if what.get("currency") else money_of(session)
     labels = []
     for row in rows:
         label = _label(row, noun, in_code, what, speeds.get(row["code"]), money)
+        label = replace(label, photo=pictures.get(row["code"]))
         labels += [label] * (int(row["stock"]) if copies is None else copies)
     if not labels:
         raise FlybenchError(
@@ -128,6 +134,13 @@ def _labels(
         raise BadValueError("labels", f"{len(labels)} are too many", f"Print at most {MOST_LABELS} at a time")
     kept = {row["code"] for row in rows}
     return labels, contradicted, tuple(row["code"] for row in found if row["code"] not in kept)
+
+
+def _picture(session: Session, row: Row, flies: bool) -> bytes | None:
+    """Return the photo of a row's fly, where it is one, else of its variant, else of its pattern."""
+    own = {"fly": row["code"], "variant": row["variant"]} if flies else {"variant": row["code"]}
+    found = picture_for(session, own | {"pattern": row["pattern"]})
+    return None if found is None else found.content
 
 
 def _field_of(noun: Noun, name: str) -> str:

@@ -120,6 +120,8 @@ class Label:
     speed: LabelSpeed | None = None
     band: str | None = None
     warning: str = ""
+    photo: bytes | None = None
+    """Shown small where the rest leaves a place free."""
 
     def __post_init__(self) -> None:
         """Refuse a label that cannot be told from others or that guesses."""

@@ -79,6 +79,17 @@ class QrMark:
 
 
 @dataclass(frozen=True)
+class PhotoMark:
+    """A photo: its upper left corner and its sides [points], and its bytes (JPEG)."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    content: bytes
+
+
+@dataclass(frozen=True)
 class LaidOut:
     """A label laid out; ``left_out`` and ``shortened`` name the parts that had no room."""
 
@@ -89,6 +100,7 @@ class LaidOut:
     """Type size of the band's number [points]; 0 where there is none."""
     left_out: tuple[str, ...] = ()
     shortened: tuple[str, ...] = ()
+    photo: PhotoMark | None = None
 
 
 @lru_cache(maxsize=1024)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from flybench.errors import BadValueError
@@ -15,6 +16,7 @@ from flybench.paper.label.content import Label
 from flybench.paper.label.label_paper import LabelPaper
 from flybench.paper.label.layout import lay_out_sheet
 from flybench.paper.label.marks import Frame, LaidOut, QrMark, SetLine, black_runs
+from flybench.paper.label.photo_place import with_photos
 from flybench.paper.label.proof import draw_proof
 from flybench.paper.label.typesetting import Typesetter
 
@@ -110,7 +112,8 @@ def _borrowed(laid: Iterable[LaidOut]) -> str:
 def _laid_out(labels: Sequence[Label], paper: LabelPaper, font: Path | None) -> Mapping[Label, LaidOut]:
     """Return each different label laid out, all in one type size."""
     safe = paper.safe(0)
-    return lay_out_sheet(labels, safe.width / POINT, safe.height / POINT, Typesetter(font))
+    sides = (safe.width / POINT, safe.height / POINT)
+    return with_photos(lay_out_sheet(labels, *sides, Typesetter(font)), *sides)
 
 
 def _canvas(buffer: io.BytesIO, paper: LabelPaper, title: str) -> Canvas:
@@ -136,6 +139,10 @@ def _draw(canvas: Canvas, paper: LabelPaper, number: int, laid: LaidOut) -> None
         _draw_line(canvas, line)
     if laid.qr is not None:
         _draw_qr(canvas, laid.qr)
+    if laid.photo is not None:
+        shown = ImageReader(io.BytesIO(laid.photo.content))
+        corner = (laid.photo.x, -laid.photo.y - laid.photo.height)
+        canvas.drawImage(shown, *corner, laid.photo.width, laid.photo.height)
     canvas.restoreState()
 
 
