@@ -17,11 +17,11 @@ _BEGINNINGS = {b"\xff\xd8\xff": "image/jpeg", b"\x89PNG\r\n\x1a\n": "image/png"}
 """First bytes of a JPEG file (ITU-T T.81, markers SOI and the next) and of a PNG file (its specification, 5.2)."""
 _UNKNOWN = "application/octet-stream"
 _OWNERS = {
-    "fly": (Fly, Photo.fly_id),
-    "variant": (Variant, Photo.variant_id),
-    "pattern": (Pattern, Photo.pattern_id),
+    "fly": (Fly.id, Fly.code, Photo.fly_id),
+    "variant": (Variant.id, Variant.code, Photo.variant_id),
+    "pattern": (Pattern.id, Pattern.code, Photo.pattern_id),
 }
-"""Nouns that may have photos, with the columns by which a photo is theirs."""
+"""Nouns that may have photos: their key, their code, and the column by which a photo is theirs."""
 
 
 @dataclass(frozen=True)
@@ -38,12 +38,11 @@ def picture_for(session: Session, codes: Mapping[str, str]) -> ShownPicture | No
     ``codes`` gives the code of each noun ("fly", "variant", "pattern"), the nearest first; None where none has a photo.
     """
     for noun, code in codes.items():
-        owner, belongs = _OWNERS[noun]
+        key, named, belongs = _OWNERS[noun]
         first = (
             select(Picture.content)
             .join(Photo, Photo.sha256 == Picture.sha256)
-            .join(owner, owner.id == belongs)
-            .where(owner.code == code, Picture.width.is_not(None))
+            .where(key == belongs, named == code, Picture.width.is_not(None))
             .order_by(Photo.position)
             .limit(1)
         )

@@ -43,7 +43,7 @@ def draw_photo(page: Page, photo: PagePhoto, right: float, top: float, bottom: f
     high, wide = picture.shape[:2]
     words = "" if photo.of == "fly" else f"its {photo.of}"
     scale = min((bottom - top - (_CAPTION if words else 0.0)) / high, most / wide)
-    left = right - scale * wide
+    left: float = right - scale * wide
     axes = page.axes(left, top, right, top + scale * high)
     axes.imshow(picture, interpolation="antialiased", aspect="auto")
     axes.set(xticks=[], yticks=[])
