@@ -34,6 +34,7 @@ MARKS = {
         "<",
         "< The line is led at less than 0.7 of the surface speed there, so the current lifts the flies.",
     ),
+    "led-fast": (">", "> The line is led faster than the surface runs there, which lifts the flies."),
     "point-slower": ("/", "/ The point sinks slower than the dropper, and so trails above it."),
     "leader-short": (
         "!",

@@ -9,7 +9,7 @@ import pytest
 
 from flybench.errors import BadValueError
 from flybench.quantity import Measured
-from flybench.rig.odds.drift import Drift, drift
+from flybench.rig.odds.drift import Drift, drift, rig_flags
 from flybench.rig.odds.flags import FLAGS
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
@@ -128,6 +128,15 @@ def test_a_leader_that_cannot_reach_says_so() -> None:
     for doubt, short in ((0.1, True), (0.02, False)):
         water = replace(RIVER, depth=Measured(2.1, doubt))
         assert ("leader-short" in drift(RIG, water, 5.0, draws=0).flags) is short
+
+
+@pytest.mark.parametrize(("share", "flag"), [(0.6, "held-back"), (0.8, None), (1.0, None), (1.1, "led-fast")])
+def test_a_line_that_is_led_too_slowly_or_too_fast_is_told(share: float, flag: str | None) -> None:
+    lead = share * RIVER.surface_speed.value
+    for hold, tip in ((Hold.LED, None), (Hold.TIGHT, 1.5)):
+        rig = Rig(Tackle(0.15e-3, 4.0, hold=hold, lead_speed=lead, tip_height=tip), (POINT,))
+        raised = set(rig_flags(rig, RIVER, Goal())) & {"held-back", "led-fast"}
+        assert raised == ({flag} if flag else set())
 
 
 def test_every_flag_is_explained() -> None:

@@ -384,6 +384,7 @@ def test_machine_forms_hold_what_the_words_say() -> None:
     assert record["time_to_band_5_95_s"] == [2.2, None]
     record = choice.record(chosen(candidate(("A1", "M1")), candidate(("M2", "M1"))), 1, None)
     assert [one["flies"] for one in record["ranked"]] == [["A1", "M1"]]
+    assert adjustment.record(replace(adjusted(), flags=("leader-short",)))["flags"] == ["leader-short"]
     told = adjustment.record(adjusted())
     assert told["next"] == {
         "point": "M2",

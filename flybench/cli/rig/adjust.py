@@ -10,7 +10,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
-from flybench.cli.options.printing import print_caution, print_table
+from flybench.cli.options.printing import print_caution, print_doubts, print_table
 from flybench.cli.options.query import say_how_read
 from flybench.cli.options.river import box_csv_option, box_option, rig_options, typed_texts
 
@@ -118,4 +118,5 @@ def _show(found: Any, as_json: bool) -> None:
         said({"reports": 0} if found is None else telling.record(found))
     elif found is not None:
         print_table(telling.lines(found), heads=1)
+        print_doubts(found.flags)
         print_caution(found.current)

@@ -13,6 +13,7 @@ from flybench.jobs.river.session import read_session, write_session
 from flybench.rig.advice.choosing import Candidate
 from flybench.rig.advice.next_point import NextPoint, Reported, next_point
 from flybench.rig.advice.takes import Takes
+from flybench.rig.odds.drift import rig_flags
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.leader import Rig
 from flybench.rig.water.current import Current
@@ -26,7 +27,8 @@ from flybench.shop.river.typed_flies import is_typed_fly
 class Adjustment:
     """What the drifts of a session say: the next rig for this water, and what takes tell of point and dropper.
 
-    same_pattern, the fly of the dropper's pattern for the point, where takes favour the dropper.
+    same_pattern, the fly of the dropper's pattern for the point, where takes favour the dropper; flags, what makes the rig
+    that was fished last doubtful, words of flags.FLAGS.
     """
 
     session: RigSession
@@ -35,6 +37,7 @@ class Adjustment:
     next: NextPoint
     takes: Takes
     same_pattern: Candidate | None
+    flags: tuple[str, ...] = ()
 
 
 def report_drifts(
@@ -117,7 +120,8 @@ def adjust(flies: Flies, session: RigSession, query: Sequence[str] = ()) -> Adju
     offer = None
     if takes.dropper_more > 0.5 and isinstance(flies, CatalogFlies):
         offer = _same_pattern(flies, session.reports[-1].dropper, found.looked_at)
-    return Adjustment(session, current, goal, found, takes, offer)
+    doubts = rig_flags(drifts[-1].rig, current, goal)
+    return Adjustment(session, current, goal, found, takes, offer, doubts)
 
 
 def _named_rig(flies: Flies, texts: RigTexts, one: ReportedDrifts, current: Current) -> Rig:

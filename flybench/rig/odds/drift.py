@@ -14,7 +14,7 @@ from flybench.rig.chain.state import ChainState
 from flybench.rig.chain.watchers import Recorder, Tally
 from flybench.rig.odds.draws import Draws, best_estimate, drawn, rigs_of_draws
 from flybench.rig.odds.goal import Goal, outcomes_of
-from flybench.rig.tackle.leader import Hold, Rig, Tackle
+from flybench.rig.tackle.leader import BY_HAND, Hold, Rig, Tackle
 from flybench.rig.water.current import Current
 from flybench.rig.water.level import FishLevel, check_level
 
@@ -27,6 +27,9 @@ DRAWS = 200
 HELD_BACK = 0.7
 """Lead over surface speed below which the current lifts the flies [-]: steady shapes of this chain are highest from 0.8
 to 1 and fall steeply below 0.7 (judgement)."""
+FAST = 1.001
+"""Lead over surface speed above which the line drags the flies along [-]: 1 but for rounding; the same shapes are a tenth to
+a third higher at 1 than at 0.8."""
 SKATES = 0.05
 """Depth above which a point is said to skate at the end of a drift [m] (judgement: no angler sees it as sunk)."""
 SINKS = 0.01
@@ -178,6 +181,8 @@ def rig_flags(rig: Rig, current: Current, goal: Goal) -> tuple[str, ...]:
         raised.append("film-drag")
     if lead < HELD_BACK * current.surface_speed.value:
         raised.append("held-back")
+    if rig.tackle.hold in BY_HAND and lead > FAST * current.surface_speed.value:
+        raised.append("led-fast")
     return tuple(raised)
 
 

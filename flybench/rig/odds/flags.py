@@ -43,6 +43,11 @@ FLAGS: dict[str, Flag] = {
         "The line is led at less than 0.7 of the surface speed, so the current lifts the flies.",
         "Lead it at about 0.8 of the surface speed.",
     ),
+    "led-fast": Flag(
+        Weight.DOUBT,
+        "The line is led faster than the surface runs, so it drags the flies along and lifts them.",
+        "Lead it at about 0.8 of the surface speed.",
+    ),
     "film-drag": Flag(
         Weight.DOUBT,
         "The leader floats, and how hard water drags on a line in its skin is known to a factor of two at best.",

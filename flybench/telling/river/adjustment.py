@@ -198,6 +198,7 @@ def record(found: Adjustment) -> dict[str, Any]:
             "touch_chance": point.other.found.touched,
             "worth": point.other.found.worth,
         },
+        "flags": list(found.flags),
         "surprise": point.surprise,
         "water_not_as_typed": point.not_as_typed,
         "looked_at": [
