@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from flybench.cli.lazy import LazyGroup
+from flybench.cli.options.shown import show
 from flybench.errors import FlybenchError
 
 SCAN = "scan:"
@@ -34,6 +35,10 @@ class ScanningGroup(LazyGroup):
                 raise FlybenchError(
                     f"{word}: the photo shows {len(found)} labels, and {taker} takes one. Take a photo of one label."
                 )
+            if len(found) > 1:
+                from flybench.telling.photos.scanned import to_be_counted  # loads cv2
+
+                show([], [to_be_counted(word.removeprefix(SCAN), len(found))])
             yield from found
 
 

@@ -47,3 +47,11 @@ def test_codes_that_cannot_be_read_are_counted() -> None:
 def test_where_there_is_none_nothing_is_read(shape: tuple[int, int]) -> None:
     noise = np.random.default_rng(3).integers(0, 255, shape).astype(np.uint8)
     assert qr_codes(noise).texts == ()
+
+
+@pytest.mark.parametrize("scale", [0.36, 0.33, 0.3])
+def test_small_codes_of_a_large_sheet_are_read(scale: float) -> None:
+    """24 codes of 21 modules at 1.8 to 2.2 pixels a module; in the picture as it is some of them do not even show."""
+    texts = [f"N-{number:03}" for number in range(24)]
+    found = qr_codes(photo(sheet(texts, 4), scale=scale))
+    assert (sorted(found.texts), found.unread) == (texts, 0)

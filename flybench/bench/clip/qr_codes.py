@@ -15,6 +15,9 @@ Corners = NDArray[np.float32]
 _SCALES = (1.0, 0.5, 0.25)
 """Scales at which codes are looked for [-]: small ones on a sheet show in the whole picture, one that fills it in a smaller
 one (judgement)."""
+_SMALL, _MORE_SCALES = 2000, (1.5, 0.7)
+"""Longest side of a picture with few pixels [pixels], and the scales at which codes are looked for in it besides [-]: of 24
+labels at 80 dots an inch 23 show then, where 15 do (judgement; larger pictures would take twice their time)."""
 _LARGEST = 4000
 """Longest side of a picture that is looked at [pixels]; larger ones are made smaller (judgement: ten pixels a module for
 24 labels)."""
@@ -27,6 +30,9 @@ _MARGIN = 0.18
 _SAME = 0.9
 """Codes nearer to each other than this share of their side are one and the same [-] (two do not lie in one another; a tenth
 for corners that are a little off; judgement)."""
+_CORNER = 0.1
+"""How far from a code a corner still is one of its own, as a share of its side [-] (half of the white around the smallest
+code, ISO/IEC 18004)."""
 _ROW = 0.5
 """Codes whose middles are higher or lower by less than this share of their side stand in one row [-] (judgement)."""
 
@@ -57,20 +63,23 @@ def qr_codes(picture: Picture) -> QrCodes:
         one = _read(picture, place)
         if one is not None and not any(_same(one.corners, other.corners) for other in found):
             found.append(one)
-    unread = [place for place in places if not any(_holds(place[0], one.corners) for one in found)]
+    unread = [
+        place
+        for place in places
+        if not any(_holds(place[0], one.corners) or _begins_in(place[0], one.corners) for one in found)
+    ]
     return QrCodes(tuple(one.text for one in _by_rows(found)), len(unread))
 
 
 def _scaled(picture: Picture, scale: float) -> Picture:
-    return np.asarray(
-        cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA), dtype=np.uint8
-    )
+    way = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
+    return np.asarray(cv2.resize(picture, None, fx=scale, fy=scale, interpolation=way), dtype=np.uint8)
 
 
 def _places(picture: Picture) -> list[list[Corners]]:
     """Return the corners of what looks like a code, each code once, with all corners that it was seen with."""
     found: list[list[Corners]] = []
-    for scale in _SCALES:
+    for scale in (*_SCALES, *(_MORE_SCALES if max(picture.shape) < _SMALL else ())):
         if scale * min(picture.shape) < _LEAST:
             continue
         smaller = picture if scale == 1.0 else _scaled(picture, scale)
@@ -99,6 +108,12 @@ def _holds(place: Corners, read: Corners) -> bool:
     middle = read.mean(axis=0)
     inside = cv2.pointPolygonTest(place, (float(middle[0]), float(middle[1])), False) >= 0
     return inside or _same(place, read)
+
+
+def _begins_in(place: Corners, read: Corners) -> bool:
+    """Tell whether a corner of what looked like a code is one of a code that was read: it is put together of neighbours."""
+    near = -_CORNER * _side(read)
+    return any(cv2.pointPolygonTest(read, (float(x), float(y)), True) >= near for x, y in place)
 
 
 def _by_rows(found: Sequence[_Read]) -> list[_Read]:

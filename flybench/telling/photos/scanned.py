@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 from flybench.jobs.photos.scanning import ScannedPhotos
@@ -17,9 +18,20 @@ def lines(found: ScannedPhotos) -> list[str]:
     return fitted([["code", "kind", "name", "on the label"], *rows], [False] * 4, _TEXT)
 
 
+def to_be_counted(photo: str, count: int) -> str:
+    """Return what is said of a photo on which several labels were read: nobody can tell what was not seen at all."""
+    return (
+        f"{photo}: {count} labels were read. Count those on the photo: one that is too small, blurred or cut off is "
+        "not seen."
+    )
+
+
 def remarks(found: ScannedPhotos) -> list[str]:
-    """Return which photos show codes that could not be read, and which labels nothing in the catalog has."""
-    told = [
+    """Return how many labels were read where there are several, which photos show codes that could not be read, and which
+    labels nothing in the catalog has."""
+    counts = Counter(str(one.photo) for one in found.labels)
+    told = [to_be_counted(photo, count) for photo, count in counts.items() if count > 1]
+    told += [
         f"{photo}: {count} more QR {'code' if count == 1 else 'codes'} on it cannot be read. Take the photo again, nearer "
         "and sharper."
         for photo, count in found.unread.items()

@@ -11,10 +11,12 @@ from console import Said, flybench
 from demo_catalog import demo_catalog, rows_of
 from photographed import photo, sheet
 from PIL import Image
+from sinking_shop import flat
 
 from flybench.catalog.store.open import Catalog
 
 Capture = pytest.CaptureFixture[str]
+COUNT = "Count those on the photo: one that is too small, blurred or cut off is not seen."
 AGAIN = "Take the photo again, nearer and sharper, with all of each label on it"
 
 
@@ -47,7 +49,10 @@ def test_labels_are_told_with_what_they_belong_to(catalog: Catalog, capsys: Capt
         "F9 fly Reed Slip F9",
         "unknown nobody",
     ]
-    assert said.err == 'Nothing in the catalog has the code of the label "nobody".\n'
+    assert (
+        flat(said.err)
+        == f'a.jpg: 4 labels were read. {COUNT} Nothing in the catalog has the code of the label "nobody".'
+    )
     told = json.loads(_ran(capsys, "scan", "a.jpg", "--json").out)
     assert told["labels"][0] == {
         "photo": "a.jpg",
@@ -63,7 +68,9 @@ def test_a_photo_stands_for_its_codes(catalog: Catalog, capsys: Capture) -> None
     _taken("a.jpg", "reed-slip-12", "moss-hackle-12", "reed-slip-12")
     _taken("one.jpg", "https://flies.example/reed-slip-12")
     _ran(capsys, "stock", "delivery", "scan:a.jpg=5")
-    done = json.loads(_ran(capsys, "stock", "sale", "scan:a.jpg", "--json").out)
+    said = _ran(capsys, "stock", "sale", "scan:a.jpg", "--json")
+    assert flat(said.err).startswith(f"a.jpg: 3 labels were read. {COUNT}")
+    done = json.loads(said.out)
     assert [(one["code"], one["amount"], one["after"]) for one in done["lines"]] == [
         ("reed-slip-12", -1, 9),
         ("moss-hackle-12", -1, 4),
