@@ -71,7 +71,7 @@ _OPTIONS = (
         metavar="QUANTITY",
         help="How much leader is in the water, from the surface to the point fly; with --hold tight, how much line there is "
         "from the rod's tip to the point fly.  [default: twice the depth, at least 1.5 m; tight 1.15 times the tip's height "
-        "above the bed]",
+        "above the bed; at most 6 m]",
     ),
     click.option(
         "--dropper-gap",

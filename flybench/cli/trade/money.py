@@ -6,6 +6,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
+from flybench.cli.options.shown import show
 
 
 @click.command("money")
@@ -18,8 +19,14 @@ def command(currency: str | None, tax: str | None, address: str | None, as_json:
     from flybench.jobs.trade.money import set_money, shown_money
 
     catalog = opened(address)
-    found = shown_money(catalog) if currency is None and tax is None else set_money(catalog, currency, tax)
+    before = shown_money(catalog)
+    found = before if currency is None and tax is None else set_money(catalog, currency, tax)
     percent = None if found.tax_percent is None else str(found.tax_percent)
+    if before.currency and found.currency and before.currency != found.currency:
+        show(
+            [],
+            [f"No price was converted: what was typed in {before.currency} now stands as {found.currency}."],
+        )
     if as_json:
         said({"currency": found.currency, "tax_percent": percent})
         return

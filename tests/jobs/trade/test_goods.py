@@ -239,6 +239,8 @@ def test_money_is_kept_once(catalog: Catalog, capsys: Capture) -> None:
     assert json.loads(_ran(capsys, "catalog", "money", "--json").out)["tax_percent"] == "19.5"
     _ran(capsys, "catalog", "money", "--tax", "")
     assert _ran(capsys, "catalog", "money").out == "Prices are in CHF.\nNo tax is set.\n"
+    said = _ran(capsys, "catalog", "money", "--currency", "EUR")
+    assert " ".join(said.err.split()) == "No price was converted: what was typed in CHF now stands as EUR."
 
 
 def test_a_report_of_what_was_sold_and_used(catalog: Catalog, capsys: Capture) -> None:
