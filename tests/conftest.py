@@ -6,6 +6,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -124,21 +125,22 @@ def pages_drawn_once(folder: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
     from flybench.bench.measure import Measurement
     from flybench.files import whole_file
     from flybench.jobs.bench import measure as measuring
+    from flybench.jobs.bench.measure import Wanted
 
     draw = measuring._write_report
 
-    def drawn(run: Measurement, suffix: str) -> bytes:
+    def drawn(run: Measurement, wanted: Wanted, suffix: str) -> bytes:
         page = tmp_path / f"drawn-once{suffix}"
-        draw(run, [page])
+        draw(run, replace(wanted, report=[page]))
         made = page.read_bytes()
         page.unlink()
         return made
 
-    def write(run: Measurement, paths: list[Path]) -> None:
+    def write(run: Measurement, wanted: Wanted) -> None:
         clip = run.observed.sha256
-        for path in paths:
-            key = f"page of {run.result.clip.name} {clip} {run.view.geometry.settings!r} {path.suffix}"
-            made = once(folder, key, lambda path=path: drawn(run, path.suffix))
+        for path in wanted.report:
+            key = f"page of {run.result.clip.name} {clip} {run.view.geometry.settings!r} {wanted.photo!r} {path.suffix}"
+            made = once(folder, key, lambda path=path: drawn(run, wanted, path.suffix))
             with whole_file(path) as part:
                 part.write_bytes(made)
 
