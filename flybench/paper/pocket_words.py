@@ -11,8 +11,7 @@ from flybench.quantity import Measured, celsius, parse, parse_with_uncertainty
 from flybench.rounding import rounded
 from flybench.shop.river.goal_words import goal_words, of_ten
 from flybench.shop.river.pocket import PocketChoice, PocketTable
-from flybench.shop.river.rig_texts import RigTexts
-from flybench.shop.river.tackle_texts import FLOATS, ONE_GAP, hold_words, length_words
+from flybench.shop.river.tackle_texts import FLOATS, ONE_GAP, entry_words, hold_words, length_words
 from flybench.version import __version__
 
 CAUTIONS = (
@@ -158,21 +157,14 @@ def _holds_for(table: PocketTable, bed_unknown: bool) -> list[str]:
     warmth = celsius(parse(texts.temperature, "K", "--temperature"))
     rig = "one fly"
     if dropper is not None:
-        rig = f"dropper {dropper.name} {texts.dropper_gap or ONE_GAP} above the point"
+        tag = "" if texts.dropper_tag is None else f" on a tag of {texts.dropper_tag.strip()}"
+        rig = f"dropper {dropper.name} {texts.dropper_gap or ONE_GAP} above the point{tag}"
     floats = ", floating: its drag is known to a factor of two at best" if texts.leader == FLOATS else ""
     return [
         f"Water of {warmth:.3g} °C; {bed}.",
         f"Leader: {texts.leader_material}, {texts.leader_diameter}, {length_words(texts)}{floats}; {rig}.",
-        f"Line {hold_words(texts)}. Entry: {_entry_words(texts)}.",
+        f"Line {hold_words(texts)}. Entry: {entry_words(texts)}.",
         f"Fish: {texts.level}. {goal_words(table.goal)} A fly is named if it is down in time in half of the drifts.",
         "Sink speeds and weights are those of this shop's own flies: others differ, even of the same pattern.",
         f"Made {datetime.now(UTC):%Y-%m-%d} by flybench {__version__}.",
     ]
-
-
-def _entry_words(texts: RigTexts) -> str:
-    """Return how the flies come in, as typed."""
-    entry = texts.entry if texts.entry_angle is None else f"at {texts.entry_angle.strip()} above the water"
-    slack = "" if texts.slack is None else f", slack {texts.slack.strip()}"
-    speed = "" if texts.entry_speed is None else f", at {texts.entry_speed.strip()} downwards"
-    return entry + slack + speed

@@ -127,6 +127,14 @@ UNKNOWN = (
             "--dropper-gap: is given without a dropper. Name its fly with --dropper FLY, or leave it out.",
         ),
         (
+            ("--point", "M1", *WATER, "--dropper-tag", "10 cm"),
+            "--dropper-tag: is given without a dropper. Name its fly with --dropper FLY, or leave it out.",
+        ),
+        (
+            ("--point", "M1", *WATER, "--entry", "steep", "--entry-angle", "30 deg"),
+            '--entry-angle: "30 deg" is given beside --entry steep, which is an angle of its own. Give the one or the other.',
+        ),
+        (
             ("--point", "M1", *WATER, "--dropper-level", "mid"),
             "--dropper-level: is given without a dropper. Name its fly with --dropper FLY, or leave it out.",
         ),
@@ -153,6 +161,37 @@ def test_bad_water_and_tackle_are_refused(run: Run, arguments: tuple[str, ...], 
     """The other refusals are in tests/shop/test_rig_texts.py, without the commands."""
     said = run("rig", "drift", *arguments)
     assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        ("--with", "entry=flat", "--dropper-tag", "20 cm"),
+        ("--with", "dropper-tag=20 cm"),
+        ("--with", "dropper=A1", "--with", "dropper-tag=20 cm"),
+    ],
+)
+def test_compare_refuses_what_is_typed_of_a_dropper_that_no_rig_has(run: Run, typed: tuple[str, ...]) -> None:
+    said = run("rig", "compare", "--point", "M1", *WATER, *typed)
+    message = "--dropper-tag: is given without a dropper. Name its fly with --dropper FLY, or leave it out."
+    assert (said.code, said.out, said.err) == (1, "", f"Error: {message}\n")
+
+
+@pytest.mark.slow
+def test_a_tag_is_taken_where_only_the_other_rig_has_a_dropper(run: Run) -> None:
+    call = (
+        "rig",
+        "compare",
+        "--point",
+        "M1",
+        *WATER,
+        "--dropper-tag",
+        "20 cm",
+        "--with",
+        "dropper=A1",
+        "--json",
+    )
+    assert [len(one["flies"]) for one in json.loads(run(*call).out)["rigs"]] == [1, 2]
 
 
 @pytest.mark.slow

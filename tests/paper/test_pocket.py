@@ -302,6 +302,10 @@ def test_the_machine_form_holds_the_table(run: Run, tmp_path: Path) -> None:
             "No fly in the box is measured and has a known weight. Measure some with flybench bench measure CLIP --fly "
             "CODE, and weigh them with flybench fly weigh CODE.",
         ),
+        *(
+            ((option, text), f"{option}: is given without a dropper. Name its fly with --dropper CODE.")
+            for option, text in (("--dropper-tag", "20 cm"), ("--dropper-level", "mid"))
+        ),
         (
             ("--dropper-gap", "0.4 m"),
             "--dropper-gap: is given without a dropper. Name its fly with --dropper CODE.",

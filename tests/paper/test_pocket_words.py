@@ -54,6 +54,11 @@ def test_the_entry_is_told_as_typed(typed: RigTexts, words: str) -> None:
     assert page_of(asked).holds_for[2].endswith(f" Entry: {words}")
 
 
+def test_a_tag_that_was_typed_is_told() -> None:
+    asked = replace(table(Goal()), texts=RigTexts(bed="gravel", dropper_tag=" 20 cm"))
+    assert page_of(asked).holds_for[1].endswith("; dropper H1 0.5 m above the point on a tag of 20 cm.")
+
+
 def test_a_leader_that_floats_and_a_line_that_is_held_back_are_told() -> None:
     asked = replace(table(Goal(), "held-back", "film-drag"), texts=RigTexts(bed="gravel", leader="floats"))
     page = page_of(asked)

@@ -45,6 +45,10 @@ def test_a_change_of_word_drops_the_angle_and_the_other_way_round() -> None:
             '--entry-angle: "-5 deg" is not an angle. Write it in degrees, for example "60 deg".',
         ),
         (
+            {"entry_angle": "30 deg", "entry": "steep"},
+            '--entry-angle: "30 deg" is given beside --entry steep, which is an angle of its own. Give the one or the other.',
+        ),
+        (
             {"entry_angle": "30 deg", "entry": "flat"},
             '--entry-angle: "30 deg" is given beside --entry flat, which is an angle of its own. Give the one or the other.',
         ),

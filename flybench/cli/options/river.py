@@ -80,10 +80,8 @@ _OPTIONS = (
     ),
     click.option(
         "--dropper-tag",
-        default="10 cm",
-        show_default=True,
         metavar="QUANTITY",
-        help="How long the tag is that ties a dropper to its knot; 0 cm for a fly on the leader itself.",
+        help="How long the tag is that ties a dropper to its knot; 0 cm for a fly on the leader itself.  [default: 10 cm]",
     ),
     click.option(
         "--leader-material",
@@ -123,9 +121,8 @@ _OPTIONS = (
     click.option(
         "--entry",
         type=click.Choice(["flat", "steep"]),
-        default="steep",
-        show_default=True,
-        help="How the flies enter: laid flat on a straight leader, or driven in steeply with loose leader behind them.",
+        help="How the flies enter: laid flat on a straight leader, or driven in steeply with loose leader behind them.  "
+        "[default: steep]",
     ),
     click.option(
         "--entry-angle",

@@ -14,6 +14,7 @@ from flybench.paper.pocket import save_pocket
 from flybench.paper.pocket_words import page_of
 from flybench.shop.river.pocket import DEPTHS, SPEEDS, PocketTable, Progress, pocket_table
 from flybench.shop.river.rig_texts import RigTexts, temperature_from
+from flybench.shop.river.tackle_texts import refuse_lone_dropper_options
 
 MOST_DEPTHS, MOST_SPEEDS = 5, 4
 """Rows and columns that are still readable on the page (judgement)."""
@@ -44,10 +45,7 @@ def make_pocket(
     """
     _refuse_many("--depth", depths, MOST_DEPTHS)
     _refuse_many("--surface-speed", speeds, MOST_SPEEDS)
-    if dropper is None and texts.dropper_gap is not None:
-        raise BadValueError(
-            "--dropper-gap", "is given without a dropper", "Name its fly with --dropper CODE."
-        )
+    refuse_lone_dropper_options(texts, int(dropper is not None), "Name its fly with --dropper CODE.")
     water, flies = Water(temperature_from(texts)), CatalogFlies(open_it)
     box = flies.box(query, water)
     above = None if dropper is None else flies.fly(dropper, water, "dropper")

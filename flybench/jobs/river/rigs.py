@@ -18,7 +18,10 @@ from flybench.rig.tackle.leader import Rig, Tackle
 from flybench.rig.water.current import Current
 from flybench.shop.river.goal_texts import goal_from
 from flybench.shop.river.rig_texts import RigTexts, current_from
-from flybench.shop.river.tackle_texts import tackle_from
+from flybench.shop.river.tackle_texts import refuse_lone_dropper_options, tackle_from
+
+NAME_IT = "Name its fly with --dropper FLY, or leave it out."
+"""What to do about something that is typed of a dropper which no rig has."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,7 @@ def drift_rig(
     best estimate alone; seed, fixes them.
     Raises BadValueError or FlybenchError naming what is missing or cannot be.
     """
-    refuse_lone_dropper_options(texts, len(droppers), "Name its fly with --dropper FLY, or leave it out.")
+    refuse_lone_dropper_options(texts, len(droppers), NAME_IT)
     return _drift_rig(CatalogFlies(open_it), texts, point, droppers, seconds, draws, seed, turbulence)
 
 
@@ -69,13 +72,6 @@ def _drift_rig(
     goal = goal_from(texts, current, seconds)
     rig = rig_of(flies, texts, point, droppers, current)
     return RigDrift(rig, current, goal, drift(rig, current, None, draws, seed, goal, turbulence))
-
-
-def refuse_lone_dropper_options(texts: RigTexts, droppers: int, cure: str) -> None:
-    """Refuse, by BadValueError, what is said of a dropper where none is tied on."""
-    for key, given in (("--dropper-gap", texts.dropper_gap), ("--dropper-level", texts.dropper_level)):
-        if given is not None and droppers == 0:
-            raise BadValueError(key, "is given without a dropper", cure)
 
 
 def check_seconds(seconds: float) -> None:
@@ -111,20 +107,21 @@ def compare_rigs(
 ) -> RigComparison:
     """Return one rig and others that differ from it in some options (or in "point" or "dropper"), same draws.
 
-    Raises BadValueError where nothing is changed or an option is not known.
+    Raises BadValueError where nothing is changed, an option is not known, or one is about a dropper that is not there.
     """
     if not others:
         cure = 'Say what to change, such as --with "leader-diameter=0.13 mm".'
         raise BadValueError("--with", "is missing, so there is nothing to compare", cure)
-    flies = CatalogFlies(open_it)
-    names = ["as asked"]
-    found = [_drift_rig(flies, texts, point, droppers, seconds, DRAWS, seed, True)]
+    asked = [(texts, point, droppers)]
     for changes in others:
         rest = {name: text for name, text in changes.items() if name not in ("point", "dropper")}
-        other = [changes["dropper"]] if "dropper" in changes else droppers
-        tip = changes.get("point", point)
-        names.append(", ".join(f"{name} {text}" for name, text in changes.items()))
-        found.append(_drift_rig(flies, texts.changed(rest), tip, other, seconds, DRAWS, seed, True))
+        tied = [changes["dropper"]] if "dropper" in changes else droppers
+        refuse_lone_dropper_options(RigTexts().changed(rest), len(tied), NAME_IT)
+        asked.append((texts.changed(rest), changes.get("point", point), tied))
+    refuse_lone_dropper_options(texts, max(len(tied) for _, _, tied in asked), NAME_IT)
+    flies = CatalogFlies(open_it)
+    names = ["as asked", *(", ".join(f"{name} {text}" for name, text in one.items()) for one in others)]
+    found = [_drift_rig(flies, *one, seconds, DRAWS, seed, True) for one in asked]
     return RigComparison(names, found)
 
 

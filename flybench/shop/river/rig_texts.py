@@ -56,13 +56,13 @@ class RigTexts:
     leader_diameter: str = "0.15 mm"
     leader_length: str | None = None
     dropper_gap: str | None = None
-    dropper_tag: str = "10 cm"
+    dropper_tag: str | None = None
     leader_material: str = "nylon"
     leader: str = "sinks"
     hold: str = "floating"
     lead_speed: str | None = None
     tip_height: str | None = None
-    entry: str = "steep"
+    entry: str | None = None
     entry_angle: str | None = None
     slack: str | None = None
     entry_speed: str | None = None
@@ -92,7 +92,7 @@ class RigTexts:
         if "entry" in changes:
             made.setdefault("entry_angle", None)
         if "entry-angle" in changes:
-            made.setdefault("entry", RigTexts.entry)
+            made.setdefault("entry", None)
         return replace(self, **made)
 
 

@@ -19,6 +19,8 @@ ONE_GAP, TWO_GAPS = "0.5 m", "1.0 m, 0.5 m"
 AS_LONG, SHORTEST = 2.0, 1.5
 """Length of the leader in the water where none is typed, over the depth [-], and the least of it [m] (judgement: after a
 steep entry, flies of this model come down no sooner on a longer one; two droppers find room on the least)."""
+USUAL_ENTRY = Entry.STEEP.value
+"""How the flies enter where nothing is typed."""
 SINKS, FLOATS = "sinks", "floats"
 """What a leader that lies on the water does there."""
 LEANING = 1.15
@@ -47,7 +49,7 @@ def tackle_from(texts: RigTexts, droppers: int) -> Tackle:
         material=_word(LeaderMaterial, texts.leader_material, "--leader-material"),
         hold=hold,
         lead_speed=_lead_speed(texts, hold),
-        entry=_word(Entry, texts.entry, "--entry"),
+        entry=_word(Entry, texts.entry or USUAL_ENTRY, "--entry"),
         entry_angle=_entry_angle(texts),
         slack=_slack(texts, length, tip or 0.0),
         entry_speed=_entry_speed(texts),
@@ -68,7 +70,9 @@ def _floats(texts: RigTexts, hold: Hold) -> bool:
 
 
 def _tag(texts: RigTexts) -> float:
-    """Return the length of a dropper's tag as typed [m]."""
+    """Return the length of a dropper's tag, as typed or usual [m]."""
+    if texts.dropper_tag is None:
+        return leader.TAG
     cure = "Give the way from the knot to the dropper; 0 cm for a fly on the leader itself."
     return parse_inside(
         texts.dropper_tag, "m", "--dropper-tag", 0.0, leader.LONGEST_TAG, cure, example="10 cm"
@@ -97,6 +101,13 @@ def _length(texts: RigTexts, tip: float | None) -> float:
     return length
 
 
+def refuse_lone_dropper_options(texts: RigTexts, droppers: int, cure: str) -> None:
+    """Refuse, by BadValueError, what is typed of a dropper where none is tied on."""
+    for name in ("dropper_gap", "dropper_tag", "dropper_level"):
+        if getattr(texts, name) is not None and droppers == 0:
+            raise BadValueError(f"--{name.replace('_', '-')}", "is given without a dropper", cure)
+
+
 def length_words(texts: RigTexts) -> str:
     """Return the length of the leader in words that hold for several waters."""
     tight = texts.hold == Hold.TIGHT.value
@@ -117,6 +128,16 @@ def hold_words(texts: RigTexts) -> str:
     return (
         f"tight from the rod's tip, {texts.tip_height or f'{USUAL_TIP:g} m'} above the water, led at {lead}"
     )
+
+
+def entry_words(texts: RigTexts) -> str:
+    """Return how the flies come in, as typed or usual."""
+    entry = texts.entry or USUAL_ENTRY
+    if texts.entry_angle is not None:
+        entry = f"at {texts.entry_angle.strip()} above the water"
+    slack = "" if texts.slack is None else f", slack {texts.slack.strip()}"
+    speed = "" if texts.entry_speed is None else f", at {texts.entry_speed.strip()} downwards"
+    return entry + slack + speed
 
 
 def _tip_height(texts: RigTexts, hold: Hold) -> float | None:
@@ -170,7 +191,7 @@ def _entry_angle(texts: RigTexts) -> float | None:
     """Return the angle above the water at which the flies enter as typed, such as "60 deg" [rad]."""
     if texts.entry_angle is None:
         return None
-    if texts.entry != RigTexts.entry:
+    if texts.entry is not None:
         problem = f'"{texts.entry_angle}" is given beside --entry {texts.entry}, which is an angle of its own'
         raise BadValueError("--entry-angle", problem, "Give the one or the other.")
     found = _ANGLE.fullmatch(texts.entry_angle)
