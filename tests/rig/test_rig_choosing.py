@@ -186,6 +186,19 @@ def test_lead_and_slack_are_tuned() -> None:
     assert tuned[0].worth >= max(one.worth for one in same)
 
 
+@pytest.mark.slow
+def test_a_tuned_rig_is_worth_what_the_table_says_of_it_or_more() -> None:
+    """Slower leads take longer drifts: what is left as it was must not change by that."""
+    led = Tackle(0.15e-3, 2.0, (0.5,), hold=Hold.LED, lead_speed=0.7)
+    flies = box(3)
+    first = choose(flies, RIVER, led, GOAL, draws=40)
+    tuned = tune(flies, RIVER, led, GOAL, first, leads=(0.4,), slacks=())
+    worth = {one.flies: one.worth for one in tuned if one.tackle == led}
+    table = [one.worth for one in first.ranked[: tuning.MOST]]
+    assert [worth[one.flies] for one in first.ranked[: tuning.MOST]] == pytest.approx(table, abs=1e-3)
+    assert tuned[0].worth >= table[0] - 1e-3
+
+
 def test_a_speed_at_which_the_line_is_led_already_is_not_tried_again() -> None:
     """By hand: 0.49 m/s, as it is led, are 0.7 of the surface's 0.7 m/s but for rounding; 0.56 m/s are 0.8 of it."""
     led = Tackle(0.15e-3, 2.0, (0.5,), hold=Hold.LED, lead_speed=0.49)

@@ -174,6 +174,18 @@ def test_stones_scatter_with_the_bed_and_leave_water(taken: Draws) -> None:
     assert (highest == 0.5 * deep).any()
 
 
+def test_draws_for_longer_drifts_begin_with_the_gusts_of_the_shorter_ones() -> None:
+    short = drawn(4, 2, 3, 1)
+    assert short.lasting(3, 1) is short
+    assert drawn(4, 2, 3, 1, turbulence=False).lasting(9, 1).noise is None
+    long = short.lasting(5, 1)
+    assert long.noise is not None and short.noise is not None
+    assert long.noise.shape == (10, 4)
+    np.testing.assert_array_equal(long.noise[[0, 1, 2, 5, 6, 7]], short.noise)
+    assert len(set(long.noise.ravel())) == long.noise.size
+    np.testing.assert_array_equal(long.speeds, short.speeds)
+
+
 def test_the_seed_fixes_the_draws_and_level_water_has_no_noise() -> None:
     one, same, other = drawn(4, 2, 3, 1), drawn(4, 2, 3, 1), drawn(4, 2, 3, 2)
     np.testing.assert_array_equal(one.depth, same.depth)

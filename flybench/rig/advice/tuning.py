@@ -9,7 +9,6 @@ from dataclasses import replace
 from flybench.rig.advice.choosing import Candidate, Choice, candidates
 from flybench.rig.advice.outcomes import joined, outcomes
 from flybench.rig.chain.simulate import steps
-from flybench.rig.odds.draws import drawn
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import BY_HAND, Hold, Tackle
@@ -36,12 +35,14 @@ def tune(
     """Return the best sets of a choice over lead speeds of a line that is led by hand, and slack of a steep entry where the
     line is not held tight, the best first.
 
+    All go through the draws of the choice, so that a rig as it was chosen comes to what it did there.
+
     Parameters: leads, over the surface speed [-]; slacks, shares of the leader [-]; others as choose.
     """
     sets = [one.flies for one in choice.ranked[:MOST]]
     ways = _ways(current, tackle, leads, slacks)
     number = len(steps(max(goal.longest(current, one) for one in ways)))
-    taken = drawn(choice.draws.count, len(box), number, seed)
+    taken = choice.draws.lasting(number, seed)
     every = joined([outcomes(current, one, box, sets, taken, goal) for one in ways])
     return candidates(box, sets * len(ways), every, goal, [one for one in ways for _ in sets])
 

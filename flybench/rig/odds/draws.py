@@ -62,6 +62,16 @@ class Draws:
         """Return the same draws for some flies of the box, by their places in it."""
         return replace(self, speeds=self.speeds[:, places], weights=self.weights[:, places])
 
+    def lasting(self, steps: int, seed: int) -> Draws:
+        """Return the same draws for drifts of ``steps`` steps or more: the gusts of those that are added are drawn anew."""
+        if self.noise is None or len(self.noise) >= 2 * steps:
+            return self
+        known = len(self.noise) // 2
+        fresh = np.random.default_rng([seed, known]).standard_normal((2, steps - known, self.count))
+        return replace(
+            self, noise=np.concatenate([self.noise[:known], fresh[0], self.noise[known:], fresh[1]])
+        )
+
 
 def drawn(count: int, flies: int, steps: int, seed: int, turbulence: bool = True) -> Draws:
     """Return ``count`` draws for a box of flies and drifts of up to ``steps`` steps; the seed fixes them.
