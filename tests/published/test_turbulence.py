@@ -7,6 +7,7 @@ were read in an abstract only (Johnson & Cowen 2018, who find that they are not 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -66,10 +67,7 @@ def blown(count: int, seconds: float, dt: float = 0.05) -> tuple[Floats, Floats]
     """Return gusts down and downstream of many rigs whose rms up and down is 0.05 m/s, kept for 0.4 s: (steps, rigs)."""
     ones = np.ones(count)
     rigs = chain([1.0], [1], weightless(), STILL, [0.02], [1e-3], [3e-4])
-    rigs = rigs.part(slice(0, 1))
-    many = type(rigs)(
-        **{**vars(rigs), "floor": ones, "wander": 0.05 * ones, "memory": 0.4 * ones, "slack": 0 * ones}
-    )
+    many = replace(rigs, floor=ones, wander=0.05 * ones, memory=0.4 * ones, slack=0 * ones)
     state = landed(rigs)
     noise = np.random.default_rng(4).standard_normal((2 * round(seconds / dt), count))
     down, downstream = [], []
@@ -95,7 +93,7 @@ def test_walks_have_the_rms_the_memory_and_the_company_that_they_should() -> Non
 
 def test_gusts_up_and_down_die_away_at_surface_and_stones() -> None:
     rigs = chain([1.0], [1], weightless(), STILL, [0.02], [1e-3], [3e-4], floor=1.0)
-    calm = type(rigs)(**{**vars(rigs), "calm": np.array([[0.1], [0.05]])})
+    calm = replace(rigs, calm=np.array([[0.1], [0.05]]))
     state = landed(rigs)
     state.rising = np.array([0.04])
     depth = np.array([[-0.2], [0.0], [0.05], [0.1], [0.5], [0.95], [0.975], [1.0], [1.01]])

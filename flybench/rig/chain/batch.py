@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -80,7 +81,11 @@ _COLUMNS = (
     "tangential",
     "wander",
     "memory",
+    "lead",
+    "calm",
+    "film",
 )
+"""What has one column a rig, or is None."""
 
 
 @dataclass(frozen=True)
@@ -140,23 +145,21 @@ class Batch:
         if self.tip or self.layout.lengths.min() < SHORTEST_SINGLE:
             return self
         assert is_dataclass(self.profile)
-        lighter = {name: getattr(self, name).astype(np.float32) for name in _COLUMNS}
         water = {one.name: getattr(self.profile, one.name).astype(np.float32) for one in fields(self.profile)}
         return replace(
             self,
             layout=replace(self.layout, lengths=self.layout.lengths.astype(np.float32)),
             line=replace(self.line, stiffness=min(self.line.stiffness, SOFT)),
             profile=replace(self.profile, **water),
-            lead=None if self.lead is None else self.lead.astype(np.float32),
-            calm=None if self.calm is None else self.calm.astype(np.float32),
-            film=None if self.film is None else self.film.astype(np.float32),
-            **lighter,
+            **self._columns(lambda values: values.astype(np.float32)),
         )
 
     def part(self, columns: slice) -> Batch:
         """Return some of the rigs."""
-        cut = {name: getattr(self, name)[..., columns] for name in _COLUMNS}
-        lead = None if self.lead is None else self.lead[columns]
-        calm = None if self.calm is None else self.calm[:, columns]
-        film = None if self.film is None else self.film[columns]
-        return replace(self, profile=self.profile.part(columns), lead=lead, calm=calm, film=film, **cut)
+        cut = self._columns(lambda values: values[..., columns])
+        return replace(self, profile=self.profile.part(columns), **cut)
+
+    def _columns(self, change: Callable[[Floats], Floats]) -> dict[str, Any]:
+        """Return what has one column a rig, changed, by its name."""
+        found = {name: getattr(self, name) for name in _COLUMNS}
+        return {name: change(values) for name, values in found.items() if values is not None}
