@@ -35,6 +35,8 @@ MARKS = {
     ),
     "led-fast": (">", "> The line is led faster than the surface runs there, which lifts the flies."),
     "point-slower": ("/", "/ The point sinks slower than the dropper, and so trails above it."),
+    "dropper-in-air": ("^", "^ The dropper is tied so far up that it hangs in the air there."),
+    "tag-long": ("&", "& The dropper's tag reaches past the point, so the two flies catch in each other."),
     "leader-short": (
         "!",
         "! The leader does not reach down to the fish where the water is as deep as it may be.",

@@ -9,7 +9,8 @@ import pytest
 
 from flybench.errors import BadValueError
 from flybench.quantity import Measured
-from flybench.rig.odds.drift import Drift, drift, rig_flags
+from flybench.rig.odds.doubts import rig_flags
+from flybench.rig.odds.drift import Drift, drift
 from flybench.rig.odds.flags import FLAGS
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly

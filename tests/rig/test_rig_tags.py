@@ -14,6 +14,7 @@ from flybench.rig.chain.simulate import simulate, steps
 from flybench.rig.chain.state import ChainState, landed
 from flybench.rig.chain.tags import LIMP, flies_at, flies_rest
 from flybench.rig.chain.watchers import Recorder, Tally
+from flybench.rig.odds.doubts import dropper_flags
 from flybench.rig.odds.drift import drift
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Rig, Tackle
@@ -120,6 +121,24 @@ def test_a_longer_tag_lets_the_dropper_down_and_leaves_the_point_where_it_was() 
     droppers, points = np.transpose(paths)
     assert (np.diff(droppers) > 0.02).all()
     assert points == pytest.approx(points[0])
+
+
+@pytest.mark.parametrize(
+    ("gaps", "tag", "long"),
+    [
+        ((0.5,), 0.1, False),
+        ((0.5, 0.25), 0.25, False),
+        ((0.5, 0.2), 0.25, True),  # 0.2 m from the lower dropper's knot to the point
+        ((0.7, 0.5), 0.25, True),  # 0.2 m from knot to knot
+        ((0.06,), 0.1, True),
+        ((0.06,), 0.0, False),
+        ((), 0.3, False),
+    ],
+)
+def test_a_tag_that_reaches_past_the_next_fly_is_told(
+    gaps: tuple[float, ...], tag: float, long: bool
+) -> None:
+    assert dropper_flags(Tackle(0.15e-3, 2.4, gaps, tag=tag)) == (("tag-long",) if long else ())
 
 
 def test_tags_do_not_change_how_the_leader_moves() -> None:

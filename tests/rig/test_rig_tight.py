@@ -12,8 +12,10 @@ from flybench.quantity import Floats, Measured
 from flybench.rig.chain.simulate import STEP, simulate, steps
 from flybench.rig.chain.state import ChainState, landed
 from flybench.rig.chain.wetted import fly_buoyancy, fly_in_two, line_weight, wet_shares
+from flybench.rig.odds.doubts import airborne_flags, dropper_flags, leader_flags, rig_flags, skating_flags
 from flybench.rig.odds.draws import best_estimate, rigs_of_draws
-from flybench.rig.odds.drift import drift, leader_flags, skating_flags
+from flybench.rig.odds.drift import drift
+from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Entry, Hold, Rig, Tackle
 from flybench.rig.water.bed import bed_named
@@ -124,6 +126,37 @@ def test_a_fly_that_is_on_its_way_down_does_not_skate() -> None:
     assert skating_flags(np.array([0.0, 0.3, 0.1])) == ()
     assert skating_flags(np.array([0.0, 0.3, 0.03])) == ("skates",)
     assert skating_flags(np.array([0.0, 0.03, 0.02])) == ("skates",)
+
+
+@pytest.mark.parametrize(("gap", "dry"), [(1.9, True), (0.5, False)])
+def test_a_dropper_that_hangs_in_the_air_is_told(gap: float, dry: bool) -> None:
+    # 3.2 m of line from a tip 1.5 m high: 1.7 m hang in the water at the most, and 0.1 m of tag below the knot.
+    rig = Rig(replace(TIGHT, gaps=(gap,)), (fly(0.2, 1e-3), fly(0.3, 3e-3)))
+    assert ("dropper-in-air" in rig_flags(rig, water(), Goal())) is dry
+    found = drift(rig, water(), seconds=8.0, draws=0)
+    assert bool(found.flies[0].depth[-1] < 0) is dry
+    assert found.flags.count("dropper-in-air") == dry
+
+
+def test_a_dropper_that_the_current_lifts_out_is_told() -> None:
+    # The line would let it 0.1 m down, and the tag some more, if it hung straight.
+    rig = Rig(replace(TIGHT, gaps=(1.6,), lead_speed=0.2), (fly(0.2, 1e-3), fly(0.3, 2e-3)))
+    assert "dropper-in-air" not in rig_flags(rig, water(), Goal())
+    found = drift(rig, water(), seconds=8.0, draws=0)
+    assert found.flies[0].depth[-1] < 0
+    assert "dropper-in-air" in found.flags
+
+
+def test_a_dropper_that_is_on_its_way_down_is_not_in_the_air() -> None:
+    assert airborne_flags(np.array([-0.5, -0.3, -0.1])) == ()
+    assert airborne_flags(np.array([-0.5, -0.1, -0.1])) == ("dropper-in-air",)
+    assert airborne_flags(np.array([-0.5, 0.1, -0.1])) == ("dropper-in-air",)
+    assert airborne_flags(np.array([0.0, 0.0, 0.0])) == ()
+
+
+@pytest.mark.parametrize("gap", [1.69, 1.79, 1.81])
+def test_a_dropper_is_dry_where_knot_and_tag_are_above_the_surface(gap: float) -> None:
+    assert ("dropper-in-air" in dropper_flags(replace(TIGHT, gaps=(gap,)))) is (gap > 1.7 + 0.1)
 
 
 def test_a_tight_line_too_short_for_the_fish_is_flagged_by_what_hangs_in_the_water() -> None:

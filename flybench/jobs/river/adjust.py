@@ -13,7 +13,7 @@ from flybench.jobs.river.session import read_session, write_session
 from flybench.rig.advice.choosing import Candidate
 from flybench.rig.advice.next_point import NextPoint, Reported, next_point
 from flybench.rig.advice.takes import Takes
-from flybench.rig.odds.drift import rig_flags
+from flybench.rig.odds.doubts import rig_flags
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.leader import Rig
 from flybench.rig.water.current import Current

@@ -19,8 +19,8 @@ from flybench.rig.advice.alike import groups_of
 from flybench.rig.advice.outcomes import ROUGH_STEP, Sets, outcomes
 from flybench.rig.advice.scores import difference, order, scores
 from flybench.rig.chain.simulate import steps
+from flybench.rig.odds.doubts import outcome_flags, point_slower, rig_flags
 from flybench.rig.odds.draws import Draws, best_estimate, drawn
-from flybench.rig.odds.drift import outcome_flags, point_slower, rig_flags
 from flybench.rig.odds.goal import Goal, Outcomes
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Rig, Tackle

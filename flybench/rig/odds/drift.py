@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,11 +11,12 @@ from flybench.quantity import Floats, inside
 from flybench.rig.chain.simulate import simulate, steps
 from flybench.rig.chain.state import ChainState
 from flybench.rig.chain.watchers import Recorder, Tally
+from flybench.rig.odds.doubts import airborne_flags, outcome_flags, rig_flags, skating_flags
 from flybench.rig.odds.draws import Draws, best_estimate, drawn, rigs_of_draws
-from flybench.rig.odds.goal import Goal, outcomes_of
-from flybench.rig.tackle.leader import BY_HAND, Hold, Rig, Tackle
+from flybench.rig.odds.goal import Goal, Outcomes, outcomes_of
+from flybench.rig.tackle.leader import Rig
 from flybench.rig.water.current import Current
-from flybench.rig.water.level import FishLevel, check_level
+from flybench.rig.water.level import check_level
 
 SAMPLE = 0.1
 """Time between the samples of a drift [s] (judgement: a fly moves 10 cm at the most)."""
@@ -24,23 +24,10 @@ MOST_DRAWS = 4000
 """Most draws of one drift (judgement: some ten seconds of work)."""
 DRAWS = 200
 """Draws where no number is given (judgement): a share is then good to about 0.03 (k = 1)."""
-HELD_BACK = 0.7
-"""Lead over surface speed below which the current lifts the flies [-]: steady shapes of this chain are highest from 0.8
-to 1 and fall steeply below 0.7 (judgement)."""
-FAST = 1.001
-"""Lead over surface speed above which the line drags the flies along [-]: 1 but for rounding; the same shapes are a tenth to
-a third higher at 1 than at 0.8."""
-SKATES = 0.05
-"""Depth above which a point is said to skate at the end of a drift [m] (judgement: no angler sees it as sunk)."""
-SINKS = 0.01
-"""Way down in the second half of a drift from which a point is still sinking [m] (judgement: the slowest rigs sink ten times
-as far)."""
 _PERCENTILES = (5.0, 50.0, 95.0)
 """What is shown of the draws [%]: the middle one, and the ends between which nine of ten lie."""
 MOMENTS = 9
 """Moments at which the whole line is kept, the first and the last among them (judgement: more lines hide each other)."""
-HALF = 0.5
-"""Share of draws, or of the drift, from which on "more than half" is said [-]."""
 WANTED = Goal()
 """What is wanted where nothing is said."""
 _MEANS = ("down", "touched", "at_level", "on_bed", "dropper", "dropper_on_bed")
@@ -162,52 +149,6 @@ def drift(
     return _drift(rig, current, seconds, taken, goal)
 
 
-def leader_flags(tackle: Tackle, current: Current, level: FishLevel) -> tuple[str, ...]:
-    """Return the flag of a leader that cannot reach down to the fish's level where the water is as deep as its ± (k = 2)
-    allows, if it is such."""
-    deepest = current.floor + current.depth.expanded
-    return ("leader-short",) if tackle.reach < deepest - level.high else ()
-
-
-def rig_flags(rig: Rig, current: Current, goal: Goal) -> tuple[str, ...]:
-    """Return what makes a rig doubtful in this water before it drifts: words of flags.FLAGS."""
-    raised = [*current.flags, *leader_flags(rig.tackle, current, goal.level)]
-    if not all(fly.has_drag_of_a_fly(current.water.density) for fly in rig.flies):
-        raised.append("unlike-a-fly")
-    if point_slower([fly.speed.value for fly in rig.flies]):
-        raised.append("point-slower")
-    lead = {Hold.STILL: 0.0, Hold.FLOATING: np.inf}.get(rig.tackle.hold, rig.tackle.lead_speed or 0.0)
-    if rig.tackle.floats:
-        raised.append("film-drag")
-    if lead < HELD_BACK * current.surface_speed.value:
-        raised.append("held-back")
-    if rig.tackle.hold in BY_HAND and lead > FAST * current.surface_speed.value:
-        raised.append("led-fast")
-    return tuple(raised)
-
-
-def skating_flags(depth: Floats) -> tuple[str, ...]:
-    """Return the flag of a point that ends at the surface and is not on its way down: depths on an even clock [m]."""
-    sinking = depth[-1] - depth[len(depth) // 2] > SINKS
-    return ("skates",) if depth[-1] < SKATES and not sinking else ()
-
-
-def point_slower(speeds: Sequence[float]) -> bool:
-    """Tell whether the point, the last, sinks slower [m/s] than a dropper."""
-    return speeds[-1] < max(speeds)
-
-
-def outcome_flags(down: float, landing: float, on_bed: float) -> tuple[str, ...]:
-    """Return what is doubtful of shares of drifts that are down in time and of the useful drift on the bed [-], and of a
-    landing [m] that is infinite."""
-    raised = []
-    if math.isinf(landing):
-        raised.append("level-not-reached" if down < HALF else "seldom-down")
-    if on_bed > HALF:
-        raised.append("mostly-grounded")
-    return tuple(raised)
-
-
 def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, goal: Goal) -> Drift:
     rigs, noise = rigs_of_draws(current, rig.tackle, rig.flies, [range(len(rig.flies))], taken)
     rigs = rigs.single()
@@ -243,12 +184,22 @@ def _drift(rig: Rig, current: Current, seconds: float, taken: Draws, goal: Goal)
         dropper_at_level=mean["dropper"],
         dropper_on_bed=mean["dropper_on_bed"],
         floor=current.floor,
-        flags=rig_flags(rig, current, goal)
-        + outcome_flags(mean["down"], float(came.landing[0]), mean["on_bed"])
-        + skating_flags(np.median(recorder.depth[-1], axis=-1)),
+        flags=_flags(rig, current, goal, came, recorder),
         draws=taken.count,
         seen=_seen(recorder, moments, rigs.floor),
     )
+
+
+def _flags(rig: Rig, current: Current, goal: Goal, came: Outcomes, recorder: Recorder) -> tuple[str, ...]:
+    """Return what is doubtful of a drift: words of flags.FLAGS, each once."""
+    *droppers, point = np.median(recorder.depth, axis=-1)
+    raised = [
+        *rig_flags(rig, current, goal),
+        *outcome_flags(float(np.mean(came.down)), float(came.landing[0]), float(np.mean(came.on_bed))),
+        *skating_flags(point),
+        *(flag for path in droppers for flag in airborne_flags(path)),
+    ]
+    return tuple(dict.fromkeys(raised))
 
 
 def _seen(recorder: Recorder, moments: tuple[int, ...], floor: Floats) -> SideSeen:

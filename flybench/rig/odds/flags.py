@@ -59,6 +59,19 @@ FLAGS: dict[str, Flag] = {
         "Lead the line at about 0.8 of the surface speed, hold the rod's tip lower, or take a heavier point or a thinner "
         "leader.",
     ),
+    "dropper-in-air": Flag(
+        Weight.DOUBT,
+        "A dropper is in the air: it is tied so far up that the line down from the rod's tip does not let it into the water, "
+        "or the pull of the line lifts it out.",
+        "Tie it nearer to the point (--dropper-gap), hold the rod's tip lower, let out more line, or lead it at about 0.8 of "
+        "the surface speed.",
+    ),
+    "tag-long": Flag(
+        Weight.DOUBT,
+        "A dropper's tag is longer than the way from its knot down to the next fly, so the two flies catch in each other, "
+        "which is not worked out.",
+        "Tie it on a shorter tag (--dropper-tag), or farther up (--dropper-gap).",
+    ),
     "level-not-reached": Flag(
         Weight.DOUBT,
         "In more than half of the drifts the point fly does not come down to the fish's level in time.",

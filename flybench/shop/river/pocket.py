@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from flybench.rig.advice.choosing import Candidate, candidates, choose, flags_of
 from flybench.rig.advice.outcomes import outcomes
 from flybench.rig.chain.simulate import steps
+from flybench.rig.odds.doubts import leader_flags
 from flybench.rig.odds.draws import drawn
-from flybench.rig.odds.drift import leader_flags
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
 from flybench.rig.tackle.leader import Tackle
