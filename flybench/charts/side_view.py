@@ -65,7 +65,7 @@ def side_view(axes: Axes, drift: Drift, level: FishLevel, current: Current, tack
     for number, look in enumerate(_looks(drift)):
         _path(axes, drift, number, start, look)
     _landing(axes, drift, level)
-    _current(axes, drift, current, start)
+    _current(axes, drift, current)
     _bed_words(axes, drift, current)
     axes.set_ylim(_bottom(drift), _top(drift))
     axes.set_yticks([tick for tick in axes.get_yticks() if -1e-9 <= tick <= drift.floor])
@@ -233,9 +233,9 @@ def _landing_words(axes: Axes, drift: Drift, where: tuple[float, float, float]) 
         axes.text(last, place, f" {', '.join(beside)}", ha="left", **look)
 
 
-def _current(axes: Axes, drift: Drift, current: Current, start: float) -> None:
+def _current(axes: Axes, drift: Drift, current: Current) -> None:
     """Draw which way the water runs, and how fast at the surface."""
-    left, right = _ends(drift, start)
+    left, right = axes.get_xlim()
     tail, height = left + 0.8 * (right - left), -0.62 * _ABOVE * drift.floor
     axes.annotate(
         f"{current.surface_speed.value:.2g} m/s ",

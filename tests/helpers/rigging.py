@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -44,6 +45,16 @@ class Stream:
 
 NO_DRAG = Law(lambda u: 0 * u, lambda u: 0 * u)
 STILL = Stream(lambda z: 0 * z)
+
+
+def even(speed: float) -> Stream:
+    """Return water that runs at one speed [m/s] at all depths."""
+    return Stream(lambda z: 0 * np.asarray(z) + speed)
+
+
+def sheared(us: float, depth: float, z0: float) -> Stream:
+    """Return water of a log law: surface speed [m/s], depth [m], roughness length [m]."""
+    return Stream(lambda z: us * np.log1p(np.maximum(depth - z, 0.0) / z0) / math.log1p(depth / z0))
 
 
 def line(

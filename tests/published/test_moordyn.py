@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from moordyn_rig import RHO, STIFFNESS, MoorCase, moordyn_depths
-from rigging import Law, Stream, chain, line
+from rigging import Law, Stream, chain, even, line, sheared
 
 from flybench.quantity import Floats
 from flybench.rig.chain.simulate import steps
@@ -20,14 +20,6 @@ from flybench.rig.chain.step import take_step
 
 NYMPH = 3000.0
 """Density of a fly [kg/m3]: above that of water; it counts little."""
-
-
-def even(speed: float) -> Stream:
-    return Stream(lambda z: 0 * np.asarray(z) + speed)
-
-
-def sheared(us: float, depth: float, z0: float) -> Stream:
-    return Stream(lambda z: us * np.log1p(np.maximum(depth - z, 0.0) / z0) / math.log1p(depth / z0))
 
 
 def fly(up: float, speed: float, weight: float) -> tuple[float, float, float, float]:

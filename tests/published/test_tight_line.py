@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from exact_rig import MU, RHO, cheng, constant
 from exact_tight import Hung, TightCase, hung
-from rigging import NO_DRAG, Law, Stream, chain, line, settled
+from rigging import NO_DRAG, Law, chain, even, line, settled, sheared
 
 from flybench.quantity import Floats
 from flybench.rig.chain.batch import Batch, ChainLine
@@ -21,14 +21,6 @@ from flybench.rig.chain.state import ChainState
 
 G = 9.81
 NYLON = 1140.0
-
-
-def even(speed: float) -> Stream:
-    return Stream(lambda z: 0 * z + speed)
-
-
-def sheared(us: float, depth: float, z0: float) -> Stream:
-    return Stream(lambda z: us * np.log1p(np.maximum(depth - z, 0.0) / z0) / math.log1p(depth / z0))
 
 
 def constant_law(d: float, cn: float = 1.5, ct: float = 0.02) -> Law:

@@ -21,7 +21,12 @@ def print_doubts(flags: Sequence[str], remarks: Sequence[str] = ()) -> None:
 
     for remark in remarks:
         click.echo(paragraph(remark), err=True)
-    for line in flag_lines(flags):
+    print_doubt_lines(flag_lines(flags))
+
+
+def print_doubt_lines(lines: Sequence[str]) -> None:
+    """Print, on standard error, what makes a result doubtful, as told already."""
+    for line in lines:
         click.echo(click.style(line, fg="yellow"), err=True)
 
 

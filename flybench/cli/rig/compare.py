@@ -9,7 +9,7 @@ import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, said
-from flybench.cli.options.printing import print_caution, print_table
+from flybench.cli.options.printing import print_caution, print_doubt_lines, print_table
 from flybench.cli.options.river import (
     droppers_option,
     point_option,
@@ -66,8 +66,7 @@ def command(
         said(telling.record(found))
         return
     print_table(telling.lines(found), heads=2)
-    for line in telling.doubt_lines(found):
-        click.echo(click.style(line, fg="yellow"), err=True)
+    print_doubt_lines(telling.doubt_lines(found))
     print_caution(telling.hardest_water(found))
 
 
