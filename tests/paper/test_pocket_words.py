@@ -87,6 +87,19 @@ def test_a_point_under_a_heavier_dropper_is_marked() -> None:
     assert page.notes == ["/ The point sinks slower than the dropper, and so trails above it."]
 
 
+@pytest.mark.parametrize(
+    ("flag", "note"),
+    [
+        ("dropper-in-air", "^ The dropper is tied so far up that it hangs in the air there."),
+        ("tag-long", "& The dropper's tag reaches past the point, so the two flies catch in each other."),
+    ],
+)
+def test_a_dropper_that_is_tied_badly_is_marked(flag: str, note: str) -> None:
+    page = page_of(table(Goal(), flag))
+    assert page.cells[0].words() == [f"L1 1 m {note[0]}"]
+    assert page.notes == [note]
+
+
 def test_a_fly_that_is_seldom_down_is_not_landed_farther_than_was_looked(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -114,3 +127,11 @@ def test_a_fly_that_is_seldom_down_is_not_landed_farther_than_was_looked(
     texts = RigTexts(bed="gravel", leader_length="4 m")
     found = pocket_tables.pocket_table([HEAVY], texts, ["2.5 m"], ["0.2 m/s"], lambda *_: None)
     assert found.choices == (PocketChoice((("H1", 3.0),), 0, ("seldom-down",), hard=True),)
+
+
+def test_a_dropper_in_the_air_is_told_where_no_fly_reaches_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By hand: 2 m from a tip of 1.5 m let the point down by 0.5 m, but no dropper 0.7 m above it on 0.1 m of tag."""
+    monkeypatch.setattr(pocket_tables, "_reaching", lambda *_: [])
+    texts = RigTexts(bed="gravel", hold="tight", leader_length="2 m", dropper_gap="0.7 m")
+    found = pocket_tables.pocket_table([LIGHT], texts, ["1 m"], ["0.4 m/s"], lambda *_: None, dropper=HEAVY)
+    assert [one.flags for one in found.choices] == [("leader-short", "dropper-in-air")]

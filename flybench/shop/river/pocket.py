@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from flybench.rig.advice.choosing import Candidate, candidates, choose, flags_of
 from flybench.rig.advice.outcomes import outcomes
 from flybench.rig.chain.simulate import steps
-from flybench.rig.odds.doubts import leader_flags
+from flybench.rig.odds.doubts import dropper_flags, leader_flags
 from flybench.rig.odds.draws import drawn
 from flybench.rig.odds.goal import Goal
 from flybench.rig.tackle.flies import RigFly
@@ -109,7 +109,7 @@ def _choice(
         named.append((one.names[-1], math.ceil(way / STEP - 1e-9) * STEP))
         flags |= dict.fromkeys(flags_of(one, box, current, goal))
     if not reaching:
-        flags |= dict.fromkeys(leader_flags(tackle, current, goal.level))
+        flags |= dict.fromkeys([*leader_flags(tackle, current, goal.level), *dropper_flags(tackle)])
     return PocketChoice(tuple(named), max(len(reaching) - _NAMED, 0), tuple(flags), hard_to_wade(current))
 
 
