@@ -22,7 +22,7 @@ from water_worlds import WORLDS, WorldShop, true_change
 from flybench.hydraulics.water import Water
 from flybench.sinking.drag.tied_fly import MeasuredFly
 from flybench.sinking.model.other_water import speed_in_other_water
-from flybench.sinking.model.shop_fit import ShopFit, fit_shop
+from flybench.sinking.model.viscosity import ViscosityLaw, learn_viscosity
 
 TARGETS = (0.0, 3.0, 10.0, 30.0)
 HERE = 18.0
@@ -39,22 +39,22 @@ def places(world: str, kind: str, seed: int) -> list[tuple[float, float]]:
     """Return for each fly and target how many stated standard uncertainties the true change is away, and the target."""
     shop = WorldShop(world, seed)
     here = shop.measured(HERE)
-    fit = _fitted(shop, here, kind)
+    law = _learned(shop, here, kind)
     found = []
     for fly, measured in zip(shop.flies, here, strict=True):
         for target in TARGETS:
-            told = speed_in_other_water(fit, measured, Water(target + 273.15))
+            told = speed_in_other_water(law, measured, Water(target + 273.15))
             off = told.change - true_change(fly, HERE + 273.15, target + 273.15)
             found.append((off / told.change_uncertainty, target))
     return found
 
 
-def _fitted(shop: WorldShop, here: list[MeasuredFly], kind: str) -> ShopFit | None:
+def _learned(shop: WorldShop, here: list[MeasuredFly], kind: str) -> ViscosityLaw:
     more = KINDS[kind]
     if more is None:
-        return None
+        return ViscosityLaw(())
     again = shop.measured(more[1], shop.flies[: more[0]]) if more else []
-    return fit_shop([*here, *again])
+    return learn_viscosity([*here, *again])
 
 
 def line(name: str, away: np.ndarray) -> str:  # type: ignore[type-arg]

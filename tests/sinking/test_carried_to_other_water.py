@@ -20,9 +20,7 @@ from flybench.hydraulics.water import Water
 from flybench.quantity import Measured
 from flybench.sinking.drag.published_bodies import mean_slope
 from flybench.sinking.drag.tied_fly import Build, MeasuredFly
-from flybench.sinking.model.fit import data_of
 from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
-from flybench.sinking.model.shop_fit import ShopFit
 from flybench.sinking.model.viscosity import ViscosityLaw
 from flybench.sinking.weight.parts import PartMetal, density_of, metal_part
 from flybench.sinking.weight.ways import weight_from_parts
@@ -31,6 +29,8 @@ BEAD = 3e-3
 BUILD = Build("v", "p", "dubbed", BEAD, 4e-3, 6e-3, 0.0, 5e-6, False)
 FLY = MeasuredFly("f", BUILD, None, 0.3, 3e-7, 4e-7, 291.15, 0.0, 1, 5)
 """A fly of unknown weight, its speed known to a millionth, on a bead of 3 mm."""
+UNTAUGHT = ViscosityLaw(())
+"""What is known of d before any fly was dropped in two waters."""
 
 
 THICKNESSES = (0.2, 0.1, 0.02, 0.01)
@@ -61,12 +61,12 @@ def change(kelvin: float, salinity: float, steeper: float, weight_ratio: float, 
 
 def test_in_its_own_water_nothing_changes_and_both_doubts_stay() -> None:
     """By hand: own 0.006 and shared 0.008 m/s make 0.010 m/s; a lognormal of 3 % has the same standard deviation."""
-    found = speed_in_other_water(None, replace(FLY, own=0.006, shared=0.008), Water(291.15))
+    found = speed_in_other_water(UNTAUGHT, replace(FLY, own=0.006, shared=0.008), Water(291.15))
     assert found.change == pytest.approx(1.0, rel=1e-6)
     assert found.change_uncertainty < 1e-6
     assert found.speed == pytest.approx(0.3, rel=2e-3)
     assert found.uncertainty == pytest.approx(0.010, rel=0.05)
-    shared = speed_in_other_water(None, replace(FLY, own=1e-9, shared=0.009), Water(291.15))
+    shared = speed_in_other_water(UNTAUGHT, replace(FLY, own=1e-9, shared=0.009), Water(291.15))
     assert shared.uncertainty == pytest.approx(0.009, rel=0.05)
 
 
@@ -85,7 +85,7 @@ def test_cold_and_warm_water_by_newtons_balance(kelvin: float) -> None:
     random = np.random.default_rng(5)
     drawn = random.normal(0, np.sqrt(square), 300), np.clip(random.normal(0.1, 0.1, 300), 0, 0.4)
     changes = [change(kelvin, 0.0, d, 1.0, b) for d, b in np.round(np.transpose(drawn), 3).tolist()]
-    found = speed_in_other_water(None, FLY, Water(kelvin))
+    found = speed_in_other_water(UNTAUGHT, FLY, Water(kelvin))
     assert found.change - 1 == pytest.approx(change(kelvin, 0.0, 0.0, 1.0) - 1, rel=0.12, abs=2e-3)
     assert found.change_uncertainty == pytest.approx(np.std(changes), rel=0.15)
     assert found.speed == pytest.approx(0.3 * found.change, rel=1e-4)
@@ -98,10 +98,10 @@ def test_salt_water_bears_a_light_fly_more() -> None:
     brass = weight_from_parts([part], FLY.water)
     sea, solid = Water(291.15, 0.035), part.mass.value / part.volume.value
     ratio = (solid - sea.density) / (solid - FLY.water.density)
-    found = speed_in_other_water(None, replace(FLY, weight=brass), sea)
+    found = speed_in_other_water(UNTAUGHT, replace(FLY, weight=brass), sea)
     assert found.change == pytest.approx(change(291.15, 0.035, 0.0, ratio), rel=2e-3)
     assert not found.density_assumed
-    assumed = speed_in_other_water(None, FLY, sea)
+    assumed = speed_in_other_water(UNTAUGHT, FLY, sea)
     lighter = (4000 - sea.density) / (4000 - FLY.water.density)
     assert assumed.change == pytest.approx(change(291.15, 0.035, 0.0, lighter), rel=2e-3)
     assert assumed.change < found.change
@@ -146,29 +146,24 @@ class KnownLaw(ViscosityLaw):
         return self.d, 0.0
 
 
-def shop_that_knows(d: float) -> ShopFit:
-    data = replace(data_of([]), viscosity=KnownLaw((), d))
-    return ShopFit(data, (), np.ones(1), np.zeros((1, 1)), np.zeros(1, dtype=np.int64))
-
-
 @pytest.mark.parametrize("d", [-0.2, 0.0, 0.3])
 def test_a_shop_says_how_drag_goes_with_the_water(d: float) -> None:
-    found = speed_in_other_water(shop_that_knows(d), FLY, Water(276.15))
+    found = speed_in_other_water(KnownLaw((), d), FLY, Water(276.15))
     assert found.change - 1 == pytest.approx(change(276.15, 0.0, d, 1.0) - 1, rel=0.07, abs=2e-3)
     assert found.change_uncertainty < 0.02
 
 
 def test_a_doubt_of_d_is_carried() -> None:
     """To first order: the deviation by hand (as above) times how far the balance moves with d."""
-    found = speed_in_other_water(None, FLY, Water(276.15)).change_uncertainty
+    found = speed_in_other_water(UNTAUGHT, FLY, Water(276.15)).change_uncertainty
     slope = abs(change(276.15, 0.0, 0.01, 1.0) - change(276.15, 0.0, -0.01, 1.0)) / 0.02
     assert found == pytest.approx(0.242 * slope, rel=0.15)
 
 
 SEA = Water(291.15, 0.035)
-SURE = shop_that_knows(0.0)
+SURE = KnownLaw((), 0.0)
 """A shop whose flies are as the mean body, which is known."""
-BLUNT = shop_that_knows(-float(mean_slope(np.array(FLY.speed * BEAD / FLY.water.kinematic_viscosity))))
+BLUNT = KnownLaw((), -float(mean_slope(np.array(FLY.speed * BEAD / FLY.water.kinematic_viscosity))))
 """A shop whose flies have one drag area in all waters: d takes away what the mean body has."""
 
 
@@ -205,13 +200,13 @@ def test_doubts_of_speed_and_density_are_independent() -> None:
 
 
 def test_back_and_forth_is_where_it_began() -> None:
-    cold = speed_in_other_water(None, FLY, Water(276.15))
-    back = speed_in_other_water(None, replace(FLY, speed=cold.speed, temperature=276.15), Water(291.15))
+    cold = speed_in_other_water(UNTAUGHT, FLY, Water(276.15))
+    back = speed_in_other_water(UNTAUGHT, replace(FLY, speed=cold.speed, temperature=276.15), Water(291.15))
     assert back.speed == pytest.approx(FLY.speed, rel=2e-3)
 
 
 def test_the_reynolds_number_is_that_there() -> None:
-    found = speed_in_other_water(None, FLY, Water(274.15))
+    found = speed_in_other_water(UNTAUGHT, FLY, Water(274.15))
     assert found.reynolds == pytest.approx(found.speed * BEAD / Water(274.15).kinematic_viscosity, rel=1e-9)
 
 
@@ -225,12 +220,12 @@ def test_the_range_of_the_law_includes_its_ends(reynolds: float, beyond: bool) -
 @pytest.mark.parametrize("kelvin", [273.15, 303.15, (86 - 32) / 1.8 + 273.15 + 4e-7])
 def test_rivers_from_ice_to_thirty_degrees(kelvin: float) -> None:
     """86 degF are 30 degC; what is beyond it by less than a millionth of a degree is rounding."""
-    assert speed_in_other_water(None, FLY, Water(kelvin)).speed > 0
+    assert speed_in_other_water(UNTAUGHT, FLY, Water(kelvin)).speed > 0
 
 
 def test_water_warmer_than_a_river_is_refused() -> None:
     with pytest.raises(BadValueError) as caught:
-        speed_in_other_water(None, FLY, Water(303.25))
+        speed_in_other_water(UNTAUGHT, FLY, Water(303.25))
     assert str(caught.value) == (
         "temperature: 30.1 is outside 0 to 30 degC. Give the temperature of a river."
     )

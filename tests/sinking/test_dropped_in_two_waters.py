@@ -14,22 +14,16 @@ from water_worlds import WORLDS, TrueFly, WorldShop, true_change
 from flybench.hydraulics.water import Water
 from flybench.sinking.drag.published_bodies import mean_slope
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.sinking.model.fit import data_of
 from flybench.sinking.model.other_water import speed_in_other_water
-from flybench.sinking.model.shop_fit import ShopFit, fit_shop
-from flybench.sinking.model.viscosity import learn_viscosity
-
-
-def shop_of(measured: list[MeasuredFly]) -> ShopFit:
-    """Return a shop of which only what it knows of waters counts; nothing else is fitted."""
-    return ShopFit(data_of(measured), (), np.ones(1), np.zeros((1, 1)), np.zeros(1, dtype=np.int64))
+from flybench.sinking.model.shop_fit import fit_shop
+from flybench.sinking.model.viscosity import ViscosityLaw, learn_viscosity
 
 
 def away(shop: WorldShop, told: list[MeasuredFly], here: list[MeasuredFly], celsius: float) -> list[float]:
     """Return by how many stated standard uncertainties the true changes from 18 degC are off."""
-    fit, found = shop_of(told), []
+    law, found = learn_viscosity(told), []
     for fly, measured in zip(shop.flies, here, strict=True):
-        there = speed_in_other_water(fit, measured, Water(celsius + 273.15))
+        there = speed_in_other_water(law, measured, Water(celsius + 273.15))
         found.append((there.change - true_change(fly, 291.15, celsius + 273.15)) / there.change_uncertainty)
     return found
 
@@ -56,9 +50,9 @@ def test_flies_on_many_beads_in_one_water_say_nothing_of_another() -> None:
     """Twelve flies of a brush's law, fitted: the change to 3 degC and its doubt are those of one who measured nothing."""
     shop = WorldShop("brushes", 1, flies=12, patterns=3)
     here = shop.measured(18.0)
-    fit = fit_shop(here)
+    learned, untaught = fit_shop(here).data.viscosity, ViscosityLaw(())
     for one in here:
-        told, alone = (speed_in_other_water(known, one, Water(276.15)) for known in (fit, None))
+        told, alone = (speed_in_other_water(known, one, Water(276.15)) for known in (learned, untaught))
         assert (told.change, told.change_uncertainty) == (alone.change, alone.change_uncertainty)
 
 
@@ -123,7 +117,9 @@ def test_a_fast_fly_keeps_its_doubt() -> None:
     """Above Re 2000 a smooth sphere's coefficient hardly changes; wire, fibres and blunt bodies differ there as before."""
     fly = told_of(power_fly("f", WorldShop("plates", 0).flies[0]), 18.0, 0.001)
     speeds = [re * fly.water.kinematic_viscosity / (fly.build.bead_diameter or 1.0) for re in (500.0, 3500.0)]
-    slow, fast = (speed_in_other_water(None, replace(fly, speed=one), Water(276.15)) for one in speeds)
+    slow, fast = (
+        speed_in_other_water(ViscosityLaw(()), replace(fly, speed=one), Water(276.15)) for one in speeds
+    )
     assert fast.change_uncertainty > 0.8 * slow.change_uncertainty
 
 

@@ -31,6 +31,7 @@ from flybench.sinking.model.forecast import Forecast, forecast
 from flybench.sinking.model.law import law_of
 from flybench.sinking.model.other_water import speed_in_other_water
 from flybench.sinking.model.shop_fit import ShopFit, fit_shop
+from flybench.sinking.model.viscosity import ViscosityLaw
 from flybench.sinking.weight.bead import Bore, trade_diameter
 from flybench.sinking.weight.hook_and_ballast import usual_hook
 from flybench.sinking.weight.parts import PartMetal
@@ -262,7 +263,7 @@ def test_other_water_comes_with_honest_doubt() -> None:
             return float(2 * np.log(ratio) + grown - bent * np.log(ratio))
 
         cold = float(brentq(more, 0.2, 3.0))
-        found = speed_in_other_water(None, one, there)
+        found = speed_in_other_water(ViscosityLaw(()), one, there)
         places.append((cold - found.change) / found.change_uncertainty)
     assert kstest(places, "norm").pvalue > 0.001
 

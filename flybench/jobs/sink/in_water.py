@@ -12,7 +12,7 @@ from flybench.jobs.shelf.one_water import in_shown_water
 from flybench.shop.speeds.one_water import is_away
 from flybench.shop.speeds.sides import FlyRuns, fly_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.sinking.model.other_water import SpeedInOtherWater, speed_by_law
+from flybench.sinking.model.other_water import SpeedInOtherWater, speed_in_other_water
 from flybench.sinking.model.viscosity import ViscosityLaw
 from flybench.statistics.comparing import Side
 
@@ -32,7 +32,7 @@ def speed_there(
     In water no farther than 1 K and 1 g/kg from its own it stays as it is. Raises BadValueError for water that is no
     river's, and where the fly would float in it.
     """
-    found = speed_by_law(law, one, water)
+    found = speed_in_other_water(law, one, water)
     side = sides.get(one.fly)
     if side is None:
         return found

@@ -20,7 +20,7 @@ from flybench.shop.speeds.shop_runs import ShopRuns
 from flybench.shop.speeds.shop_spreads import ShopSpreads
 from flybench.shop.speeds.sides import FlyRuns, fly_side, variant_side
 from flybench.sinking.drag.tied_fly import MeasuredFly
-from flybench.sinking.model.other_water import speed_by_law
+from flybench.sinking.model.other_water import speed_in_other_water
 from flybench.statistics.comparing import ALIKE, Beforehand, Comparison, Side, compare
 
 _SHOWN_RUNS = 5
@@ -164,7 +164,7 @@ def _corrected(learned: Learned, fly: Fly, run: RunParts, water: Water) -> RunPa
         1,
         run.drops,
     )
-    there = speed_by_law(learned.viscosity, measured, water)
+    there = speed_in_other_water(learned.viscosity, measured, water)
     return replace(run, correction=there.change, correction_doubt=there.change_uncertainty / there.change)
 
 

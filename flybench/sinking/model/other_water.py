@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,9 +21,6 @@ from flybench.sinking.model.viscosity import (
     ViscosityLaw,
     weight_ratio,
 )
-
-if TYPE_CHECKING:
-    from flybench.sinking.model.shop_fit import ShopFit  # loads scipy, a tenth of a second
 
 COLDEST, WARMEST = FREEZING, 303.15
 """Temperatures of rivers with fish in them [K]: 0 to 30 degrees Celsius (common practice, no source)."""
@@ -69,18 +65,13 @@ class SpeedInOtherWater:
         return not LEAST_REYNOLDS <= self.reynolds <= HIGHEST_REYNOLDS
 
 
-def speed_in_other_water(shop: ShopFit | None, measured: MeasuredFly, water: Water) -> SpeedInOtherWater:
-    """Return the speed of a measured fly in other water, as ``speed_by_law``; shop None for the prior alone."""
-    return speed_by_law(ViscosityLaw(()) if shop is None else shop.data.viscosity, measured, water)
-
-
-def speed_by_law(law: ViscosityLaw, measured: MeasuredFly, water: Water) -> SpeedInOtherWater:
+def speed_in_other_water(law: ViscosityLaw, measured: MeasuredFly, water: Water) -> SpeedInOtherWater:
     """Return the speed of a measured fly in other water.
 
     W' = rho' / 2 v'^2 A', ln (A' / A) = g(Re') - g(Re) - d ln(Re' / Re) - b ln(v' / v): as ``viscosity`` has it, d from
     the flies that the shop dropped in two waters, else from the prior; the weight changes with the water's density.
 
-    Parameters: law, how drag goes with viscosity; measured, speed [m/s]; water.
+    Parameters: law, how drag goes with viscosity (of no flies: the prior alone); measured, speed [m/s]; water.
     Returns: speed there and its change, with standard uncertainties [m/s, -].
     Raises BadValueError for water below 0 or above 30 degC, and where the fly would float in it.
     """

@@ -69,7 +69,7 @@ def test_the_fast_step_is_that_of_sink_at(catalog: Catalog) -> None:
     fly = MeasuredFly("M1", build, None, 0.3, 1e-6, 1e-6, 291.15, 0.0, 1, 5)
     for water in (Water(276.15), Water(301.15), Water(291.15, 0.035)):
         change, doubt = change_to_other_water(ViscosityLaw(()), fly, water)
-        found = speed_in_other_water(None, fly, water)
+        found = speed_in_other_water(ViscosityLaw(()), fly, water)
         assert change == pytest.approx(found.change, rel=4e-3)
         assert abs(doubt) == pytest.approx(found.change_uncertainty / found.change, rel=0.12)
         assert (doubt > 0) == (water.kinematic_viscosity > fly.water.kinematic_viscosity)
