@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 Picture = NDArray[Any]
 
 MOST_SPOTS = 12
-"""Spots kept a frame, the largest first; of more, those where it was quiet till then go before."""
+"""Spots looked at in a frame, the largest first; where there are more, those in busy places are left out before others."""
 _PATCH, _FADES = 8, 0.97
 """Side of the patches in which unrest is noted [px of the small picture], and what is left of it after a frame [-]: half
 after 23 frames. A fly crosses a patch in a frame or a few, a person behind the tank stays for many (judgement)."""
@@ -125,7 +125,7 @@ class Spotter:
         return [spot for spot in placed if spot is not None]
 
     def _quietest(self, things: list[_Thing]) -> list[_Thing]:
-        """Return what is looked at of the things in a frame, largest first; too many leave out those in busy places first.
+        """Return the things that are looked at, largest first; of too many, those in busy places are left out first.
 
         People behind the tank come in many pieces, any of them larger than the fly; where they are, there were some before.
         """
