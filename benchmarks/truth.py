@@ -162,8 +162,8 @@ def settling(shops: int, first: int = 0) -> None:
             found: list[bool] = []
             for seed in range(first, first + shops):
                 found += settled_of(World(spread, LAWS[seed % len(LAWS)], runs=(1, 2, 3), twins=twins), seed)
-            held = f"{100 * np.mean(found):.0f} of {len(found)}" if found else "none"
-            print(f"  runs of {100 * spread:g} %, {kind}: {held}", flush=True)
+            settled = f"{100 * np.mean(found):.0f} of {len(found)}" if found else "none"
+            print(f"  runs of {100 * spread:g} %, {kind}: {settled}", flush=True)
 
 
 if __name__ == "__main__":

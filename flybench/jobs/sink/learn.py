@@ -42,8 +42,7 @@ def measured_flies(
     has None, with a remark why; so has one that would float or weighs less than its bead. Raises BadValueError for a
     bad query.
     """
-    found = Remarks() if remarks is None else remarks
-    return records(session, measured_codes(session, query), found)
+    return records(session, measured_codes(session, query), remarks)
 
 
 def records(session: Session, codes: Sequence[str], remarks: Remarks | None = None) -> list[MeasuredFly]:

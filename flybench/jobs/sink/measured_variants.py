@@ -23,20 +23,22 @@ def measured_among(session: Session, variants: Sequence[Variant], water: Water) 
     anything. Speeds are those of the ladder for this water.
     """
     found = [_of_catalog(session, variant) for variant in variants]
-    codes = {one.id: one.code for one in found if one is not None}
-    speeds = [speed for number in codes if (speed := session.get(VariantSpeed, number)) is not None]
+    numbers = {one.code: one.id for one in found if one is not None}
+    speeds = {
+        code: speed
+        for code, number in numbers.items()
+        if (speed := session.get(VariantSpeed, number)) is not None
+    }
+    if not speeds:
+        return [None] * len(variants)
     rows: list[Row] = [
         {"code": code, "name": code, "sink": speed.free_speed_m_s, "sink-u": speed.free_uncertainty_m_s}
-        for speed in speeds
-        for code in (codes[speed.variant_id],)
+        for code, speed in speeds.items()
     ]
-    if not rows:
-        return [None] * len(variants)
-    flies = flies_of(session, [row["code"] for row in rows], True)
+    flies = flies_of(session, list(speeds), True)
     shop, _ = in_shown_water(session, water.temperature, water.salinity, flies)
-    counts = {codes[speed.variant_id]: speed.flies for speed in speeds}
     told = {
-        rung.code: MeasuredSpeed(rung.code, rung.speed, rung.uncertainty, counts[rung.code])
+        rung.code: MeasuredSpeed(rung.code, rung.speed, rung.uncertainty, speeds[rung.code].flies)
         for rung in rungs_of(session, rows, True, shop)
     }
     return [None if one is None else told.get(one.code) for one in found]

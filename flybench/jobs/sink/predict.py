@@ -63,14 +63,15 @@ def predict(
     Raises BadValueError for unknown codes or steps that are not there, FlybenchError for a fly that floats.
     """
     with catalog.reading() as session, session.no_autoflush:
-        variants = _wanted(session, wish)
-        return _with_measured(
-            session, variants, predict_variants(session, variants, learn_from, temperature, salinity)
-        )
+        return _predicted(session, wish, learn_from, temperature, salinity)
 
 
-def _with_measured(session: Session, variants: Sequence[Variant], found: Prediction) -> Prediction:
-    """Return a prediction that says of which of its flies the variant was measured."""
+def _predicted(
+    session: Session, wish: Wish, learn_from: Sequence[str], temperature: float | None, salinity: float | None
+) -> Prediction:
+    """Return the prediction of one fly tied to each wish, which says too of which of them the variant was measured."""
+    variants = _wanted(session, wish)
+    found = predict_variants(session, variants, learn_from, temperature, salinity)
     measured = measured_among(session, variants, found.water)
     flies = [replace(fly, measured=one) for fly, one in zip(found.flies, measured, strict=True)]
     return replace(found, flies=flies)
@@ -145,10 +146,7 @@ def beads_for(
             raise FlybenchError(
                 "There is no bead in the catalog to choose from. Add one: flybench material add CODE --kind bead"
             )
-        variants = _wanted(session, replace(wish, beads=beads))
-        found = _with_measured(
-            session, variants, predict_variants(session, variants, learn_from, temperature, salinity)
-        )
+        found = _predicted(session, replace(wish, beads=beads), learn_from, temperature, salinity)
         tried = [_tried(session, one, speed) for one in found.flies]
     return sorted(tried, key=lambda one: -one.hit), found
 

@@ -268,9 +268,8 @@ def prior(layout: ParameterLayout, spreads: Spreads, priors: Priors) -> tuple[Fl
     exponents = [priors.style_exponent] * styles + [priors.pattern_exponent] * patterns
     root = np.diag(np.concatenate([np.ones(first), effects, spreads.usual * np.array(exponents)]))
     root[:first, :first] = np.linalg.cholesky(priors.covariance)
-    root[1:first, 1:first] *= (
-        spreads.usual
-    )  # the first is the shared error of the readings, which no habit widens
+    # The first global parameter is the shared error of the readings, which no habit widens.
+    root[1:first, 1:first] *= spreads.usual
     return mean, root
 
 

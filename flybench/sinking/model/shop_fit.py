@@ -1,9 +1,9 @@
 """The drag model fitted to a shop's measured flies: fits for many sets of spreads, weighted by their evidence.
 
 How much styles, patterns, variants and flies differ is not known beforehand. A few dozen sets of spreads are drawn
-from their priors (half-normal, judgement), those of a set all larger or smaller by one factor: a shop whose flies lie near
-what is usual in one thing mostly does in others. The model is fitted for each, and what is asked is averaged over them,
-each weighted by its evidence. With few flies all sets count much alike, and answers are wide.
+from their priors (half-normal, judgement), those of a shop's habits all larger or smaller by one factor: a shop whose flies
+lie near what is usual in one thing mostly does in others. The model is fitted for each set, and what is asked is averaged
+over them, each weighted by its evidence. With few flies all sets count much alike, and answers are wide.
 """
 
 from __future__ import annotations
@@ -95,7 +95,7 @@ def _drawn(one: Fit, count: int, random: np.random.Generator) -> Floats:
 
 
 def _spreads(count: int) -> list[Spreads]:
-    """Return sets of spreads, even over the half-normal priors and that of the factor on all of them."""
+    """Return sets of spreads, even over the half-normal priors and that of the factor on habits."""
     steps = _GOLDEN ** -np.arange(1.0, 7.0)
     places = (0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0
     usual = _LEAST_USUAL * (_MOST_USUAL / _LEAST_USUAL) ** places[:, -1:]
