@@ -32,8 +32,14 @@ from flybench.bench.verdict.flags import doubts  # noqa: E402
 
 FAR = 6.0
 """Standard uncertainties beyond which a drop is wrong [-]: three times the expanded uncertainty."""
-JUDGED_BY = ("flybench/bench", "bench_videos", "tests/helpers/kitchen")
-"""Folders whose content decides what comes of a case."""
+JUDGED_BY = (
+    "flybench/*.py",
+    *(f"flybench/{layer}/**/*.py" for layer in ("bench", "sinking", "hydraulics", "statistics")),
+    "bench_videos/**/*.py",
+    "tests/helpers/kitchen/*.py",
+    *(f"tests/helpers/{name}.py" for name in ("clips", "notes", "rewritten")),
+)
+"""Files whose content decides what comes of a case: those of measuring and all that it rests on, and those of the scenes."""
 Numbered = tuple[str, int]
 """An area and a case's number in it."""
 
@@ -52,8 +58,8 @@ def cases(area: str) -> list[Case]:
 def state_of_code() -> str:
     """Return a hash of all that decides what comes of a case."""
     found = hashlib.sha256()
-    for folder in JUDGED_BY:
-        for path in sorted((ROOT / folder).rglob("*.py")):
+    for pattern in JUDGED_BY:
+        for path in sorted(ROOT.glob(pattern)):
             found.update(f"{path.relative_to(ROOT)}\n".encode() + path.read_bytes())
     return found.hexdigest()[:12]
 
