@@ -17,7 +17,7 @@ kept ones are then worked out again when a catalog is next opened."""
 def by_these_rules(catalog: Catalog, tell: Tell) -> Catalog:
     """Return a catalog of which kept speeds follow the rules of this version, so that lists, ladder and labels agree.
 
-    Speeds of an earlier version are worked out again, once; ``tell`` hears of it, and of it that they could not be.
+    Speeds of an earlier version are worked out again, once; ``tell`` hears of it, or why that was not possible.
     """
     with catalog.reading() as session:
         if is_counted(session, RULES) or session.scalar(select(BenchRun.id).limit(1)) is None:
