@@ -26,18 +26,12 @@ OF_THE_SHOP = ("runs", "flies")
 @dataclass(frozen=True)
 class Beforehand:
     """What is known of two speeds before they are measured: by how much such flies usually differ, a standard deviation
-    [m/s], how well that is known, degrees of freedom [-], and up to which difference they pass for alike [m/s]; squares,
-    equally likely ones of how much these two differ over that [-], in the place of the degrees of freedom where given."""
+    [m/s], up to which difference they pass for alike [m/s], and equally likely squares of how much these two differ over
+    what is usual [-], where that is not known for certain."""
 
     differ: float
     alike: float
-    freedom: float = math.inf
-    squares: tuple[float, ...] = ()
-
-    @property
-    def guesses(self) -> Floats:
-        """Return equally likely squares of how much these two differ over what is usual [-]."""
-        return np.array(self.squares) if self.squares else guesses(self.freedom)
+    squares: tuple[float, ...] = (1.0,)
 
 
 @dataclass(frozen=True)
@@ -84,7 +78,7 @@ class Believed:
         """Weigh the guesses by what was measured."""
         self._sides, self._seen = (one, other), one.speed - other.speed
         self._parts = parts_of(one, other)
-        usual = [] if beforehand is None else [beforehand.guesses]
+        usual = [] if beforehand is None else [np.array(beforehand.squares)]
         grid = np.meshgrid(*[guesses(freedom) for _, freedom in self._parts.learned.values()], *usual)
         flat = [each.ravel() for each in grid]
         self._off = dict(zip(self._parts.learned, flat, strict=False))

@@ -94,7 +94,7 @@ def _compared(
     """Return two flies of a variant compared, as ``compared_flies`` does it."""
     first, second = (fly_side(FlyRuns(fly, tuple(parts[fly])), spreads) for fly in (one, other))
     size, squares = spreads.between_two(parts[one][0].variant)
-    beforehand = Beforehand(math.sqrt(2) * size * first.speed, ALIKE * first.speed, squares=squares)
+    beforehand = Beforehand(math.sqrt(2) * size * first.speed, ALIKE * first.speed, squares)
     return compare(first, second, beforehand)
 
 

@@ -26,7 +26,7 @@ from flybench.statistics.comparing import (
     Side,
     compare,
 )
-from flybench.statistics.student import widened
+from flybench.statistics.student import guesses, widened
 
 DROPS, RUNS, FLIES, NOTHING = Repeat.DROPS, Repeat.RUNS, Repeat.FLIES, Repeat.NOTHING
 
@@ -291,5 +291,5 @@ def test_odds_are_those_of_all_that_the_spreads_may_be(
     above = quad(density, 0.0, 0.5, points=[difference], limit=400)[0]
     below = quad(density, -0.5, 0.0, limit=400)[0]
     part = runs(u / math.sqrt(2), freedom)
-    found = compare(side(0.3 + difference, part), side(0.3, part), Beforehand(s, 0.0, usual))
+    found = compare(side(0.3 + difference, part), side(0.3, part), Beforehand(s, 0.0, tuple(guesses(usual))))
     assert found.odds == pytest.approx(above / (above + below), abs=0.006)

@@ -226,7 +226,7 @@ def _beforehand(flies: ComparedFlies, one: Side, other: Side) -> Beforehand:
     speed, variant = math.sqrt(one.speed * other.speed), flies.variants[one.code]
     same = bool(variant) and variant == flies.variants[other.code]
     size, squares = flies.spreads.between_two(variant) if same else (flies.spreads.variants, (1.0,))
-    return Beforehand(math.sqrt(2.0) * size * speed, ALIKE * speed, squares=squares)
+    return Beforehand(math.sqrt(2.0) * size * speed, ALIKE * speed, squares)
 
 
 def _of_both(one: Side, other: Side) -> set[Shared]:

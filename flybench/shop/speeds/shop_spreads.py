@@ -48,6 +48,10 @@ class ShopSpreads:
     variants: float = USUAL_VARIANTS
     run_groups: Groups = field(default_factory=dict)
     fly_groups: Groups = field(default_factory=dict)
+    _two: dict[str, tuple[float, tuple[float, ...]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    """What was asked before, by variant: all pairs of its flies ask alike."""
 
     def between_two(self, variant: str) -> tuple[float, tuple[float, ...]]:
         """Return the spread between two flies of a variant before either is looked at: the root of its mean square, as a
@@ -56,10 +60,12 @@ class ShopSpreads:
         Flies of a bare pattern differ by little, those of a bushy one by much: how unlike variants are is learned from the
         shop's others.
         """
-        others = [one for code, of in self.fly_groups.items() if code != variant for one in of]
-        squares = unlike_variances(USUAL_FLIES.size, others)
-        mean = float(squares.mean())
-        return math.sqrt(mean), tuple((squares / mean).tolist())
+        if variant not in self._two:
+            others = [one for code, of in self.fly_groups.items() if code != variant for one in of]
+            squares = unlike_variances(USUAL_FLIES.size, others)
+            mean = float(squares.mean())
+            self._two[variant] = math.sqrt(mean), tuple((squares / mean).tolist())
+        return self._two[variant]
 
     def of_runs(self, variant: str, group: Group) -> Spread:
         """Return the spread between runs of one fly, or of the flies of one variant, from the shop's and its own."""
