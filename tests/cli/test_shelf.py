@@ -9,6 +9,7 @@ import pytest
 from console import Said, flybench
 from refusals import fields_of
 from shop import measured, shop
+from sinking_shop import flat
 
 from flybench.catalog.store.open import Catalog
 from flybench.catalog.tables.vocabulary import Bore, Metal
@@ -251,3 +252,15 @@ def test_labels_of_what_was_and_was_not_measured(run, catalog: Catalog, tmp_path
         'Searched for the word "nothing-like-it". A field is named before a colon, as in\nbead:2.8.\n'
         "Error: There are no labels to print: the query finds nothing, or nothing in stock. Widen the query, or leave --stock out.\n"
     )
+
+
+def test_a_ladder_whose_only_measured_fly_is_retired_says_so(run, catalog: Catalog) -> None:  # type: ignore[no-untyped-def]
+    measured(catalog, "M1", 0.300, 0.004)
+    run("fly", "retire", "M1", "--on", "2026-05-01")
+    told = run("ladder")
+    assert (told.code, told.out) == (0, "")
+    assert flat(told.err) == (
+        "The one that was measured is retired, so it is left out. Bring one back with: flybench fly retire CODE --back, or "
+        "flybench variant retire CODE --back 2 more were found but are not measured yet, so not shown."
+    )
+    assert "No measured fly was found." in flat(run("ladder", "code:M2").err)

@@ -91,6 +91,10 @@ def test_a_ladder_names_ties_and_what_is_not_shown() -> None:
         "1 faster one is not shown. Raise --limit.",
     ]
     assert ladder.lines(Ladder([], [], 0, 0)) == []
+    assert ladder.remarks(Ladder([], [], 0, 0, all_retired=3)) == [
+        "All 3 that were measured are retired, so they are left out. Bring one back with: flybench fly retire CODE --back, "
+        "or flybench variant retire CODE --back"
+    ]
 
 
 def test_a_make_list_counts_right_and_says_what_to_buy() -> None:

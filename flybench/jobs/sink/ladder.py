@@ -55,8 +55,9 @@ def ladder(
         else:
             found, water, compared = _in_water(session, rows, variants, (temperature, salinity))
             rungs, ties, by_runs = _worked_out(found[: limit or None])
+        retired = 0 if measured else count(session, noun, narrowed(query, "sink:any retired:any"))[0]
     assumed = USUAL_RUNS.size if by_runs and not compared else 0.0
-    return Ladder(rungs, ties, total - measured, measured, water, assumed)
+    return Ladder(rungs, ties, total - measured, measured, water, assumed, retired)
 
 
 def _kept(rows: Sequence[Row]) -> tuple[Sequence[Rung], Ties, bool]:

@@ -114,7 +114,8 @@ class Ladder:
     """Rungs from slowest to fastest, groups that cannot be told apart, and how many flies there are.
 
     unmeasured, how many were found that were never measured; total, how many measured ones, shown or not; water, that
-    the speeds are for; assumed, the spread between runs as a share of the speed where no fly of the shop shows it, else 0.
+    the speeds are for; assumed, the spread between runs as a share of the speed where no fly of the shop shows it, else 0;
+    all_retired, how many measured ones were found where every one of them is retired, else 0.
     """
 
     rungs: Sequence[Rung]
@@ -123,6 +124,7 @@ class Ladder:
     total: int
     water: OneWater | None = None
     assumed: float = 0.0
+    all_retired: int = 0
 
 
 def band_of(speed: float) -> str:

@@ -89,7 +89,16 @@ def _bar(rung: Rung, low: float, span: float, width: int) -> str:
 def remarks(found: Ladder) -> list[str]:
     """Return what is not shown."""
     notes = []
-    if not found.rungs:
+    if found.all_retired:
+        what = (
+            "The one that was measured is retired, so it is"
+            if found.all_retired == 1
+            else f"All {found.all_retired} that were measured are retired, so they are"
+        )
+        notes.append(
+            f"{what} left out. Bring one back with: flybench fly retire CODE --back, or flybench variant retire CODE --back"
+        )
+    elif not found.rungs:
         notes.append(
             "No measured fly was found. Film a fly falling and measure it: flybench bench measure CLIP --fly CODE"
         )
