@@ -160,6 +160,8 @@ def _set(session: Session, noun: Noun, row: Any, values: Mapping[str, Any]) -> N
             else:
                 _set_plain(row, field.attribute, value)
         _check(row)
+        if isinstance(row, Variant) and "pattern" in values:
+            _refuse_left_behind(session, row)
 
 
 def _refuse_to_come(day: date | None) -> None:
@@ -283,3 +285,14 @@ def _check_chain(row: Variant) -> None:
             )
         seen.append(base)
         base = base.based_on
+
+
+def _refuse_left_behind(session: Session, row: Variant) -> None:
+    """Refuse to take a variant to another pattern than that of the variants which are based on it."""
+    if row.id is None:
+        return
+    apart = select(Variant.code).where(Variant.based_on_id == row.id, Variant.pattern_id != row.pattern.id)
+    codes = session.scalars(apart.order_by(Variant.code).limit(MOST_NAMED)).all()
+    if codes:
+        problem = f"{row.code} cannot go to {row.pattern.code}: based on it, and of another pattern: {', '.join(codes)}"
+        raise BadValueError("pattern", problem, 'Give those an empty base first (--based-on "")')

@@ -156,3 +156,20 @@ def test_columns_that_are_not_read_are_named(
     assert _NOT_READ in " ".join(said.err.split())
     said = _ran(capsys, "variant", "import-csv", "v.csv", "--update", "--yes")
     assert _NOT_READ in " ".join((said.err + said.out).split())
+
+
+def test_a_variant_does_not_leave_those_behind_that_are_based_on_it(
+    catalog: Catalog, capsys: Capture
+) -> None:
+    before = rows_of(catalog, ())
+    said = flybench(capsys, "variant", "change", "moss-hackle-12", "--pattern", "reed-slip")
+    assert (said.code, said.out, said.err) == (
+        1,
+        "",
+        "Error: --pattern: moss-hackle-12 cannot go to reed-slip: based on it, and of another pattern: moss-hackle-12s. "
+        'Give those an empty base first (--based-on "").\n',
+    )
+    assert rows_of(catalog, ()) == before
+    _ran(capsys, "variant", "change", "moss-hackle-12", "--pattern", "moss-hackle")
+    _ran(capsys, "variant", "change", "moss-hackle-12s", "--based-on", "")
+    _ran(capsys, "variant", "change", "moss-hackle-12", "--pattern", "reed-slip")
