@@ -15,6 +15,7 @@ from flybench.errors import FlybenchError
 SCAN = "scan:"
 """What stands before the name of a photo in the place of a code."""
 _AMOUNT = re.compile(r"(?P<photo>.+)(?P<amount>=[0-9][^=]*)")
+_PRICE_ALONE = re.compile(r"(?P<photo>[^=]+)(?P<price>@[0-9][0-9.,]*)")
 
 
 class ScanningGroup(LazyGroup):
@@ -68,5 +69,16 @@ def _codes(named: str) -> list[str]:
         raise FlybenchError(f"{SCAN} names no photo. Write the name of one behind it, as in {SCAN}label.jpg")
     both = _AMOUNT.fullmatch(named)
     if both is None or Path(named).exists():
+        _refuse_price_alone(named)
         return every_code(Path(named))
     return [f"{text}{both['amount']}" for text in every_code(Path(both["photo"]))]
+
+
+def _refuse_price_alone(named: str) -> None:
+    """Refuse a price behind the name of a photo without the amount that it stands behind."""
+    both = _PRICE_ALONE.fullmatch(named)
+    if both is not None and not Path(named).exists():
+        raise FlybenchError(
+            f"{SCAN}{named}: a price stands behind an amount. For one of each label write "
+            f"{SCAN}{both['photo']}=1{both['price']}"
+        )

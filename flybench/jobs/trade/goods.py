@@ -136,6 +136,7 @@ def lines_of(session: Session, typed: Sequence[Typed], flies_only: bool = False)
 def _line(session: Session, typed: Typed, flies_only: bool) -> Line:
     try:
         goods = _goods(session, typed.code, flies_only)
+        _refuse_second(session, goods, typed.code)
     except BadValueError as error:
         raise FlybenchError(f"{typed.where}{error}") from error
     try:
@@ -163,6 +164,23 @@ def _goods(session: Session, code: str, flies_only: bool) -> Goods:
     if variant is None and material is None:
         found = _nearest(session, code, flies_only)
     return variant or material or found
+
+
+def _refuse_second(session: Session, goods: Goods, scanned: str) -> None:
+    """Refuse what was read from a label with the code of a second thing behind the first: nobody can tell how many moved.
+
+    Words of its own name, and the variant that it is based on, may stand on its label.
+    """
+    if isinstance(goods, Variant):
+        name, base = goods.pattern.name, goods.based_on
+    else:
+        name, base = goods.name, None
+    of_its_name = name.casefold().split()
+    for word in scanned.split()[1:]:
+        other = named(session, type(goods), word)
+        if other is not None and other not in (goods, base) and word.casefold() not in of_its_name:
+            problem = f"holds the codes of two things, {goods.code} and {other.code}"
+            raise BadValueError(scanned, problem, "Name each by its own code")
 
 
 def _nearest(session: Session, code: str, flies_only: bool) -> Any:

@@ -138,6 +138,10 @@ def test_photos_that_are_of_no_use(catalog: Catalog, capsys: Capture) -> None:
             "text.jpg: cannot be read as a photo. Save it again as JPEG or PNG.",
         ),
         ("stock sale scan:", "scan: names no photo. Write the name of one behind it, as in scan:label.jpg"),
+        (
+            "stock sale scan:two.jpg@2.50",
+            "scan:two.jpg@2.50: a price stands behind an amount. For one of each label write scan:two.jpg=1@2.50",
+        ),
         ("scan gone.jpg", "gone.jpg: there is no such file. Name a photo of labels."),
         ("scan clip.mp4", "clip.mp4: is not a photo by its name. Name a JPEG or PNG of labels."),
     ):
@@ -161,3 +165,21 @@ def test_a_blank_picture_of_any_kind(catalog: Catalog, capsys: Capture) -> None:
             1,
             f"Error: blank.png: no QR code of a label was found on it. {AGAIN}.\n",
         )
+
+
+def test_a_label_with_the_codes_of_two_flies_moves_neither(catalog: Catalog, capsys: Capture) -> None:
+    _ran(capsys, "stock", "delivery", "moss-hackle-12=3", "moss-hackle-12s=3")
+    before = rows_of(catalog, ())
+    for held in ("moss-hackle-12 reed-slip-12", "https://flies.example/moss-hackle-12 REED-SLIP-12"):
+        _taken("both.png", held)
+        said = flybench(capsys, "stock", "sale", "scan:both.png")
+        assert (said.code, said.out, said.err) == (
+            1,
+            "",
+            f"Error: {held}: holds the codes of two things, moss-hackle-12 and reed-slip-12. Name each by its own code.\n",
+        )
+    assert rows_of(catalog, ()) == before
+    _ran(capsys, "variant", "add", "hackle", "--pattern", "reed-slip", "--hook-code", "hk-jig-12")
+    for held in ("moss-hackle-12 Moss Hackle Jig hook 12", "moss-hackle-12s moss-hackle-12 hk-jig-12"):
+        _taken("one.png", held)
+        _ran(capsys, "stock", "sale", "scan:one.png")
