@@ -47,6 +47,14 @@ def aligned(lines: Sequence[Sequence[str]], right: Sequence[bool]) -> list[str]:
     return [_GAP.join(cells).rstrip() for cells in zip(*columns, strict=True)]
 
 
+def filled_columns(
+    rows: Sequence[Sequence[str]], right: Sequence[bool]
+) -> tuple[list[list[str]], list[bool]]:
+    """Return a head and rows without the columns in which no row has anything, and which of the rest stand to the right."""
+    kept = [place for place in range(len(right)) if any(row[place] for row in rows[1:])]
+    return [[row[place] for place in kept] for row in rows], [right[place] for place in kept]
+
+
 def _under_each_other(cells: Sequence[str], to_right: bool) -> list[str]:
     """Return the cells of a column, filled up to the widest."""
     widths = list(map(_width, cells))

@@ -119,13 +119,18 @@ def _begins_in(place: Corners, read: Corners) -> bool:
 def _by_rows(found: Sequence[_Read]) -> list[_Read]:
     """Return codes row by row from the top, each row from the left."""
     rows: list[list[_Read]] = []
-    for one in sorted(found, key=lambda one: float(one.corners[:, 1].mean())):
-        level = rows and float(rows[-1][0].corners[:, 1].mean())
-        if rows and one.corners[:, 1].mean() - level < _ROW * _side(one.corners):
+    for one in sorted(found, key=lambda one: _middle(one)[1]):
+        if rows and _middle(one)[1] - _middle(rows[-1][0])[1] < _ROW * _side(one.corners):
             rows[-1].append(one)
         else:
             rows.append([one])
-    return [one for row in rows for one in sorted(row, key=lambda one: float(one.corners[:, 0].mean()))]
+    return [one for row in rows for one in sorted(row, key=lambda one: _middle(one)[0])]
+
+
+def _middle(one: _Read) -> tuple[float, float]:
+    """Return where the middle of a code is: how far to the right, and how far down [pixels]."""
+    across, down = one.corners.mean(axis=0)
+    return float(across), float(down)
 
 
 def _read(picture: Picture, place: Sequence[Corners]) -> _Read | None:

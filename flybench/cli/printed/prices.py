@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from flybench.cli.options.catalog import catalog_option, opened
 from flybench.cli.options.output import json_option, output_option, overwrite_option, said, wrote
 from flybench.cli.options.shown import show
-
-if TYPE_CHECKING:
-    from flybench.jobs.trade.price_list import PriceList
 
 
 @click.command(
@@ -55,6 +51,7 @@ def command(
     """
     from flybench.files import check_new
     from flybench.jobs.trade.price_list import price_list, save
+    from flybench.telling.sink import one_water
     from flybench.telling.trade import prices as telling
 
     path = output or Path("prices.pdf")
@@ -66,14 +63,4 @@ def command(
     else:
         save(found, path, title, date.today(), paper)
         wrote(path)
-    show([], [*telling.remarks(found), *_of_its_water(found)])
-
-
-def _of_its_water(found: PriceList) -> list[str]:
-    """Return which water the speeds are for, where some were measured in other water."""
-    from flybench.telling.sink import one_water
-
-    told = one_water.notes(found.water, found.brought, [])
-    return (
-        told[:-1] if found.water.why == "usual" else told
-    )  # its last names an option that this command lacks
+    show([], [*telling.remarks(found), *one_water.notes(found.water, found.brought, [], how=False)])

@@ -2,32 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import Any
 
 from flybench.jobs.trade.money import Money
 from flybench.jobs.trade.stock_list import FLIES, MATERIALS, Stocked, StockList
-from flybench.telling.table import fitted
+from flybench.telling.table import filled_columns, fitted
 from flybench.telling.wording import counted
 
 _NAME = 1
 """Column of the names: it is cut where the screen is narrow."""
 
 
-class _Column(NamedTuple):
-    """A column of a table: its head, whether it stands to the right, and its cell for a thing."""
-
-    head: str
-    right: bool
-    cell: Callable[[Stocked], str]
-
-
 def lines(found: StockList) -> list[str]:
     """Return materials and flies, each as a table; below them what all that is to be ordered costs."""
     materials = [one for one in found.lines if one.noun == MATERIALS]
     flies = [one for one in found.lines if one.noun == FLIES]
-    told = [*_table(_columns("material", "to order"), materials), *_table(_columns("fly", "to tie"), flies)]
+    told = [*_table("material", "to order", materials), *_table("fly", "to tie", flies)]
     if found.cost is not None:
         without = sum(one.to_order > 0 and one.cost is None for one in materials)
         but = f"; {counted(without, 'material')} without a price not counted" if without else ""
@@ -35,29 +27,28 @@ def lines(found: StockList) -> list[str]:
     return told
 
 
-def _columns(head: str, wanted: str) -> list[_Column]:
-    return [
-        _Column(head, False, lambda one: one.code),
-        _Column("name", False, lambda one: one.name),
-        _Column("in stock", True, lambda one: f"{one.on_hand:g}"),
-        _Column("reorder at", True, lambda one: "" if one.level is None else f"{one.level:g}"),
-        _Column(wanted, True, lambda one: f"{one.to_order:g}" if one.to_order else ""),
-        _Column("unit", False, lambda one: one.unit),
-        _Column("packs", True, lambda one: "" if one.packs is None else str(one.packs)),
-        _Column("cost", True, lambda one: "" if one.cost is None else Money().written(one.cost)),
-        _Column("supplier", False, lambda one: one.supplier),
-        _Column("bin", False, lambda one: one.bin),
-    ]
-
-
-def _table(columns: Sequence[_Column], rows: Sequence[Stocked]) -> list[str]:
+def _table(head: str, wanted: str, things: Sequence[Stocked]) -> list[str]:
     """Return a table, columns without any value left out."""
-    if not rows:
+    if not things:
         return []
-    shown = [column for column in columns if any(column.cell(one) for one in rows)]
-    cells = [[column.cell(one) for column in shown] for one in rows]
-    heads = [column.head for column in shown]
-    return fitted([heads, *cells], [column.right for column in shown], _NAME)
+    heads = [head, "name", "in stock", "reorder at", wanted, "unit", "packs", "cost", "supplier", "bin"]
+    right = [False, False, True, True, True, False, True, True, False, False]
+    return fitted(*filled_columns([heads, *map(_cells, things)], right), _NAME)
+
+
+def _cells(one: Stocked) -> list[str]:
+    return [
+        one.code,
+        one.name,
+        f"{one.on_hand:g}",
+        "" if one.level is None else f"{one.level:g}",
+        f"{one.to_order:g}" if one.to_order else "",
+        one.unit,
+        "" if one.packs is None else str(one.packs),
+        "" if one.cost is None else Money().written(one.cost),
+        one.supplier,
+        one.bin,
+    ]
 
 
 def remarks(found: StockList, below: bool) -> list[str]:
