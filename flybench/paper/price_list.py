@@ -13,6 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from flybench.errors import BadValueError
 from flybench.paper.drawing import AUTHOR, POINT
+from flybench.paper.kept_photo import opened_photo
 from flybench.paper.label.label_paper import PAPERS
 from flybench.paper.label.typesetting import LEAST_TYPE, Typesetter
 
@@ -48,10 +49,11 @@ class PricePage:
 def save_price_list(page: PricePage, path: Path, paper: str) -> int:
     """Write the pages; returns how many there are.
 
-    Raises BadValueError for an unknown paper, and for a sign that no font has.
+    Raises BadValueError for an unknown paper, for a sign that no font has, and for a picture that is damaged.
     """
     if paper not in ("a4", "letter"):
         raise BadValueError("paper", f'"{paper}" is not known', "Use a4 or letter.")
+    _refuse_damaged(page)
     width, height = (side / POINT for side in PAPERS[paper])
     canvas = Canvas(str(path), pagesize=(width, height), invariant=1)
     canvas.setTitle(page.title)
@@ -84,6 +86,13 @@ def save_price_list(page: PricePage, path: Path, paper: str) -> int:
         canvas.showPage()
     canvas.save()
     return len(parts)
+
+
+def _refuse_damaged(page: PricePage) -> None:
+    for row, content in zip(page.rows, page.pictures, strict=False):
+        if content is not None and opened_photo(content) is None:
+            cure = "Look for damage with flybench catalog check, or leave --photos out"
+            raise BadValueError("--photos", f"the photo of {row[1]} is damaged", cure)
 
 
 class _Pen:

@@ -6,7 +6,6 @@ Coordinates: points, x to the right and y downwards, from the top left corner of
 from __future__ import annotations
 
 import io
-import struct
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
@@ -14,6 +13,7 @@ from itertools import product
 from PIL import Image
 
 from flybench.paper.drawing import POINT
+from flybench.paper.kept_photo import opened_photo
 from flybench.paper.label.content import Label
 from flybench.paper.label.label_paper import MM
 from flybench.paper.label.marks import LaidOut, PhotoMark, modules_across
@@ -30,8 +30,6 @@ _SHRINK = 0.94
 """How much smaller a photo is tried each time [share]; judgement."""
 _DPI = 300
 """Dots an inch of a photo as it is printed; judgement: printers show no more."""
-_BROKEN = (OSError, SyntaxError, ValueError, IndexError, struct.error, Image.DecompressionBombError)
-"""What Pillow raises for files that are cut off or damaged."""
 
 Box = tuple[float, float, float, float]
 """Left, upper, right and lower edge."""
@@ -46,10 +44,8 @@ def with_photos(laid: Mapping[Label, LaidOut], width: float, height: float) -> d
 def _with_photo(label: Label, laid: LaidOut, width: float, height: float) -> LaidOut:
     if label.photo is None:
         return laid
-    try:
-        with Image.open(io.BytesIO(label.photo)) as found:
-            picture = found.convert("RGB")
-    except _BROKEN:
+    picture = opened_photo(label.photo)
+    if picture is None:
         return replace(laid, left_out=(_DAMAGED, *laid.left_out))
     place = _free_place(picture.height / picture.width, list(_taken(laid)), width, height)
     if place is None:

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import io
-import struct
 from dataclasses import dataclass
 
 import numpy as np
-from PIL import Image
 
 from flybench.charts.lettering import width_of
 from flybench.charts.style import MUTED, SMALL
+from flybench.paper.kept_photo import opened_photo
 from flybench.paper.report.blank import Page
 
-_BROKEN = (OSError, SyntaxError, ValueError, IndexError, struct.error, Image.DecompressionBombError)
-"""What Pillow raises for files that are cut off or damaged."""
 _DAMAGED = ("The photo is damaged: run", "flybench catalog check")
 _CAPTION = 11.0
 """Height of the words below a photo that is not of the fly itself [points]."""
@@ -33,19 +29,17 @@ class PagePhoto:
 def draw_photo(page: Page, photo: PagePhoto, right: float, top: float, bottom: float, most: float) -> float:
     """Show a photo whole with its right and upper edges at these places, as large as room of that height and width ``most``
     holds; return its left edge. All in points from the page's top left corner."""
-    try:
-        with Image.open(io.BytesIO(photo.content)) as found:
-            picture = np.asarray(found.convert("RGB"))
-    except _BROKEN:
+    found = opened_photo(photo.content)
+    if found is None:
         for number, words in enumerate(_DAMAGED):
             page.write(right, top + 10 * (number + 1), words, SMALL, color=MUTED, ha="right")
         return right - _WORDS_WIDE
-    high, wide = picture.shape[:2]
+    wide, high = found.size
     words = "" if photo.of == "fly" else f"its {photo.of}"
     scale = min((bottom - top - (_CAPTION if words else 0.0)) / high, most / wide)
     left: float = right - scale * wide
     axes = page.axes(left, top, right, top + scale * high)
-    axes.imshow(picture, interpolation="antialiased", aspect="auto")
+    axes.imshow(np.asarray(found), interpolation="antialiased", aspect="auto")
     axes.set(xticks=[], yticks=[])
     for spine in axes.spines.values():
         spine.set_color(MUTED)

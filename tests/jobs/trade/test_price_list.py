@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import json
 import math
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import numpy as np
@@ -136,3 +138,19 @@ def test_photos_stand_beside_their_flies(capsys: Capture) -> None:
     assert flybench(capsys, "print", "prices", "moss-hackle", "--overwrite").code == 0
     page = pypdfium2.PdfDocument("prices.pdf")[0]
     assert [one for one in page.get_objects() if isinstance(one, pypdfium2.PdfImage)] == []
+
+
+def test_a_damaged_photo_is_named_and_nothing_is_written(capsys: Capture) -> None:
+    Image.new("RGB", (64, 36), "red").save("own.png")
+    assert flybench(capsys, "variant", "photo", "moss-hackle-12", "own.png").code == 0
+    with closing(sqlite3.connect("catalog.sqlite")) as there, there:
+        there.execute("UPDATE picture SET content = substr(content, 1, 40) WHERE width = 64")
+    said = flybench(capsys, "print", "prices", "moss-hackle", "--photos")
+    assert (said.code, said.out, said.err) == (
+        1,
+        "",
+        "Error: --photos: the photo of moss-hackle-12 is damaged. Look for damage with flybench catalog check, or leave "
+        "--photos out.\n",
+    )
+    assert not Path("prices.pdf").exists()
+    assert flybench(capsys, "print", "prices", "moss-hackle").code == 0
