@@ -16,6 +16,7 @@ from sqlalchemy import select
 from flybench.catalog.store.open import open_catalog
 from flybench.catalog.store.place_tags import without_place
 from flybench.catalog.tables.photos import Picture
+from flybench.jobs.moving.open_files import export_catalog
 from flybench.jobs.shelf.recipes import export_recipes, import_recipes
 
 GPS, ORIENTATION, MAKER = 0x8825, 0x0112, 0x010F
@@ -107,7 +108,12 @@ def test_no_place_goes_into_the_catalog_or_out_of_an_older_one(tmp_path: Path) -
     assert import_recipes(catalog, [path]).patterns.unchanged == 1  # the same photo, its place and all
     export_recipes(catalog, None, tmp_path / "out")
     assert (tmp_path / "out" / "side.jpg").read_bytes() == without_place(tagged)
+    assert export_catalog(catalog, tmp_path / "all").remarks == ()
     with catalog.writing() as session:  # as kept before places were taken out
         session.scalars(select(Picture)).one().content = tagged
     export_recipes(catalog, None, tmp_path / "older")
     assert b"secret" not in (tmp_path / "older" / "side.jpg").read_bytes()
+    assert export_catalog(catalog, tmp_path / "all-of-older").remarks == (
+        "The folder pictures holds 1 picture with a note that tells, or may tell, the place where it was taken. Leave that "
+        "folder out of what you give to others.",
+    )

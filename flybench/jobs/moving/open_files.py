@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Table, select
 
 from flybench.catalog.store.copying import CopiedTable, all_tables, table_hash
 from flybench.catalog.store.open import Catalog
+from flybench.catalog.store.place_tags import without_place
 from flybench.catalog.tables.schema import REVISION
 from flybench.errors import FlybenchError
 from flybench.jobs.moving.cells import cell_of, is_cell
@@ -51,7 +52,7 @@ def export_catalog(catalog: Catalog, folder: Path) -> Exported:
         for name in (TABLES, RUNS, PICTURES):
             (part / name).mkdir(parents=True)
         tables = _write(catalog, part)
-        remarks = _write_recipes(catalog, part)
+        remarks = (*_write_recipes(catalog, part), *_with_place(part / PICTURES))
         with suppress(FileNotFoundError):
             folder.rmdir()
         part.rename(folder)
@@ -121,3 +122,16 @@ def _write_recipes(catalog: Catalog, part: Path) -> tuple[str, ...]:
         shutil.rmtree(part / RECIPES, ignore_errors=True)
         return (f"No recipe files were written: {error}",)
     return ()
+
+
+def _with_place(pictures: Path) -> tuple[str, ...]:
+    """Return how many pictures tell where they were taken; they are written as the catalog keeps them, byte by byte."""
+    contents = (path.read_bytes() for path in pictures.iterdir())
+    count = sum(without_place(content) != content for content in contents)
+    if not count:
+        return ()
+    what = "1 picture" if count == 1 else f"{count} pictures"
+    return (
+        f"The folder {PICTURES} holds {what} with a note that tells, or may tell, the place where it was taken. Leave that "
+        "folder out of what you give to others.",
+    )
