@@ -17,16 +17,13 @@ from flybench.cli.options.shown import show
 def command(currency: str | None, tax: str | None, address: str | None, as_json: bool) -> None:
     """Show, or set, the currency of all prices and the tax that is within them."""
     from flybench.jobs.trade.money import set_money, shown_money
+    from flybench.telling.trade.prices import not_converted
 
     catalog = opened(address)
     before = shown_money(catalog)
     found = before if currency is None and tax is None else set_money(catalog, currency, tax)
     percent = None if found.tax_percent is None else str(found.tax_percent)
-    if before.currency and found.currency and before.currency != found.currency:
-        show(
-            [],
-            [f"No price was converted: what was typed in {before.currency} now stands as {found.currency}."],
-        )
+    show([], not_converted(before, found))
     if as_json:
         said({"currency": found.currency, "tax_percent": percent})
         return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from flybench.jobs.trade.money import Money
 from flybench.jobs.trade.price_list import PriceList
 from flybench.telling.wording import few
 
@@ -21,6 +22,13 @@ def remarks(found: PriceList) -> list[str]:
             "No currency is set, so none is on the list. Set it with: flybench catalog money --currency EUR"
         )
     return told
+
+
+def not_converted(before: Money, after: Money) -> list[str]:
+    """Return that no price was converted, where one currency took another's place; no line where none did."""
+    if not before.currency or not after.currency or before.currency == after.currency:
+        return []
+    return [f"No price was converted: what was typed in {before.currency} now stands as {after.currency}."]
 
 
 def record(found: PriceList) -> dict[str, Any]:

@@ -119,6 +119,19 @@ def test_an_undo_is_undone_by_its_number(catalog: Catalog, capsys: Capture) -> N
     assert rows_of(catalog) == before
 
 
+def test_an_undone_currency_says_that_no_price_was_converted(catalog: Catalog, capsys: Capture) -> None:
+    _ran(capsys, "catalog money|--currency|CHF")
+    _ran(capsys, "catalog money|--currency|USD")
+    _ran(capsys, "variant change|reed-slip-12|--price|3.00")
+    log = _ran(capsys, "catalog log").out.splitlines()
+    number = next(line.split()[0] for line in log if "catalog money" in line)
+    said = _ran(capsys, f"undo|{number}|--yes")
+    told = " ".join(said.err.split())
+    assert told.endswith(" No price was converted: what was typed in USD now stands as CHF.")
+    assert said.out == f"Undid change {number}.\n"
+    assert "No price was converted" not in _ran(capsys, "undo|3|--yes").err
+
+
 def test_the_log_says_who_changed_what(catalog: Catalog, capsys: Capture) -> None:
     for command in (
         "variant change|reed-slip-12|--price|2.60|--notes|Sells well",
