@@ -10,6 +10,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from clips import pairs, rendered
 from rewritten import turned
@@ -22,7 +23,9 @@ from flybench.bench.clip.footage import open_clip
 from flybench.bench.clip.orientation import Orientation
 from flybench.bench.measure import measure
 from flybench.bench.sheet.read import read_sheet
+from flybench.bench.track.drop import Drop
 from flybench.bench.verdict.result import BenchResult
+from flybench.bench.verdict.upright import against_the_card, rising_alike
 
 LIFTED = scene(**falls(0.30, spacing=2.6, bottom_y=0.235, rest=0.4, lift_speed=0.7, release_y=0.02))
 """Two falls, each seen from where the fly is let go; it is lifted out again at 70 cm/s."""
@@ -54,6 +57,23 @@ def test_only_a_picture_stored_taller_than_wide_has_its_turn_baked_in(
     orientation: Orientation, baked: bool, along: bool
 ) -> None:
     assert (orientation.turn_is_baked_in, orientation.rows_run_along_fall) == (baked, along)
+
+
+def seen(speed: float, contrast: float) -> Drop:
+    """Return a thing of 8 mm that goes down 25 cm at a steady speed [m/s], of some contrast [grey levels]."""
+    times = np.arange(0.0, 0.25 / speed, 1 / 60)
+    places = np.column_stack([np.zeros_like(times), speed * times])
+    rows, leans = np.arange(len(times)), np.zeros_like(times)
+    return Drop(rows, times, places, contrast, 200.0, 0.008, 0.004, leans, landed=True)
+
+
+def test_a_fast_lift_is_as_many_times_fainter_and_still_the_same_fly() -> None:
+    """A picture smears what moves: at 2.6 times the speed a fly may show 2.6 times as faintly, and not at the same speed."""
+    lifts, falls_of_it, other = [seen(0.74, -40.0)] * 3, seen(0.28, -118.0), seen(0.74, -118.0)
+    assert rising_alike(lifts, [falls_of_it, other]) == [falls_of_it]
+    assert against_the_card(lifts, [falls_of_it], 1e-4)
+    assert not against_the_card(lifts, [other], 1e-4)
+    assert not against_the_card([falls_of_it] * 3, [lifts[0]], 1e-4)
 
 
 @pytest.mark.slow

@@ -25,17 +25,27 @@ _AGREEING = 0.03
 
 
 def rising_alike(drops: list[Drop], rising: list[Drop]) -> list[Drop]:
-    """Return what rises, seen as falls in the picture turned over, and looks like what falls."""
+    """Return what rises, seen as falls in the picture turned over, and looks like what falls.
+
+    What falls several times as fast is smeared in each picture, and so as many times fainter at the most.
+    """
     if not drops:
         return rising
     length, strength = (
         float(np.median([getattr(drop, name) for drop in drops])) for name in ("length", "strength")
     )
+    speed = float(np.median([_speed(drop) for drop in drops]))
     return [
         one
         for one in rising
-        if 1 / _ALIKE < one.length / length < _ALIKE and 1 / _ALIKE < one.strength / strength < _ALIKE
+        if 1 / _ALIKE < one.length / length < _ALIKE
+        and 1 / _ALIKE < one.strength / strength < _ALIKE * max(1.0, speed / _speed(one))
     ]
+
+
+def _speed(drop: Drop) -> float:
+    """Return the speed of a track, as a straight line has it [m/s]."""
+    return float(np.polyfit(drop.times, drop.places[:, 1], 1)[0])
 
 
 def falls_freely(drop: Drop, least_noise: float) -> bool:
@@ -52,7 +62,7 @@ def against_the_card(drops: list[Drop], rising: list[Drop], least_noise: float) 
     """
     if rising_alike(drops, rising):
         return True
-    speeds = np.array([float(np.polyfit(drop.times, drop.places[:, 1], 1)[0]) for drop in drops])
+    speeds = np.array([_speed(drop) for drop in drops])
     agreeing = len(drops) > 1 and float(np.ptp(speeds)) < _AGREEING * float(np.mean(speeds))
     return not agreeing and not any(falls_freely(drop, least_noise) for drop in drops)
 
